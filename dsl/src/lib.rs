@@ -1,0 +1,10 @@
+//! The rules language of Loftwright: read, checked and handed on as a program.
+//!
+//! This crate is pure. It has no files, network, clock, threads, environment or randomness; a
+//! folder of rules comes in as text and leaves as a [`program::Program`] or as diagnostics.
+
+pub mod arena;
+pub mod diagnostic;
+pub mod program;
+pub mod quantity;
+pub mod syntax;
