@@ -1,0 +1,101 @@
+//! Types and values of a checked program.
+
+use std::sync::Arc;
+
+use super::{PartId, VocabularyId};
+use crate::quantity::{Dimension, Rational};
+
+/// The type of an expression.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Type {
+    /// A size with a dimension; a plain number has none.
+    Quantity(Dimension),
+    /// A temperature: a point on its scale.
+    Temperature,
+    /// A swingweight: a point on its scale.
+    Swingweight,
+    /// A whole number of things.
+    Count,
+    /// A calendar date.
+    Date,
+    /// Yes or no.
+    Flag,
+    /// A value of a closed list.
+    Choice(VocabularyId),
+    /// A value of an ordered list.
+    Scale(VocabularyId),
+    /// A text of a part.
+    Text,
+    /// A list of records of a part.
+    List(PartId),
+}
+
+/// A value. Its type is known from where it stands.
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Value {
+    /// A quantity in base units, a temperature in kelvin, a swingweight in points above A0, a count,
+    /// or a date in days since 1970-01-01.
+    Number(Rational),
+    /// Yes or no.
+    Flag(bool),
+    /// A value of a choice by its place, or of a scale by its half steps above the lowest: the n-th
+    /// whole step of a scale, counted from 0, is `Word(2 n)`.
+    Word(i32),
+    /// A text.
+    Text(Arc<str>),
+    /// A list of records.
+    List(Arc<[Record]>),
+}
+
+/// The fields of a record in the order of its part; `None` where one is not known.
+pub type Record = Vec<Option<Value>>;
+
+impl Value {
+    /// The number, where it is one.
+    pub fn number(&self) -> Option<Rational> {
+        match self {
+            Value::Number(number) => Some(*number),
+            _ => None,
+        }
+    }
+
+    /// The flag, where it is one.
+    pub fn flag(&self) -> Option<bool> {
+        match self {
+            Value::Flag(flag) => Some(*flag),
+            _ => None,
+        }
+    }
+
+    /// The place of a word, where it is one.
+    pub fn word(&self) -> Option<i32> {
+        match self {
+            Value::Word(word) => Some(*word),
+            _ => None,
+        }
+    }
+}
+
+impl Type {
+    /// The dimension of the size, or of a difference of two points.
+    pub fn dimension(self) -> Option<Dimension> {
+        match self {
+            Type::Quantity(dimension) => Some(dimension),
+            Type::Temperature => Some(Dimension::TEMPERATURE),
+            Type::Swingweight => Some(Dimension::SWINGWEIGHT),
+            Type::Count => Some(Dimension::NUMBER),
+            Type::Date => Some(Dimension::TIME),
+            _ => None,
+        }
+    }
+
+    /// Whether its values are ordered along a line of numbers.
+    pub fn is_numeric(self) -> bool {
+        self.dimension().is_some()
+    }
+
+    /// Whether its values are ordered.
+    pub fn is_ordered(self) -> bool {
+        self.is_numeric() || matches!(self, Type::Scale(_))
+    }
+}

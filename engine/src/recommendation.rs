@@ -1,0 +1,305 @@
+//! The answer: a bag that can be built, with its reasons, ready to be shown or sent.
+//!
+//! Everything here is rendered from the trace and the program's texts; nothing is decided here.
+
+use loftwright_dsl::program::{Digests, Layer};
+use serde::Serialize;
+
+/// What a player is recommended.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Recommendation {
+    /// The ruleset's name and title.
+    pub ruleset: Layer,
+    /// What identifies the rules.
+    pub digests: Digests,
+    /// The version of the contract.
+    pub contract_version: u32,
+    /// The version of the engine's semantics.
+    pub semantics_version: u32,
+    /// The clubs, driver first; empty where the set itself is not decided.
+    pub clubs: Vec<ClubBuild>,
+    /// Every decision and choice, in the order of evaluation.
+    pub decisions: Vec<DecisionReport>,
+    /// Every limit.
+    pub limits: Vec<LimitReport>,
+    /// The cautions that are raised.
+    pub cautions: Vec<CautionReport>,
+    /// Readings that are missing, with the decisions that wait for them; by name.
+    pub missing: Vec<MissingReading>,
+    /// Readings for which a default was assumed.
+    pub assumed: Vec<NamedText>,
+    /// Decisions within one spread of a bound of the row that decided.
+    pub borderline: Vec<Borderline>,
+}
+
+/// A name with a text.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct NamedText {
+    /// The name.
+    pub name: String,
+    /// The text.
+    pub text: String,
+}
+
+/// A value that is settled, or why it is not.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum Settled<T = ShownValue> {
+    /// Settled.
+    Value(T),
+    /// Does not apply.
+    None,
+    /// Not settled: a sentence such as ``needs `wedge_attack_angle` ``.
+    Open(String),
+}
+
+/// A value with its text for people and its exact number.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ShownValue {
+    /// As a person reads it: `35 1/2 in`, `stiff`, `D2`.
+    pub text: String,
+    /// The kind of value.
+    pub kind: ValueKind,
+    /// The exact number in base units (`3/8`, `0.9017`) for numeric kinds; `true`/`false` for
+    /// flags; the word itself for choices and scales.
+    pub exact: String,
+    /// The base unit or dimension's name for numeric kinds: `length`, `angle`, `number`; the name of
+    /// the vocabulary for words; empty otherwise.
+    pub measure: String,
+}
+
+/// The kind of a value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ValueKind {
+    /// A quantity.
+    Quantity,
+    /// A temperature in kelvin.
+    Temperature,
+    /// A swingweight in points above A0.
+    Swingweight,
+    /// A count.
+    Count,
+    /// A date.
+    Date,
+    /// A flag.
+    Flag,
+    /// A word of a choice or scale.
+    Word,
+    /// A text.
+    Text,
+}
+
+/// One club as it is to be built.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ClubBuild {
+    /// What the bench calls it: `driver`, `3 wood`, `7 iron`, `pitching wedge`, `wedge 2`.
+    pub name: String,
+    /// `driver`, `fairway`, `hybrid`, `iron`, `wedge` or `putter`.
+    pub kind: String,
+    /// The number within its kind.
+    pub number: Option<i64>,
+    /// Whether the player keeps it: nothing is built.
+    pub is_kept: bool,
+    /// The loft that the plan wants.
+    pub loft: Settled,
+    /// The length.
+    pub length: Settled,
+    /// The lie.
+    pub lie: Settled,
+    /// How far the head's loft is bent; positive is weaker.
+    pub bend: Settled,
+    /// The head.
+    pub head: Settled<PartBuild>,
+    /// The shaft.
+    pub shaft: Settled<PartBuild>,
+    /// The grip.
+    pub grip: Settled<PartBuild>,
+    /// Wraps of build-up tape.
+    pub grip_wraps: Settled,
+    /// The swingweight that is wanted.
+    pub target_swingweight: Settled,
+    /// The swingweight of the chosen pieces as they are.
+    pub swingweight: Settled,
+    /// The mass of the chosen pieces as they are.
+    pub mass: Settled,
+    /// The balance point from the butt.
+    pub balance: Settled,
+    /// The moment of inertia about the butt.
+    pub moment: Settled,
+    /// The mass at the head that brings it to the target.
+    pub head_mass_change: Settled,
+    /// Every other decision for this club, by name: flex, bounce, …
+    pub named: Vec<(String, Settled)>,
+}
+
+/// A part that goes into a club.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PartBuild {
+    /// The choice it comes from.
+    pub choice: String,
+    /// The part's code.
+    pub part_id: String,
+    /// The piece's code, where single pieces are measured.
+    pub piece_id: Option<String>,
+    /// Whether it is to be ordered.
+    pub is_ordered: bool,
+    /// The lead time of an order in days.
+    pub lead_time_days: Option<i64>,
+    /// What the ladder says, where it led here.
+    pub says: Option<String>,
+    /// The sleeve setting's fields, by name.
+    pub setting: Vec<(String, String)>,
+    /// The fields that are known, by name.
+    pub fields: Vec<(String, ShownValue)>,
+    /// The values computed for it (`let`), by name.
+    pub computed: Vec<(String, Settled)>,
+}
+
+/// A decision or choice with its reasons.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct DecisionReport {
+    /// Its name.
+    pub name: String,
+    /// The club, where it is decided for each.
+    pub club: Option<String>,
+    /// The group, where it is decided for each.
+    pub group: Option<String>,
+    /// How it ended.
+    pub ending: Ending,
+    /// The value, or the part's code; absent where nothing is decided.
+    pub value: Option<ShownValue>,
+    /// One sentence where it did not come to a value: which readings are needed, what blocks it.
+    pub explanation: Option<String>,
+    /// The readings that are needed, by name.
+    pub needs: Vec<String>,
+    /// The decisions that block it, by name.
+    pub blocked_by: Vec<String>,
+    /// How it came about, step by step.
+    pub steps: Vec<StepReport>,
+    /// What it is about.
+    pub about: Option<String>,
+    /// `common practice`, or the publication.
+    pub source: Option<String>,
+    /// The layer that decided.
+    pub layer: String,
+    /// The layer whose declaration it replaced.
+    pub replaces: Option<String>,
+}
+
+/// How a decision ended.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Ending {
+    /// Decided.
+    Decided,
+    /// Readings are missing.
+    Needs,
+    /// Something it rests on is not decided.
+    Blocked,
+    /// Does not apply.
+    DoesNotApply,
+    /// The readings contradict each other.
+    Contradicted,
+    /// A model was asked beyond its range.
+    OutsideRange,
+    /// A group that cannot be made.
+    Infeasible,
+    /// Arithmetic without an answer.
+    Faulted,
+    /// Chosen from what is on hand.
+    Chosen,
+    /// To be ordered.
+    Ordered,
+    /// Left open.
+    LeftOpen,
+    /// None on hand.
+    NoneOnHand,
+}
+
+/// One step of a decision's reasons.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct StepReport {
+    /// What was looked at, by name, with its text: `steepness`, `8.1 deg`.
+    pub readings: Vec<NamedText>,
+    /// The table's number, counted from 1, where a row decided.
+    pub table: Option<usize>,
+    /// The row's number, counted from 1, where a row decided.
+    pub row: Option<usize>,
+    /// The row or expression as it is written: `over 8 deg gives high`.
+    pub rule: String,
+    /// The value after it.
+    pub value: Option<String>,
+    /// The rule's own reason.
+    pub because: Option<String>,
+}
+
+/// A limit with its answer.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct LimitReport {
+    /// Its name.
+    pub name: String,
+    /// The club, where it holds for each.
+    pub club: Option<String>,
+    /// Holds, broken, not known, or not asked.
+    pub answer: LimitAnswer,
+    /// The condition as it is written.
+    pub condition: String,
+    /// What it says, or why it is not known.
+    pub text: Option<String>,
+    /// `common practice`, or the publication.
+    pub source: Option<String>,
+}
+
+/// The three answers of a limit, and that it was not asked.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum LimitAnswer {
+    /// It holds.
+    Holds,
+    /// It is broken: the bag is marked, no club is removed.
+    Broken,
+    /// Something it rests on is not decided.
+    NotKnown,
+    /// It does not apply, or is not in force on the day.
+    NotAsked,
+}
+
+/// A caution that is raised.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct CautionReport {
+    /// Its name.
+    pub name: String,
+    /// The clubs it is raised for; empty where it speaks of the bag.
+    pub clubs: Vec<String>,
+    /// What it says.
+    pub text: String,
+    /// `common practice`, or the publication.
+    pub source: Option<String>,
+}
+
+/// A reading that is missing.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct MissingReading {
+    /// The input.
+    pub input: String,
+    /// The question to ask.
+    pub ask: Option<String>,
+    /// The decisions that wait for it, by name.
+    pub decisions: Vec<String>,
+}
+
+/// A decision whose reading lies close to a bound of the row that decided.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Borderline {
+    /// The decision.
+    pub decision: String,
+    /// The club.
+    pub club: Option<String>,
+    /// The reading to take again.
+    pub input: String,
+    /// Its value.
+    pub reading: String,
+    /// The bound, as a value of the column.
+    pub bound: String,
+    /// How far the reading is from the bound, in spreads of the mean, to 1/100.
+    pub spreads: String,
+    /// The outcome on the other side of the bound, where one row alone is there.
+    pub other_side: Option<String>,
+}

@@ -1,0 +1,215 @@
+//! The trace: what each node came to and by which rows.
+//!
+//! The evaluator is generic over where its trace goes. A trace cites declarations, tables and rows
+//! by number, never a file or line, and holds nothing that a reader could not find again from the
+//! program, the parts and the player.
+
+use loftwright_dsl::program::{GroupId, ModelId, Value};
+use loftwright_dsl::quantity::Rational;
+
+use crate::outcome::{Outcome, OutsideRange, Place, State};
+
+/// Where the evaluator's trace goes.
+pub trait TraceSink {
+    /// Whether anything is kept; lets the evaluator skip what only a trace needs.
+    const IS_KEPT: bool;
+
+    /// A node is done for a club.
+    fn node(&mut self, entry: Entry);
+
+    /// A model was asked.
+    fn model(&mut self, call: ModelCall);
+}
+
+/// No trace at all.
+#[derive(Clone, Copy, Debug, Default)]
+pub struct NoTrace;
+
+impl TraceSink for NoTrace {
+    const IS_KEPT: bool = false;
+
+    fn node(&mut self, _: Entry) {}
+
+    fn model(&mut self, _: ModelCall) {}
+}
+
+/// The compact trace: entries in the order of evaluation.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct CompactTrace {
+    /// Every node that was evaluated, for every club.
+    pub entries: Vec<Entry>,
+    /// Every model that was asked, in order.
+    pub models: Vec<ModelCall>,
+}
+
+impl TraceSink for CompactTrace {
+    const IS_KEPT: bool = true;
+
+    fn node(&mut self, entry: Entry) {
+        self.entries.push(entry);
+    }
+
+    fn model(&mut self, call: ModelCall) {
+        self.models.push(call);
+    }
+}
+
+/// One node for one club.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Entry {
+    /// Which.
+    pub place: Place,
+    /// What it came to.
+    pub outcome: Outcome,
+    /// How.
+    pub how: How,
+}
+
+/// How a node came to its outcome.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum How {
+    /// Nothing more is to be said: an input, a let, a group.
+    Plain,
+    /// A default was assumed for an input.
+    Assumed,
+    /// `only when` did not hold, or is not decided.
+    OnlyWhen,
+    /// A decision: its steps in order.
+    Steps(Vec<StepTrace>),
+    /// A choice of a part.
+    Selection(Box<Selection>),
+    /// A limit that is not in force on the day, or a limit or caution that was asked.
+    Condition {
+        /// Whether it was in force.
+        in_force: bool,
+    },
+    /// A group: how many members.
+    Members(GroupId, usize),
+}
+
+/// One step of a decision.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub enum StepTrace {
+    /// A row of a table decided.
+    Row {
+        /// The table's number in the decision (see `Decision::tables`).
+        table: usize,
+        /// The row's number, from 0.
+        row: usize,
+        /// What the columns were.
+        columns: Vec<State>,
+        /// The value after it; not there where a `moves` waits for the others.
+        value: Option<Value>,
+    },
+    /// Readings were missing and the table's `if unknown` decided.
+    IfUnknown {
+        /// The table's number in the decision.
+        table: usize,
+        /// What the columns were.
+        columns: Vec<State>,
+        /// The value after it.
+        value: Option<Value>,
+    },
+    /// An expression gave the value.
+    Gives {
+        /// Which expression of the decision.
+        which: GivesWhich,
+        /// The value.
+        value: Value,
+    },
+    /// Moves summed and applied once.
+    Moved {
+        /// The half steps asked for.
+        half_steps: i32,
+        /// The value after it.
+        value: Value,
+        /// Whether an end of the scale stopped it.
+        stopped: bool,
+    },
+    /// `kept within`, `rounded to`, `or if unknown`: the step's number and the value after it.
+    Post {
+        /// The number of the step in the decision's steps, from 0.
+        step: usize,
+        /// The value after it.
+        value: Value,
+    },
+    /// No row decided: these rows of the table remain.
+    Remaining {
+        /// The table's number in the decision.
+        table: usize,
+        /// The rows that are not out.
+        rows: Vec<usize>,
+        /// What the columns were.
+        columns: Vec<State>,
+    },
+}
+
+/// Which expression of a decision gave the value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum GivesWhich {
+    /// `gives`.
+    Gives,
+    /// `kept gives`.
+    Kept,
+    /// `first gives`.
+    First,
+    /// `next gives`.
+    Next,
+    /// `last gives`.
+    Last,
+}
+
+/// How a part was chosen.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct Selection {
+    /// How many candidates there were: parts or pieces, times settings.
+    pub candidates: usize,
+    /// The preferences' scores of the one chosen; `None` where the line was not weighed.
+    pub scores: Vec<Option<Rational>>,
+    /// The sum of the scores.
+    pub total: Option<Rational>,
+    /// The best of those not chosen, best first.
+    pub runners_up: Vec<RunnerUp>,
+    /// Those that failed, by the first `needs` they failed.
+    pub failed: Vec<FailedGroup>,
+    /// The preferences that were not weighed since the ruleset's side is not decided.
+    pub not_weighed: Vec<usize>,
+}
+
+/// A candidate that met the needs and was not taken.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct RunnerUp {
+    /// The part's index in its kind.
+    pub part: usize,
+    /// The piece's index.
+    pub piece: Option<usize>,
+    /// The setting's index.
+    pub setting: Option<usize>,
+    /// The sum of its scores.
+    pub total: Rational,
+}
+
+/// Candidates that failed the same `needs` line first.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FailedGroup {
+    /// The line's index.
+    pub needs: usize,
+    /// How many.
+    pub count: usize,
+    /// The nearest miss: the part's index, the piece's, the setting's, and by how much, where the
+    /// line compares numbers.
+    pub nearest: Option<(usize, Option<usize>, Option<usize>, Rational)>,
+}
+
+/// One call of a model.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct ModelCall {
+    /// The node that asked.
+    pub place: Place,
+    /// The model.
+    pub model: ModelId,
+    /// Its arguments.
+    pub arguments: Vec<Value>,
+    /// Its answer.
+    pub answer: Result<Value, OutsideRange>,
+}
