@@ -59,8 +59,8 @@ pub struct ShownValue {
     pub text: String,
     /// The kind of value.
     pub kind: ValueKind,
-    /// The exact number in base units (`3/8`, `0.9017`) for numeric kinds; `true`/`false` for
-    /// flags; the word itself for choices and scales.
+    /// The exact number in base units (`3/8`, `0.9017`) for numeric kinds; `2026-05-01` for dates;
+    /// `true`/`false` for flags; the word itself for choices and scales; the part's code for a part.
     pub exact: String,
     /// The base unit or dimension's name for numeric kinds: `length`, `angle`, `number`; the name of
     /// the vocabulary for words; empty otherwise.
@@ -215,7 +215,7 @@ pub enum Ending {
 }
 
 /// One step of a decision's reasons.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct StepReport {
     /// What was looked at, by name, with its text: `steepness`, `8.1 deg`.
     pub readings: Vec<NamedText>,
@@ -281,7 +281,8 @@ pub struct MissingReading {
     pub input: String,
     /// The question to ask.
     pub ask: Option<String>,
-    /// The decisions that wait for it, by name.
+    /// The decisions, choices, limits and cautions that wait for it, by name, in the order of
+    /// evaluation.
     pub decisions: Vec<String>,
 }
 
@@ -300,6 +301,7 @@ pub struct Borderline {
     pub bound: String,
     /// How far the reading is from the bound, in spreads of the mean, to 1/100.
     pub spreads: String,
-    /// The outcome on the other side of the bound, where one row alone is there.
+    /// What it comes to with the reading just past the bound: the value, or the sentence why there
+    /// is none.
     pub other_side: Option<String>,
 }

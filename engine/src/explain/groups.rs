@@ -1,0 +1,99 @@
+//! The clubs of the groups: how many, which of two groups are the same, what is known of them.
+
+use loftwright_dsl::program::{Expression, Field, GroupId, Members, Program};
+
+use super::reads::Reads;
+use super::view::View;
+use crate::evaluate::Evaluation;
+use crate::outcome::{Place, State};
+
+/// The groups of one evaluation.
+pub(crate) struct Groups<'a> {
+    program: &'a Program,
+    evaluation: &'a Evaluation,
+    /// The group of all clubs, where the program has it.
+    pub(crate) club: Option<GroupId>,
+    /// The group of the clubs as they leave the bench.
+    pub(crate) built: Option<GroupId>,
+    /// What the answer's fixed fields are read from.
+    pub(crate) reads: Reads,
+}
+
+impl<'a> Groups<'a> {
+    /// Looks at the groups of an evaluation.
+    pub(crate) fn new(program: &'a Program, evaluation: &'a Evaluation) -> Self {
+        let named = |name: &str| {
+            let mut entries = program.groups.entries();
+            entries
+                .find(|(_, group)| group.name == name)
+                .map(|(id, _)| id)
+        };
+        Groups {
+            program,
+            evaluation,
+            club: named("club"),
+            built: named("built"),
+            reads: Reads::of(program),
+        }
+    }
+
+    /// How many clubs the group has; `None` where it is not decided.
+    pub(crate) fn size(&self, group: GroupId) -> Option<usize> {
+        self.evaluation.members(group).map(<[_]>::len)
+    }
+
+    /// The place of a club of one group in another; `None` where it is not in it.
+    pub(crate) fn same_club(&self, from: GroupId, member: usize, to: GroupId) -> Option<usize> {
+        if from == to {
+            return Some(member);
+        }
+        let club = self.evaluation.members(from)?.get(member)?;
+        self.evaluation
+            .members(to)?
+            .iter()
+            .position(|known| known == club)
+    }
+
+    /// The group that has the fields of a group: a part of a group has those of the wider one.
+    fn with_fields(&self, group: GroupId) -> GroupId {
+        match self.program.groups[group].members {
+            Members::Where { of, .. } => self.with_fields(of),
+            _ => group,
+        }
+    }
+
+    /// A field of a club by name, with what it is.
+    pub(crate) fn field_named(
+        &self,
+        group: GroupId,
+        member: usize,
+        name: &str,
+    ) -> Option<(&'a Field, State)> {
+        let owner = self.with_fields(group);
+        let index = self.program.groups[owner].field_index(name)?;
+        let field = self.program.groups[owner].fields.get(index)?;
+        let member = self.same_club(group, member, owner)?;
+        Some((field, self.evaluation.field(owner, member, index)?))
+    }
+
+    /// The name of a field.
+    pub(crate) fn field_name(&self, group: GroupId, field: usize) -> &'a str {
+        let owner = self.with_fields(group);
+        let fields = &self.program.groups[owner].fields;
+        fields
+            .get(field)
+            .map_or("a field", |field| field.name.as_str())
+    }
+
+    /// What an expression of a declaration is for the club of a place; `None` where it cannot be
+    /// asked again.
+    pub(crate) fn state_at(
+        &self,
+        view: &View<'_>,
+        place: Place,
+        expression: &Expression,
+    ) -> Option<State> {
+        let group = view.group_of(place.node);
+        self.evaluation.state_of(expression, group, place.member)
+    }
+}

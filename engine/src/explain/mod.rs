@@ -1,0 +1,75 @@
+//! The answer rendered from the facts: why each decision came out, what is missing, how sure it is.
+//!
+//! Nothing is decided here. A [`Recommendation`] is read from an evaluation and its trace with the
+//! texts of the program; only [`borderline`] evaluates again, with one reading moved just past a
+//! bound, to say what is on the other side. [`view::View`] gathers what all of it looks at,
+//! [`sentence`] has the sentences for what is not settled.
+
+mod affine;
+mod borderline;
+mod bounds;
+mod clubs;
+mod decisions;
+mod groups;
+mod limits;
+mod missing;
+mod names;
+mod part_build;
+mod readings;
+mod reads;
+mod selection;
+mod sentence;
+mod spread;
+mod steps;
+mod texts;
+mod value;
+mod view;
+mod words;
+
+use loftwright_dsl::program::{Layer, Program};
+use loftwright_dsl::quantity::Date;
+
+use crate::SEMANTICS_VERSION;
+use crate::evaluate::Evaluation;
+use crate::parts::Parts;
+use crate::player::Player;
+use crate::recommendation::Recommendation;
+use crate::trace::CompactTrace;
+
+pub(crate) use decisions::{causes_of, value_of};
+pub(crate) use limits::in_force;
+pub(crate) use sentence::of_entry as unsettled_sentence;
+pub(crate) use steps::of_entry as step_reports;
+pub(crate) use view::View;
+pub(crate) use words::{listed, quoted};
+
+/// The answer for a player: the bag with its reasons.
+///
+/// `evaluation` and `trace` are of this program with these parts, this player and this day. The
+/// same arguments give the same answer, byte for byte.
+pub fn recommendation(
+    program: &Program,
+    parts: &Parts,
+    player: &Player,
+    today: Date,
+    evaluation: &Evaluation,
+    trace: &CompactTrace,
+) -> Recommendation {
+    let view = View::new(program, parts, player, today, evaluation, trace);
+    Recommendation {
+        ruleset: Layer {
+            name: program.name.clone(),
+            title: program.title.clone(),
+        },
+        digests: program.digests.clone(),
+        contract_version: program.contract_version,
+        semantics_version: SEMANTICS_VERSION,
+        clubs: clubs::builds(&view),
+        decisions: decisions::reports(&view),
+        limits: limits::limit_reports(&view),
+        cautions: limits::caution_reports(&view),
+        missing: missing::missing_readings(&view),
+        assumed: missing::assumed_readings(&view),
+        borderline: borderline::borderlines(&view),
+    }
+}

@@ -1,0 +1,105 @@
+//! How far a reading is from a bound, in spreads of its mean, without a float.
+//!
+//! The mean of n shots scatters by the spread of one shot divided by √n. The root never comes up:
+//! distance² × shots is compared with spread², all of them exact fractions.
+
+use std::cmp::Ordering;
+
+use loftwright_dsl::quantity::{ArithmeticFault, Rational, Rounding};
+
+/// The distance in spreads of the mean, to the nearest 1/100, where it is one spread or less.
+///
+/// `distance` and `spread` are in the same units. A spread of zero or less says that the reading is
+/// exact: it is never borderline.
+pub(crate) fn spreads_within_one(
+    distance: Rational,
+    spread: Rational,
+    shots: u32,
+) -> Option<Rational> {
+    if spread <= Rational::ZERO {
+        return None;
+    }
+    let ratio = distance.size().over(spread).ok()?;
+    // The spread of a mean is never larger than that of one shot.
+    if ratio > Rational::ONE {
+        return None;
+    }
+    let squared = squared_in_means(ratio, shots.max(1)).ok()?;
+    if squared > Rational::ONE {
+        return None;
+    }
+    nearest_root_in_hundredths(squared)
+}
+
+/// ratio² × shots. Where the exact square leaves 128 bits (a reading of some twenty digits), the
+/// ratio is first rounded to 10⁻¹², far below what is reported.
+fn squared_in_means(ratio: Rational, shots: u32) -> Result<Rational, ArithmeticFault> {
+    let shots = Rational::whole(i64::from(shots));
+    let square = |ratio: Rational| ratio.times(ratio)?.times(shots);
+    square(ratio).or_else(|_| {
+        let resolution = Rational::fraction(1, 1_000_000_000_000)?;
+        square(ratio.rounded_to(resolution, Rounding::Nearest)?)
+    })
+}
+
+/// The hundredth h for which h² is nearest to `squared`, which is from 0 to 1: the one with
+/// (h − 1/200)² ≤ squared < (h + 1/200)².
+fn nearest_root_in_hundredths(squared: Rational) -> Option<Rational> {
+    for hundredths in 0..100 {
+        let upper = Rational::fraction(2 * hundredths + 1, 200).ok()?;
+        let upper_squared = upper.times(upper).ok()?;
+        if squared.cmp(&upper_squared) == Ordering::Less {
+            return Rational::fraction(hundredths, 100).ok();
+        }
+    }
+    Some(Rational::ONE)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::spreads_within_one;
+    use loftwright_dsl::quantity::Rational;
+
+    fn number(text: &str) -> Rational {
+        text.parse().unwrap()
+    }
+
+    fn spreads(distance: &str, spread: &str, shots: u32) -> Option<String> {
+        spreads_within_one(number(distance), number(spread), shots).map(|found| found.to_string())
+    }
+
+    #[test]
+    fn one_shot_is_a_plain_quotient() {
+        // 0.3 / 1.2, by hand.
+        assert_eq!(spreads("0.3", "1.2", 1).as_deref(), Some("0.25"));
+        assert_eq!(spreads("-0.3", "1.2", 1).as_deref(), Some("0.25"));
+        assert_eq!(spreads("0", "1.2", 1).as_deref(), Some("0"));
+    }
+
+    #[test]
+    fn one_spread_belongs_to_it_and_a_hair_more_does_not() {
+        assert_eq!(spreads("1.2", "1.2", 1).as_deref(), Some("1"));
+        assert_eq!(spreads("1.2000000001", "1.2", 1), None);
+        // Nine shots: the mean scatters by 1.2 / 3 = 0.4.
+        assert_eq!(spreads("0.4", "1.2", 9).as_deref(), Some("1"));
+        assert_eq!(spreads("0.4000000001", "1.2", 9), None);
+    }
+
+    #[test]
+    fn an_irrational_root_is_rounded_to_the_nearest_hundredth() {
+        // 0.5 × √2 = 0.7071…, 0.5 × √3 = 0.8660…: mathematical constants.
+        assert_eq!(spreads("0.5", "1", 2).as_deref(), Some("0.71"));
+        assert_eq!(spreads("0.5", "1", 3).as_deref(), Some("0.87"));
+    }
+
+    #[test]
+    fn a_reading_without_spread_is_exact() {
+        assert_eq!(spreads("0", "0", 1), None);
+    }
+
+    #[test]
+    fn a_reading_of_many_digits_is_still_answered() {
+        let distance = "0.123456789012345678901234";
+        assert_eq!(spreads(distance, "1", 4).as_deref(), Some("0.25"));
+    }
+}

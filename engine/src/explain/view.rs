@@ -1,0 +1,148 @@
+//! Everything an explanation looks at, in one place: the program, what was evaluated, and which club
+//! of which group is meant.
+
+use std::collections::BTreeMap;
+
+use loftwright_dsl::program::{GroupId, Node, Program};
+use loftwright_dsl::quantity::Date;
+
+use super::groups::Groups;
+use super::names::ClubNames;
+use super::words::{listed, quoted};
+use crate::evaluate::Evaluation;
+use crate::outcome::{Outcome, Place};
+use crate::parts::Parts;
+use crate::player::Player;
+use crate::trace::{CompactTrace, Entry};
+
+/// One evaluation with all that it was made from.
+pub(crate) struct View<'a> {
+    /// The rules.
+    pub(crate) program: &'a Program,
+    /// Catalogue and stock.
+    pub(crate) parts: &'a Parts,
+    /// The player.
+    pub(crate) player: &'a Player,
+    /// The day of the answer.
+    pub(crate) today: Date,
+    /// What each node came to, and how, in the order of evaluation.
+    pub(crate) trace: &'a CompactTrace,
+    /// The clubs of the groups.
+    pub(crate) groups: Groups<'a>,
+    entries: BTreeMap<Place, &'a Entry>,
+    names: ClubNames,
+}
+
+impl<'a> View<'a> {
+    /// Looks at an evaluation and its trace.
+    pub(crate) fn new(
+        program: &'a Program,
+        parts: &'a Parts,
+        player: &'a Player,
+        today: Date,
+        evaluation: &'a Evaluation,
+        trace: &'a CompactTrace,
+    ) -> Self {
+        let entries = trace
+            .entries
+            .iter()
+            .map(|entry| (entry.place, entry))
+            .collect();
+        let groups = Groups::new(program, evaluation);
+        let mut view = View {
+            program,
+            parts,
+            player,
+            today,
+            trace,
+            groups,
+            entries,
+            names: ClubNames::default(),
+        };
+        view.names = ClubNames::of(&view);
+        view
+    }
+
+    /// What a node came to for a club, and how.
+    pub(crate) fn entry(&self, place: Place) -> Option<&'a Entry> {
+        self.entries.get(&place).copied()
+    }
+
+    /// What a node came to for a club.
+    pub(crate) fn outcome(&self, place: Place) -> Option<&'a Outcome> {
+        self.entry(place).map(|entry| &entry.outcome)
+    }
+
+    /// Every club of a node with its outcome, in the order of evaluation.
+    pub(crate) fn entries_of(&self, node: Node) -> impl Iterator<Item = &'a Entry> {
+        self.trace
+            .entries
+            .iter()
+            .filter(move |entry| entry.place.node == node)
+    }
+
+    /// The group a node is evaluated for.
+    pub(crate) fn group_of(&self, node: Node) -> Option<GroupId> {
+        let program = self.program;
+        match node {
+            Node::Input(_) | Node::Group(_) => None,
+            Node::Let(id) => program.lets[id].for_each,
+            Node::Decision(id) => program.decisions[id]
+                .for_each
+                .as_ref()
+                .map(|each| each.group),
+            Node::Choose(id) => program.chooses[id].for_each.as_ref().map(|each| each.group),
+            Node::Limit(id) => program.limits[id].for_each,
+            Node::Caution(id) => program.cautions[id].for_each,
+        }
+    }
+
+    /// The name of a node's declaration.
+    pub(crate) fn name_of(&self, node: Node) -> &'a str {
+        let program = self.program;
+        match node {
+            Node::Input(id) => &program.inputs[id].name,
+            Node::Let(id) => &program.lets[id].name,
+            Node::Group(id) => &program.groups[id].name,
+            Node::Decision(id) => &program.decisions[id].name,
+            Node::Choose(id) => &program.chooses[id].name,
+            Node::Limit(id) => &program.limits[id].name,
+            Node::Caution(id) => &program.cautions[id].name,
+        }
+    }
+
+    /// What the bench calls a club of a group: `7 iron`, `kept 2`.
+    pub(crate) fn club_name(&self, group: GroupId, member: usize) -> String {
+        self.names.of_member(self, group, member)
+    }
+
+    /// What the bench calls the club that a place speaks of.
+    pub(crate) fn club_of(&self, place: Place) -> Option<String> {
+        let group = self.group_of(place.node)?;
+        Some(self.club_name(group, place.member?))
+    }
+
+    /// ``the group `wedge` ``, ``the reading `height` ``, or the name of anything else.
+    pub(crate) fn node_text(&self, node: Node) -> String {
+        let name = quoted(self.name_of(node));
+        match node {
+            Node::Group(_) => format!("the group {name}"),
+            _ => name,
+        }
+    }
+
+    /// Places in words, the clubs of one node together: ``` `club_length` of the 7 iron and the 8
+    /// iron``.
+    pub(crate) fn places_text<'p>(&self, places: impl Iterator<Item = &'p Place>) -> Vec<String> {
+        let mut clubs_of_nodes: BTreeMap<Node, Vec<String>> = BTreeMap::new();
+        for place in places {
+            let clubs = clubs_of_nodes.entry(place.node).or_default();
+            clubs.extend(self.club_of(*place).map(|club| format!("the {club}")));
+        }
+        let text = |(node, clubs): (Node, Vec<String>)| match clubs.as_slice() {
+            [] => self.node_text(node),
+            clubs => format!("{} of {}", self.node_text(node), listed(clubs)),
+        };
+        clubs_of_nodes.into_iter().map(text).collect()
+    }
+}
