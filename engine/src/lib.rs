@@ -3,6 +3,7 @@
 //! Pure and deterministic to the byte: no files, clock, randomness, threads or environment. The
 //! same program, parts, player and day give the same answer and the same trace on every machine.
 
+pub mod assemble;
 pub mod model;
 pub mod outcome;
 pub mod parts;
