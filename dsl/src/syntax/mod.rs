@@ -1,6 +1,34 @@
 //! The text of rules and the tree read from it.
+//!
+//! A file goes through four hands. `masked` turns comments into spaces, byte for byte, and names
+//! pasted characters. `reader` cuts what is left into declarations at column 1 and into lines, and
+//! enforces the [`limits`]. `parse` takes each line through one rule of `rules.pest` and builds the
+//! [`tree`]. `explain` says in the trade's words why a line could not be read. So a slip in one line
+//! hides neither another line's nor another declaration's.
 
+pub mod limits;
 pub mod source;
 pub mod tree;
 
+mod characters;
+mod explain;
+mod findings;
+mod grammar;
+mod keyword;
+mod masked;
+mod nearest;
+mod parse;
+mod reader;
+
+pub use keyword::keywords;
+pub use parse::{ParsedFile, parse_file, parse_folder};
 pub use source::{FileId, Folder, SourceFile, Span};
+
+/// A comment, from its `#` to the end of its line.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Comment {
+    /// Where it stands.
+    pub span: Span,
+    /// Its text with the `#`.
+    pub text: String,
+}

@@ -11,6 +11,9 @@ pub struct Declaration {
     pub span: Span,
     /// Whether `replace` stands before it.
     pub replaces: bool,
+    /// Whether a line of it could not be read, which is reported: its name and type are right, its
+    /// content is not whole, so nothing can be said of what it lacks.
+    pub is_damaged: bool,
     /// What it declares.
     pub kind: DeclarationKind,
 }

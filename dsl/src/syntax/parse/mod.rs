@@ -1,0 +1,98 @@
+//! From lines to the tree.
+//!
+//! One file a subject: `declaration` and `catalogue` hold what is simple, `decide`, `row`, `choose`,
+//! `limit` and `case` what their names say, `expression` and `literal` the values they all share,
+//! `clause` finds which rule a line is of, `reading` is what all of them read with.
+
+mod case;
+mod catalogue;
+mod cell;
+mod choose;
+mod clause;
+mod comparison;
+mod decide;
+mod declaration;
+mod expression;
+mod limit;
+mod literal;
+mod reading;
+
+use super::findings::Findings;
+use super::reader::{Cut, read};
+use super::tree::Declaration;
+use super::{Comment, FileId, Folder, SourceFile, limits};
+use crate::diagnostic::{Code, Diagnostic};
+use reading::Reading;
+
+/// What a file holds.
+#[derive(Debug)]
+pub struct ParsedFile {
+    /// The declarations that could be read, in order; see [`Declaration::is_damaged`].
+    pub declarations: Vec<Declaration>,
+    /// The comments in order.
+    pub comments: Vec<Comment>,
+    /// The findings in the order of the text.
+    pub diagnostics: Vec<Diagnostic>,
+}
+
+/// Reads one file; every line that cannot be read is a finding, and the rest is read.
+pub fn parse_file(file: FileId, source: &SourceFile) -> ParsedFile {
+    let mut findings = Findings::new(file);
+    let read = read(&source.text, &mut findings);
+    let mut declarations = Vec::new();
+    for cut in &read.declarations {
+        if findings.are_full() {
+            break;
+        }
+        declarations.extend(parse_declaration(&read.masked, cut, &mut findings));
+    }
+    ParsedFile {
+        declarations,
+        comments: read.comments,
+        diagnostics: findings.in_order(),
+    }
+}
+
+/// Reads every file of a folder, in the folder's order.
+///
+/// A folder over the limit is not read at all: the one finding stands on the file that passed it.
+pub fn parse_folder(folder: &Folder) -> (Vec<Declaration>, Vec<Diagnostic>) {
+    let mut total = 0_usize;
+    for (id, source) in folder.entries() {
+        total = total.saturating_add(source.text.len());
+        if !limits::FOLDER.allows(total) {
+            let finding = Diagnostic::error(
+                Code::LimitExceeded,
+                Findings::new(id).span(0, 0),
+                format!("the files of this folder up to here are {total} bytes"),
+            )
+            .with_help(limits::FOLDER.to_string());
+            return (Vec::new(), vec![finding]);
+        }
+    }
+    let mut declarations = Vec::new();
+    let mut diagnostics = Vec::new();
+    for (id, source) in folder.entries() {
+        let parsed = parse_file(id, source);
+        declarations.extend(parsed.declarations);
+        diagnostics.extend(parsed.diagnostics);
+    }
+    (declarations, diagnostics)
+}
+
+fn parse_declaration(masked: &str, cut: &Cut, findings: &mut Findings) -> Option<Declaration> {
+    let (header, body) = cut.lines.split_first()?;
+    let findings_before = findings.count();
+    let knows_of_damage = cut.lines.iter().any(|line| line.is_damaged);
+    let mut reading = Reading::new(masked, findings);
+    let declaration = reading.declaration(*header, body);
+    let is_damaged = reading.is_damaged();
+    // What is lost is always said: a rule that the tree cannot take would be our own slip.
+    let is_lost = declaration.is_none() || is_damaged;
+    if is_lost && !knows_of_damage && findings.count() == findings_before {
+        let place = findings.span(header.start, header.end);
+        let finding = Diagnostic::error(Code::Syntax, place, "this declaration cannot be read");
+        findings.push(finding);
+    }
+    declaration
+}
