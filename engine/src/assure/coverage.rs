@@ -66,11 +66,12 @@ impl RowCounts {
             let How::Steps(steps) = &entry.how else {
                 continue;
             };
-            self.touched_by_case.extend(steps.iter().filter_map(|step| match step {
-                StepTrace::Row { table, row, .. } => Some((id, *table, Some(*row))),
-                StepTrace::IfUnknown { table, .. } => Some((id, *table, None)),
-                _ => None,
-            }));
+            self.touched_by_case
+                .extend(steps.iter().filter_map(|step| match step {
+                    StepTrace::Row { table, row, .. } => Some((id, *table, Some(*row))),
+                    StepTrace::IfUnknown { table, .. } => Some((id, *table, None)),
+                    _ => None,
+                }));
         }
     }
 
@@ -91,7 +92,10 @@ impl RowCounts {
                 layer: layer.map_or_else(String::new, |layer| layer.name.clone()),
                 table: index + 1,
                 rows: self.rows(id, index, table),
-                if_unknown: table.if_unknown.as_ref().map(|_| self.count((id, index, None))),
+                if_unknown: table
+                    .if_unknown
+                    .as_ref()
+                    .map(|_| self.count((id, index, None))),
             };
             tables.iter().enumerate().map(of_table).collect::<Vec<_>>()
         };

@@ -32,7 +32,13 @@ pub(super) fn failure(view: &View<'_>, expectation: &Expectation) -> Option<Fail
 
 /// A failure without a row that decided.
 fn plain(expected: String, found: String) -> Failure {
-    Failure { expected, found, reason: None, row: None, tried_with: Vec::new() }
+    Failure {
+        expected,
+        found,
+        reason: None,
+        row: None,
+        tried_with: Vec::new(),
+    }
 }
 
 /// A caution is raised, or a limit broken, where one of its conditions came to `flag`. What is not
@@ -44,16 +50,17 @@ fn condition_failure(
     flag: bool,
     word: &str,
 ) -> Option<Failure> {
-    let came_true = |entry: &&Entry| {
-        in_force(entry) && entry.outcome == Outcome::Decided(Value::Flag(flag))
-    };
+    let came_true =
+        |entry: &&Entry| in_force(entry) && entry.outcome == Outcome::Decided(Value::Flag(flag));
     let hits: Vec<_> = view.entries_of(node).filter(came_true).collect();
-    if !hits.is_empty() == wanted {
+    if hits.is_empty() != wanted {
         return None;
     }
     let name = quoted(view.name_of(node));
     if wanted {
-        let open = view.entries_of(node).find_map(|entry| unsettled_sentence(view, entry));
+        let open = view
+            .entries_of(node)
+            .find_map(|entry| unsettled_sentence(view, entry));
         let found = match open {
             Some(sentence) => format!("not {word}: {sentence}"),
             None => format!("not {word}"),
@@ -62,12 +69,19 @@ fn condition_failure(
     }
     let places: Vec<Place> = hits.iter().map(|entry| entry.place).collect();
     let named = listed(&view.places_text(places.iter()));
-    Some(plain(format!("{name} not {word}"), format!("{named} {word}")))
+    Some(plain(
+        format!("{name} not {word}"),
+        format!("{named} {word}"),
+    ))
 }
 
 fn every_failure(view: &View<'_>, valued: Valued, value: &Value) -> Option<Failure> {
     let node = node_of(valued);
-    let expected = format!("every {} = {}", quoted(view.name_of(node)), text_of(view, valued, value));
+    let expected = format!(
+        "every {} = {}",
+        quoted(view.name_of(node)),
+        text_of(view, valued, value)
+    );
     let mut entries = view.entries_of(node).peekable();
     if entries.peek().is_none() {
         return Some(plain(expected, no_member_text(view, node)));
@@ -93,14 +107,12 @@ fn needs_failure(view: &View<'_>, valued: Valued, input: InputId) -> Option<Fail
     }
 }
 
-fn values_failure(
-    view: &View<'_>,
-    valued: Valued,
-    values: &[Option<Value>],
-) -> Option<Failure> {
+fn values_failure(view: &View<'_>, valued: Valued, values: &[Option<Value>]) -> Option<Failure> {
     let node = node_of(valued);
-    let texts: Vec<String> =
-        values.iter().map(|value| wanted_text(view, valued, value.as_ref())).collect();
+    let texts: Vec<String> = values
+        .iter()
+        .map(|value| wanted_text(view, valued, value.as_ref()))
+        .collect();
     let expected = format!("{} = {}", quoted(view.name_of(node)), texts.join(", "));
     let entries: Vec<_> = view.entries_of(node).collect();
     // Not made, or not asked: the only entry there is says why.
@@ -121,7 +133,10 @@ fn values_failure(
     if entries.len() == values.len() {
         return None;
     }
-    let found: Vec<String> = entries.iter().map(|entry| found_text(view, entry)).collect();
+    let found: Vec<String> = entries
+        .iter()
+        .map(|entry| found_text(view, entry))
+        .collect();
     let count = if entries.len() == 1 {
         "1 value".to_owned()
     } else {
@@ -167,11 +182,17 @@ fn member_failure(
         Some(own) => view
             .groups
             .same_club(group, member, own)
-            .map(|member| Place { node, member: Some(member) }),
+            .map(|member| Place {
+                node,
+                member: Some(member),
+            }),
     };
     let Some(entry) = place.and_then(|place| view.entry(place)) else {
         let club = view.club_name(group, member);
-        return Some(plain(expected, format!("nothing is decided for the {club}")));
+        return Some(plain(
+            expected,
+            format!("nothing is decided for the {club}"),
+        ));
     };
     (!comes_to(view, entry, value)).then(|| with_reason(view, expected, entry))
 }
@@ -223,12 +244,21 @@ fn with_reason(view: &View<'_>, expected: String, entry: &Entry) -> Failure {
         };
         match (step.table, step.row) {
             (Some(table), Some(row)) => {
-                format!("table {table}, row {row} decided: {}{with}", quoted(&step.rule))
+                format!(
+                    "table {table}, row {row} decided: {}{with}",
+                    quoted(&step.rule)
+                )
             }
             _ => format!("{}{with}", quoted(&step.rule)),
         }
     });
-    Failure { expected, found, reason, row: row_span(view, entry), tried_with: Vec::new() }
+    Failure {
+        expected,
+        found,
+        reason,
+        row: row_span(view, entry),
+        tried_with: Vec::new(),
+    }
 }
 
 /// Where the last row stands that had a say.
@@ -281,7 +311,10 @@ fn no_member_text(view: &View<'_>, node: Node) -> String {
 /// Why a group has no club to look at.
 fn group_text(view: &View<'_>, group: GroupId) -> String {
     let name = quoted(&view.program.groups[group].name);
-    let entry = view.entry(Place { node: Node::Group(group), member: None });
+    let entry = view.entry(Place {
+        node: Node::Group(group),
+        member: None,
+    });
     match entry.and_then(|entry| unsettled_sentence(view, entry)) {
         Some(sentence) => format!("the group {name} is not made: {sentence}"),
         None => format!("the group {name} has no club"),

@@ -12,7 +12,9 @@ pub(super) fn of_case(case: &CaseResult) -> Vec<Diagnostic> {
         return vec![Diagnostic::error(Code::CaseFailed, case.span, message)];
     }
     let of_line = |line: &ExpectationResult| {
-        line.failure.as_ref().map(|failure| of_failure(case, line, failure))
+        line.failure
+            .as_ref()
+            .map(|failure| of_failure(case, line, failure))
     };
     case.expectations.iter().filter_map(of_line).collect()
 }

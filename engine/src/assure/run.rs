@@ -13,6 +13,9 @@ use crate::explain::{View, listed, quoted};
 use crate::parts::Parts;
 use crate::trace::CompactTrace;
 
+/// A case may give this many clubs of a group.
+const MOST_CLUBS_GIVEN: u32 = 100;
+
 /// Runs every case of a program.
 ///
 /// `stocks` holds the parts that a case may name by `with stock`; a case that names none sees an
@@ -27,7 +30,11 @@ pub fn run_cases(program: &Program, stocks: &BTreeMap<String, Parts>, today: Dat
         diagnostics.extend(findings::of_case(&result));
         cases.push(result);
     }
-    CaseReport { cases, coverage: counts.coverage(program), diagnostics }
+    CaseReport {
+        cases,
+        coverage: counts.coverage(program),
+        diagnostics,
+    }
 }
 
 fn run_case(
@@ -51,6 +58,18 @@ fn run_case(
         problem: None,
         expectations: Vec::new(),
     };
+    if let Some((group, number, ..)) = case
+        .given_members
+        .iter()
+        .find(|(_, number, ..)| *number > MOST_CLUBS_GIVEN)
+    {
+        let group = &program.groups[*group].name;
+        result.problem = Some(format!(
+            "{} is more than the {MOST_CLUBS_GIVEN} clubs that can be given",
+            quoted(&format!("{group}.{number}"))
+        ));
+        return result;
+    }
     let nothing = Parts::default();
     let parts = match &case.with_stock {
         None => &nothing,
@@ -65,11 +84,23 @@ fn run_case(
     result.expectations = case
         .expect
         .iter()
-        .map(|line| ExpectationResult { text: line.text.clone(), span: line.span, failure: None })
+        .map(|line| ExpectationResult {
+            text: line.text.clone(),
+            span: line.span,
+            failure: None,
+        })
         .collect();
     for point in try_points(program, case) {
         result.players += 1;
-        try_player(program, parts, today, case, &point, counts, &mut result.expectations);
+        try_player(
+            program,
+            parts,
+            today,
+            case,
+            &point,
+            counts,
+            &mut result.expectations,
+        );
     }
     result
 }
@@ -104,6 +135,10 @@ fn no_such_stock(name: &str, stocks: &BTreeMap<String, Parts>) -> String {
     let known: Vec<String> = stocks.keys().map(|name| quoted(name)).collect();
     match known.as_slice() {
         [] => format!("there is no stock {}, nor any other", quoted(name)),
-        known => format!("there is no stock {}; there is {}", quoted(name), listed(known)),
+        known => format!(
+            "there is no stock {}; there is {}",
+            quoted(name),
+            listed(known)
+        ),
     }
 }

@@ -52,25 +52,44 @@ pub(super) fn try_points(program: &Program, case: &Case) -> Vec<TryPoint> {
     } else {
         all_combinations(&values)
     };
-    combinations.into_iter().map(|chosen| try_point(program, case, chosen)).collect()
+    combinations
+        .into_iter()
+        .map(|chosen| try_point(program, case, chosen))
+        .collect()
 }
 
 fn try_point(program: &Program, case: &Case, chosen: Vec<(InputId, Value)>) -> TryPoint {
     let mut point = TryPoint {
-        player: Player { readings: BTreeMap::new(), given: given_clubs(program, case) },
+        player: Player {
+            readings: BTreeMap::new(),
+            given: given_clubs(program, case),
+        },
         today: None,
         tried_with: Vec::new(),
     };
-    let exact = case.given.iter().filter_map(|(input, reading)| match reading {
-        GivenReading::Exact(value) => Some((*input, value.clone())),
-        _ => None,
-    });
+    let exact = case
+        .given
+        .iter()
+        .filter_map(|(input, reading)| match reading {
+            GivenReading::Exact(value) => Some((*input, value.clone())),
+            _ => None,
+        });
     for (input, value) in exact.chain(chosen.iter().cloned()) {
         let declared = &program.inputs[input];
         if declared.filled_by_the_engine && declared.value_type == Type::Date {
-            point.today = value.number().and_then(Rational::to_whole).map(Date::from_days);
+            point.today = value
+                .number()
+                .and_then(Rational::to_whole)
+                .map(Date::from_days);
         } else {
-            point.player.readings.insert(input, Reading { value, spread: None, shots: 1 });
+            point.player.readings.insert(
+                input,
+                Reading {
+                    value,
+                    spread: None,
+                    shots: 1,
+                },
+            );
         }
     }
     for (input, value) in &chosen {
@@ -122,7 +141,11 @@ fn values_between(
         (Value::Word(from), Value::Word(to), Type::Scale(scale)) => {
             let (low, high) = (from.min(to), from.max(to));
             let words = program.vocabularies[scale].values();
-            words.into_iter().filter(|word| low <= word && word <= high).map(Value::Word).collect()
+            words
+                .into_iter()
+                .filter(|word| low <= word && word <= high)
+                .map(Value::Word)
+                .collect()
         }
         _ => vec![from.clone(), to.clone()],
     };
@@ -146,7 +169,11 @@ fn number_between(
     }
     let share = Rational::fraction(i128::from(step), i128::from(steps)).ok()?;
     let point = to.minus(from).ok()?.times(share).ok()?.plus(from).ok()?;
-    if is_whole { point.rounded_to(Rational::ONE, Rounding::Nearest).ok() } else { Some(point) }
+    if is_whole {
+        point.rounded_to(Rational::ONE, Rounding::Nearest).ok()
+    } else {
+        Some(point)
+    }
 }
 
 fn all_combinations(values: &[(InputId, Vec<Value>)]) -> Vec<Vec<(InputId, Value)>> {
@@ -166,10 +193,17 @@ fn all_combinations(values: &[(InputId, Vec<Value>)]) -> Vec<Vec<(InputId, Value
 
 /// The n-th values of all ranges together; a range with fewer values stays at its last.
 fn side_by_side(values: &[(InputId, Vec<Value>)]) -> Vec<Vec<(InputId, Value)>> {
-    let longest = values.iter().map(|(_, candidates)| candidates.len()).max().unwrap_or(0);
+    let longest = values
+        .iter()
+        .map(|(_, candidates)| candidates.len())
+        .max()
+        .unwrap_or(0);
     let at = |step: usize| {
         let value = |(input, candidates): &(InputId, Vec<Value>)| {
-            Some((*input, candidates.get(step).or_else(|| candidates.last())?.clone()))
+            Some((
+                *input,
+                candidates.get(step).or_else(|| candidates.last())?.clone(),
+            ))
         };
         values.iter().filter_map(value).collect()
     };

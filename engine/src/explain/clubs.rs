@@ -119,9 +119,15 @@ impl Club<'_, '_> {
             let why = entry.and_then(|entry| sentence::of_entry(self.view, entry));
             return why.map_or(Settled::None, Settled::Open);
         }
-        match groups.same_club(self.group, self.member, built) {
-            Some(member) => self.settled_field(built, member, name),
-            None => Settled::None,
+        let Some(member) = groups.same_club(self.group, self.member, built) else {
+            return Settled::None;
+        };
+        match (
+            self.settled_field(built, member, name),
+            groups.note(built, member),
+        ) {
+            (Settled::Open(_), Some(note)) => Settled::Open(note.to_owned()),
+            (settled, _) => settled,
         }
     }
 

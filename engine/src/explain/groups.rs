@@ -44,14 +44,12 @@ impl<'a> Groups<'a> {
 
     /// The place of a club of one group in another; `None` where it is not in it.
     pub(crate) fn same_club(&self, from: GroupId, member: usize, to: GroupId) -> Option<usize> {
-        if from == to {
-            return Some(member);
-        }
-        let club = self.evaluation.members(from)?.get(member)?;
-        self.evaluation
-            .members(to)?
-            .iter()
-            .position(|known| known == club)
+        self.evaluation.same_club(from, member, to)
+    }
+
+    /// What the maker of a group says of a club that it could not work out.
+    pub(crate) fn note(&self, group: GroupId, member: usize) -> Option<&'a str> {
+        self.evaluation.note(group, member)
     }
 
     /// The group that has the fields of a group: a part of a group has those of the wider one.
@@ -72,8 +70,7 @@ impl<'a> Groups<'a> {
         let owner = self.with_fields(group);
         let index = self.program.groups[owner].field_index(name)?;
         let field = self.program.groups[owner].fields.get(index)?;
-        let member = self.same_club(group, member, owner)?;
-        Some((field, self.evaluation.field(owner, member, index)?))
+        Some((field, self.evaluation.field(group, member, index)?))
     }
 
     /// The name of a field.

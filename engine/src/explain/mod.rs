@@ -10,6 +10,7 @@ mod borderline;
 mod bounds;
 mod clubs;
 mod decisions;
+mod failures;
 mod groups;
 mod limits;
 mod missing;

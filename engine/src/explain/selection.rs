@@ -4,8 +4,8 @@ use loftwright_dsl::program::{Choose, Node, Prefers, Rung, RungKind};
 
 use loftwright_dsl::quantity::{Rational, Rounding};
 
+use super::failures::failed_lines;
 use super::part_build::code_text;
-use super::sentence;
 use super::view::View;
 use super::words::quoted;
 use crate::outcome::{ChosenPart, Outcome};
@@ -47,7 +47,7 @@ pub(crate) fn steps(view: &View<'_>, entry: &Entry, selection: &Selection) -> Ve
 }
 
 fn candidates_step(view: &View<'_>, choose: &Choose, selection: &Selection) -> StepReport {
-    let lines = sentence::failed_lines(view, choose, selection);
+    let lines = failed_lines(view, choose, selection);
     let count = selection.candidates;
     let part = &view.program.parts[choose.part];
     let looked_at = match count {

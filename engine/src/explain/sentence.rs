@@ -2,12 +2,13 @@
 
 use std::collections::BTreeSet;
 
-use loftwright_dsl::program::{Choose, Node, RungKind, Type, Value};
+use loftwright_dsl::program::{Node, Shown, Value};
 
+use super::failures;
 use super::view::View;
 use super::words::{listed, quoted};
 use crate::outcome::{Cause, Outcome, OutsideRange, Place, Undecided};
-use crate::trace::{Entry, FailedGroup, How, Selection};
+use crate::trace::{Entry, How};
 
 /// ``needs `wrist_to_floor` ``, ``blocked by `club_length` of the 7 iron: needs `wrist_to_floor` ``.
 pub(crate) fn undecided(view: &View<'_>, undecided: &Undecided) -> String {
@@ -62,8 +63,8 @@ pub(crate) fn of_entry(view: &View<'_>, entry: &Entry) -> Option<String> {
         Outcome::OutsideRange(beyond) => format!("outside range: {}", beyond_range(view, beyond)),
         Outcome::Infeasible(reason) => format!("cannot be made: {}", reason.0),
         Outcome::Faulted(fault) => format!("met a fault: {fault}"),
-        Outcome::LeftOpen => left_open(view, entry),
-        Outcome::NoneOnHand => none_on_hand(view, entry),
+        Outcome::LeftOpen => failures::left_open(view, entry),
+        Outcome::NoneOnHand => failures::none_on_hand(view, entry),
     })
 }
 
@@ -179,7 +180,7 @@ pub(crate) fn beyond_range(view: &View<'_>, beyond: &OutsideRange) -> String {
     let Some(argument) = beyond.argument.and_then(|index| model.arguments.get(index)) else {
         return format!("{name} has no answer for what it was asked");
     };
-    let shown = loftwright_dsl::program::Shown::default();
+    let shown = Shown::default();
     let text = |value: &Value| shown.text(view.program, argument.value_type, value);
     let allowed = argument
         .between
@@ -191,99 +192,6 @@ pub(crate) fn beyond_range(view: &View<'_>, beyond: &OutsideRange) -> String {
         format!(", and was asked with {}", text(value))
     });
     format!("{name} takes {}{allowed}{asked}", quoted(&argument.name))
-}
-
-fn left_open(view: &View<'_>, entry: &Entry) -> String {
-    let says = choose_of(view, entry).and_then(|choose| {
-        let open =
-            |rung: &&loftwright_dsl::program::Rung| matches!(rung.kind, RungKind::LeavesOpen);
-        choose
-            .rungs
-            .iter()
-            .find(open)
-            .and_then(|rung| rung.says.clone())
-    });
-    let failures = failures(view, entry);
-    match says {
-        Some(says) => format!("left open, {failures}: {says}"),
-        None => format!("left open, {failures}"),
-    }
-}
-
-fn none_on_hand(view: &View<'_>, entry: &Entry) -> String {
-    format!("none on hand, {}", failures(view, entry))
-}
-
-fn choose_of<'a>(view: &View<'a>, entry: &Entry) -> Option<&'a Choose> {
-    match entry.place.node {
-        Node::Choose(id) => Some(&view.program.chooses[id]),
-        _ => None,
-    }
-}
-
-/// ``none of 12 meets the needs: 9 fail `kind is wedge`, 3 fail `mass over 200 g` (nearest by 2 g)``.
-fn failures(view: &View<'_>, entry: &Entry) -> String {
-    let (Some(choose), How::Selection(selection)) = (choose_of(view, entry), &entry.how) else {
-        return "nothing meets the needs".to_owned();
-    };
-    let part = &view.program.parts[choose.part];
-    if selection.candidates == 0 {
-        return format!("no {} is on hand", part.name);
-    }
-    let lines = failed_lines(view, choose, selection);
-    let count = selection.candidates;
-    match lines.as_slice() {
-        [] => format!("none of {count} meets the needs"),
-        lines => format!("none of {count} meets the needs: {}", listed(lines)),
-    }
-}
-
-/// One text for each `needs` line that candidates failed first.
-pub(crate) fn failed_lines(view: &View<'_>, choose: &Choose, selection: &Selection) -> Vec<String> {
-    let line = |failed: &FailedGroup| {
-        let text = choose
-            .needs
-            .get(failed.needs)
-            .map_or("", |needs| needs.text.as_str());
-        let nearest = nearest_miss(view, choose, failed);
-        let verb = if failed.count == 1 { "fails" } else { "fail" };
-        format!("{} {verb} {}{nearest}", failed.count, quoted(text))
-    };
-    selection.failed.iter().map(line).collect()
-}
-
-fn nearest_miss(view: &View<'_>, choose: &Choose, failed: &FailedGroup) -> String {
-    let Some((part, piece, _, miss)) = &failed.nearest else {
-        return String::new();
-    };
-    let code = super::part_build::code_text(view, choose.part, *part, *piece);
-    // A miss is a difference: of two points on a scale, a size.
-    let value_type = choose
-        .needs
-        .get(failed.needs)
-        .and_then(|needs| compared_type(&needs.condition))
-        .and_then(Type::dimension)
-        .map(Type::Quantity);
-    match value_type {
-        Some(value_type) => {
-            let shown = loftwright_dsl::program::Shown::default();
-            let text = shown.text(view.program, value_type, &Value::Number(*miss));
-            format!(" (nearest: {code}, by {text})")
-        }
-        None => format!(" (nearest: {code})"),
-    }
-}
-
-/// The type of the two sides that a condition compares.
-fn compared_type(condition: &loftwright_dsl::program::Expression) -> Option<Type> {
-    use loftwright_dsl::program::ExpressionKind;
-    match &condition.kind {
-        ExpressionKind::Order { left, .. } | ExpressionKind::Is { left, .. } => {
-            Some(left.value_type)
-        }
-        ExpressionKind::Within { subject, .. } => Some(subject.value_type),
-        _ => None,
-    }
 }
 
 /// What another evaluation came to in words, where it has no value; `None` for a part.
