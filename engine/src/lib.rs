@@ -4,6 +4,7 @@
 //! same program, parts, player and day give the same answer and the same trace on every machine.
 
 pub mod assemble;
+pub mod intake;
 pub mod model;
 pub mod outcome;
 pub mod parts;
