@@ -1,1 +1,6 @@
-//! placeholder
+//! What the tests of Loftwright share: the naive oracle and small helpers.
+//!
+//! The tests themselves stand in `tests/tests/`, their corpora in `tests/corpus/` and
+//! `tests/golden/`. Nothing here is shipped.
+
+pub mod oracle;

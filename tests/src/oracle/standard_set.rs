@@ -1,0 +1,188 @@
+//! The maker `standard_set`, again: the planned clubs, and the kept ones in their places.
+
+use loftwright_dsl::quantity::Rational;
+
+use super::group::Member;
+use super::operators::{all_known, number};
+use super::{Fields, Oracle, Outcome, Place, State, Undecided, Value};
+
+/// The group of kept clubs.
+pub const KEPT: &str = "kept";
+
+/// The club of the plan that a club of the set is.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Planned {
+    /// The group.
+    pub group: String,
+    /// The place in it.
+    pub member: usize,
+}
+
+/// The kinds in the order of the bag, each with its group and the decision of its lofts.
+const KINDS: [(&str, Option<(&str, &str)>); 6] = [
+    ("driver", None),
+    ("fairway", Some(("fairway", "fairway_loft"))),
+    ("hybrid", Some(("hybrid", "hybrid_loft"))),
+    ("iron", Some(("iron", "iron_loft"))),
+    ("wedge", Some(("wedge", "wedge_loft"))),
+    ("putter", None),
+];
+
+/// A club of the set while it is made.
+struct Club {
+    kind: &'static str,
+    loft: State,
+    planned: Option<Planned>,
+    kept: Option<usize>,
+}
+
+impl Oracle<'_> {
+    /// The whole set, once all it is made from is decided.
+    pub(super) fn standard_set(&self, from: &[&str]) -> Result<Vec<Member>, Outcome> {
+        self.all_decided(from)?;
+        let loft = |decision: &str, member| {
+            self.state(&Place {
+                name: decision.to_owned(),
+                member,
+            })
+        };
+        let mut clubs = Vec::new();
+        for (kind, group) in KINDS {
+            let Some((group, lofts)) = group else {
+                let loft = match kind {
+                    "driver" => loft("driver_target_loft", None),
+                    _ => State::None,
+                };
+                clubs.push(Club {
+                    kind,
+                    loft,
+                    planned: None,
+                    kept: None,
+                });
+                continue;
+            };
+            for member in 0..self.group(group).unwrap().list.len() {
+                let planned = Some(Planned {
+                    group: group.to_owned(),
+                    member,
+                });
+                let loft = loft(lofts, Some(member));
+                clubs.push(Club {
+                    kind,
+                    loft,
+                    planned,
+                    kept: None,
+                });
+            }
+        }
+        self.place_kept(&mut clubs);
+        Ok(clubs.into_iter().map(|club| self.finished(club)).collect())
+    }
+
+    fn all_decided(&self, from: &[&str]) -> Result<(), Outcome> {
+        let mut states = Vec::new();
+        for name in from {
+            if self.rules.groups.contains_key(*name) {
+                if self.group(name).is_err() {
+                    states.push(self.group_state(name));
+                }
+                continue;
+            }
+            for place in self.places(name) {
+                states.push(self.state(&place));
+            }
+        }
+        let mut merged = Undecided::default();
+        let mut is_decided = true;
+        for state in &states {
+            if let State::Undecided(undecided) = state {
+                is_decided = false;
+                merged.merge(undecided);
+            }
+        }
+        if is_decided {
+            Ok(())
+        } else {
+            Err(State::Undecided(merged).into_outcome())
+        }
+    }
+
+    /// Each kept club takes the free place of its kind with the nearest loft, within 3 degrees; a
+    /// driver or putter any. One without such a place stands after the planned ones of its kind.
+    fn place_kept(&self, clubs: &mut Vec<Club>) {
+        let kept = self.group(KEPT).unwrap();
+        for member in 0..kept.list.len() {
+            let State::Known(Value::Word { place, .. }) = self.club_field(KEPT, member, "kind")
+            else {
+                panic!("a kept club without a kind");
+            };
+            let kind = KINDS[usize::try_from(place).unwrap()].0;
+            let own_loft = self.club_field(KEPT, member, "loft");
+            let mut best: Option<(Rational, usize)> = None;
+            for (index, club) in clubs.iter().enumerate() {
+                if club.kind != kind || club.kept.is_some() {
+                    continue;
+                }
+                let distance = match all_known(&[own_loft.clone(), club.loft.clone()]) {
+                    Ok(values) => {
+                        Some(number(&values[0]).minus(number(&values[1])).unwrap().size())
+                    }
+                    Err(_) => None,
+                };
+                let distance = match (kind, distance) {
+                    ("driver" | "putter", distance) => distance.unwrap_or(Rational::ZERO),
+                    (_, Some(distance)) if distance <= Rational::whole(3) => distance,
+                    _ => continue,
+                };
+                if best.is_none_or(|(nearest, _)| distance < nearest) {
+                    best = Some((distance, index));
+                }
+            }
+            if let Some((_, index)) = best {
+                clubs[index].kept = Some(member);
+                continue;
+            }
+            let after = clubs.iter().rposition(|club| rank(club.kind) <= rank(kind));
+            let extra = Club {
+                kind,
+                loft: State::None,
+                planned: None,
+                kept: Some(member),
+            };
+            clubs.insert(after.map_or(0, |last| last + 1), extra);
+        }
+    }
+
+    fn finished(&self, club: Club) -> Member {
+        let mut fields = Fields::new();
+        let kind = self.word("club_kind", club.kind, 0).unwrap();
+        fields.insert("kind".to_owned(), State::Known(kind));
+        let is_kept = club.kept.is_some();
+        fields.insert("is_kept".to_owned(), State::Known(Value::Flag(is_kept)));
+        if let Some(kept) = club.kept {
+            let names = [
+                ("loft", "loft"),
+                ("kept_length", "length"),
+                ("shaft_mass", "shaft_mass"),
+                ("carry", "carry"),
+            ];
+            for (own, theirs) in names {
+                let state = self.club_field(KEPT, kept, theirs);
+                if matches!(state, State::Known(_)) {
+                    fields.insert(own.to_owned(), state);
+                }
+            }
+        } else if matches!(club.loft, State::Known(_)) {
+            fields.insert("loft".to_owned(), club.loft);
+        }
+        Member::Made {
+            fields,
+            planned: club.planned,
+            kept: club.kept,
+        }
+    }
+}
+
+fn rank(kind: &str) -> usize {
+    KINDS.iter().position(|(known, _)| *known == kind).unwrap()
+}
