@@ -33,7 +33,7 @@ pub use names::nearest;
 pub use parts::read_parts;
 pub use player::read_player;
 pub use quote::quoted;
-pub use value::{allowed_reading, read_value};
+pub use value::{allowed_reading, read_value, text_to_write};
 
 /// A player as text.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

@@ -50,6 +50,15 @@ pub(super) fn sentence(expected: &Expected<'_>, text: &str, error: &LiteralError
     }
 }
 
+/// The text itself where it is a literal of the expected type, else its right form.
+pub(super) fn literal(expected: &Expected<'_>, text: &str) -> Option<String> {
+    if expected.value_of_literal(text).is_some() {
+        return Some(text.to_owned());
+    }
+    let tidied = Tidied::of(expected, text).text;
+    expected.value_of_literal(&tidied).map(|_| tidied)
+}
+
 /// `NaN`, `inf`, `-Infinity`, with or without a unit behind.
 fn is_not_finite(text: &str) -> bool {
     let lower = text

@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use loftwright_dsl::program::{Input, Program, Type, Value};
+use loftwright_dsl::program::{Input, Program, Shown, Type, Value};
 use loftwright_dsl::quantity::{Dimension, ParsedLiteral, parse_literal};
 
 use super::expected::{Expected, number_of};
@@ -21,6 +21,28 @@ pub fn read_value(program: &Program, value_type: Type, text: &str) -> Result<Val
 /// What an input takes, in words: `an angle from -20 deg through 10 deg`.
 pub fn allowed_reading(program: &Program, input: &Input) -> String {
     Expected::of_input(program, input).text()
+}
+
+/// The text to write for a number that came without one (a float of TOML): with the unit in which
+/// people see the value, an exponent written out. `None` where a number cannot be of the type.
+pub fn text_to_write(
+    program: &Program,
+    value_type: Type,
+    shown: &Shown,
+    number: &str,
+) -> Option<String> {
+    if value_type == Type::Text {
+        return Some(number.to_owned());
+    }
+    let expected = Expected {
+        unit: shown.unit.as_deref(),
+        ..Expected::of_type(program, value_type)
+    };
+    let text = match expected.unit_to_write() {
+        Some(unit) => format!("{number} {unit}"),
+        None => number.to_owned(),
+    };
+    right_form::literal(&expected, &text)
 }
 
 /// Reads what is expected, its range included.
