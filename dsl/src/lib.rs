@@ -4,7 +4,9 @@
 //! folder of rules comes in as text and leaves as a [`program::Program`] or as diagnostics.
 
 pub mod arena;
+pub mod check;
 pub mod diagnostic;
+mod digest;
 pub mod program;
 pub mod quantity;
 pub mod syntax;

@@ -16,7 +16,7 @@ mod findings;
 mod grammar;
 mod keyword;
 mod masked;
-mod nearest;
+pub(crate) mod nearest;
 mod parse;
 mod reader;
 

@@ -1,7 +1,7 @@
 //! The nearest of the words that would have been right: "did you mean …?".
 
 /// The candidate nearest to `word`, if it is near enough to be a slip of the hand.
-pub(super) fn nearest<'a>(
+pub(crate) fn nearest<'a>(
     word: &str,
     candidates: impl IntoIterator<Item = &'a str>,
 ) -> Option<&'a str> {
@@ -16,8 +16,18 @@ pub(super) fn nearest<'a>(
     candidates
         .into_iter()
         .filter(|candidate| *candidate != word)
-        .map(|candidate| (strsim::damerau_levenshtein(word, candidate), candidate))
+        .map(|candidate| (distance(word, candidate), candidate))
         .filter(|(distance, candidate)| *distance <= most && *distance < candidate.chars().count())
         .min_by_key(|(distance, _)| *distance)
         .map(|(_, candidate)| candidate)
+}
+
+/// The number of slips between two words; a word broken off after three letters is one slip.
+fn distance(word: &str, candidate: &str) -> usize {
+    let is_broken_off = word.len() >= 3 && candidate.starts_with(word);
+    if is_broken_off {
+        1
+    } else {
+        strsim::damerau_levenshtein(word, candidate)
+    }
 }

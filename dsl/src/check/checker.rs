@@ -1,0 +1,191 @@
+//! What all passes share: the program in the making, the names, the findings.
+
+use std::collections::BTreeMap;
+
+use super::merge::{Entry, Merged};
+use crate::arena::Arena;
+use crate::diagnostic::{Code, Diagnostic};
+use crate::program::{
+    CautionId, ChooseId, DecisionId, Digests, GroupId, InputId, LetId, LimitId, ModelId, Origin,
+    PartId, Program, Source, VocabularyId,
+};
+use crate::syntax::tree;
+use crate::syntax::{Folder, Span};
+
+/// What a declared name stands for.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Symbol {
+    Vocabulary(VocabularyId),
+    Input(InputId),
+    Part(PartId),
+    Group(GroupId),
+    Model(ModelId),
+    Let(LetId),
+    Decision(DecisionId),
+    Choose(ChooseId),
+    Limit(LimitId),
+    Caution(CautionId),
+}
+
+impl Symbol {
+    /// What a person calls it.
+    pub(super) fn word(self) -> &'static str {
+        match self {
+            Symbol::Vocabulary(_) => "a vocabulary",
+            Symbol::Input(_) => "an input",
+            Symbol::Part(_) => "a part",
+            Symbol::Group(_) => "a group",
+            Symbol::Model(_) => "a model",
+            Symbol::Let(_) => "a let",
+            Symbol::Decision(_) => "a decision",
+            Symbol::Choose(_) => "a choice of parts",
+            Symbol::Limit(_) => "a limit",
+            Symbol::Caution(_) => "a caution",
+        }
+    }
+}
+
+/// How far a let is: its type may be needed before its turn.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Progress {
+    Waiting,
+    UnderWay,
+    Done,
+    Failed,
+}
+
+/// The checker at work.
+pub(super) struct Checker<'a> {
+    pub(super) folder: &'a Folder,
+    pub(super) merged: &'a Merged<'a>,
+    pub(super) program: Program,
+    pub(super) symbols: BTreeMap<&'a str, Symbol>,
+    pub(super) plurals: BTreeMap<String, PartId>,
+    pub(super) let_trees: Vec<(&'a tree::Let, Progress)>,
+    pub(super) diagnostics: Vec<Diagnostic>,
+}
+
+impl<'a> Checker<'a> {
+    pub(super) fn new(folder: &'a Folder, merged: &'a Merged<'a>, contract_version: u32) -> Self {
+        let top = merged.layers.last();
+        Checker {
+            folder,
+            merged,
+            program: Program {
+                name: top.map(|layer| layer.name.clone()).unwrap_or_default(),
+                title: top.map(|layer| layer.title.clone()).unwrap_or_default(),
+                layers: merged.layers.clone(),
+                contract_version,
+                vocabularies: Arena::new(),
+                inputs: Arena::new(),
+                parts: Arena::new(),
+                groups: Arena::new(),
+                models: Arena::new(),
+                lets: Arena::new(),
+                decisions: Arena::new(),
+                chooses: Arena::new(),
+                limits: Arena::new(),
+                cautions: Arena::new(),
+                cases: Vec::new(),
+                order: Vec::new(),
+                digests: Digests { meaning: String::new(), text: String::new() },
+            },
+            symbols: BTreeMap::new(),
+            plurals: BTreeMap::new(),
+            let_trees: Vec::new(),
+            diagnostics: Vec::new(),
+        }
+    }
+
+    /// All passes in their order.
+    pub(super) fn run(&mut self) {
+        self.declare();
+        self.check_groups();
+        self.check_lets();
+        self.check_inputs();
+        self.check_decisions();
+        self.check_chooses();
+        self.check_limits_and_cautions();
+        self.check_contract();
+        self.check_cases();
+        self.order_graph();
+        self.prove_tables();
+    }
+
+    /// The program, its digests taken, and the findings.
+    pub(super) fn finish(self) -> (Option<Program>, Vec<Diagnostic>) {
+        let mut program = self.program;
+        program.digests = crate::digest::digests(&program);
+        (Some(program), self.diagnostics)
+    }
+
+    /// Reports an error; the value is for `return self.error(…)` where a pass goes no further.
+    pub(super) fn error<T>(&mut self, code: Code, span: Span, message: impl Into<String>) -> Option<T> {
+        self.report(Diagnostic::error(code, span, message))
+    }
+
+    /// Reports a finding.
+    pub(super) fn report<T>(&mut self, diagnostic: Diagnostic) -> Option<T> {
+        self.diagnostics.push(diagnostic);
+        None
+    }
+
+    /// The text at a place, on one line.
+    pub(super) fn text(&self, span: Span) -> String {
+        let text = &self.folder[span.file].text;
+        let lines: Vec<&str> = text
+            .get(span.start..span.end)
+            .unwrap_or_default()
+            .lines()
+            // A comment inside a declaration is not part of what it says.
+            .map(|line| if line.contains('"') { line } else { line.split('#').next().unwrap_or(line) })
+            .collect();
+        lines.join(" ").split_whitespace().collect::<Vec<_>>().join(" ")
+    }
+
+    /// What a declaration has to say for itself.
+    pub(super) fn origin(
+        &self,
+        entry: &Entry<'_>,
+        span: Span,
+        about: Option<&tree::Text>,
+        source: Option<&tree::Source>,
+    ) -> Origin {
+        Origin {
+            span,
+            layer: entry.layer,
+            replaces: entry.replaces,
+            about: about.map(|text| text.text.clone()),
+            source: source.map(|source| match source {
+                tree::Source::CommonPractice(_) => Source::CommonPractice,
+                tree::Source::Published(text) => Source::Published(text.text.clone()),
+            }),
+        }
+    }
+
+    /// A name that is declared nowhere, with the nearest that is.
+    pub(super) fn unknown_name<T>(
+        &mut self,
+        name: &tree::Name,
+        what: &str,
+        near: impl IntoIterator<Item = String>,
+    ) -> Option<T> {
+        let known: Vec<String> = near.into_iter().collect();
+        let mut finding = Diagnostic::error(
+            Code::UnknownName,
+            name.span,
+            format!("`{}` is not {what}", name.text),
+        );
+        if let Some(nearest) =
+            crate::syntax::nearest::nearest(&name.text, known.iter().map(String::as_str))
+        {
+            finding = finding.with_help(format!("did you mean `{nearest}`?"));
+        }
+        self.report(finding)
+    }
+
+    /// Every declared name.
+    pub(super) fn declared_names(&self) -> Vec<String> {
+        self.symbols.keys().map(|name| (*name).to_owned()).collect()
+    }
+}

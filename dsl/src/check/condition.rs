@@ -1,0 +1,94 @@
+//! Limits, cautions, the conditions of inputs, and texts with `{values}`.
+
+use super::checker::{Checker, Symbol};
+use super::scope::Scope;
+use crate::diagnostic::{Code, Diagnostic};
+use crate::program::{GroupId, TextPiece};
+use crate::syntax::Span;
+use crate::syntax::tree::{self, DeclarationKind, Name, Reference, Text};
+
+impl Checker<'_> {
+    /// The `only when` of every input.
+    pub(super) fn check_inputs(&mut self) {
+        let merged = self.merged;
+        for entry in &merged.entries {
+            if let (DeclarationKind::Input(input), Some(Symbol::Input(id))) =
+                (&entry.declaration.kind, self.symbols.get(entry.name).copied())
+                && let Some(only_when) = &input.only_when
+            {
+                self.program.inputs[id].only_when = self.condition(only_when, &Scope::bag());
+            }
+        }
+    }
+
+    /// The bodies of all limits and cautions.
+    pub(super) fn check_limits_and_cautions(&mut self) {
+        let merged = self.merged;
+        for entry in &merged.entries {
+            match (&entry.declaration.kind, self.symbols.get(entry.name).copied()) {
+                (DeclarationKind::Limit(limit), Some(Symbol::Limit(id))) => {
+                    let group = self.program.limits[id].for_each;
+                    let scope = Scope::of_group(group);
+                    if let Some(condition) = self.condition(&limit.condition, &scope) {
+                        self.program.limits[id].condition = condition;
+                    }
+                    if let Some(only_when) = &limit.only_when {
+                        self.program.limits[id].only_when = self.condition(only_when, &scope);
+                    }
+                    self.program.limits[id].says = self.says(limit.says.as_ref(), group);
+                }
+                (DeclarationKind::Caution(caution), Some(Symbol::Caution(id))) => {
+                    let group = self.program.cautions[id].for_each;
+                    let scope = Scope::of_group(group);
+                    if let Some(condition) = self.condition(&caution.condition, &scope) {
+                        self.program.cautions[id].condition = condition;
+                    }
+                    if let Some(only_when) = &caution.only_when {
+                        self.program.cautions[id].only_when = self.condition(only_when, &scope);
+                    }
+                    self.program.cautions[id].says = self.says(caution.says.as_ref(), group);
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// A text cut into words and values: `{bend}`, `{built.gap}`.
+    fn says(&mut self, text: Option<&Text>, group: Option<GroupId>) -> Vec<TextPiece> {
+        let Some(text) = text else { return Vec::new() };
+        let scope = Scope::of_group(group);
+        let mut pieces = Vec::new();
+        let mut rest = text.text.as_str();
+        while let Some((words, after)) = rest.split_once('{') {
+            let Some((inside, after)) = after.split_once('}') else {
+                let finding =
+                    Diagnostic::error(Code::Syntax, text.span, "a `{` in this text is not closed by a `}`");
+                let _: Option<()> = self.report(finding);
+                return pieces;
+            };
+            if !words.is_empty() {
+                pieces.push(TextPiece::Words(words.to_owned()));
+            }
+            let reference = reference_in(inside.trim(), text.span);
+            if let Some(value) = self.reference(&reference, text.span, &scope, None) {
+                let shown = self.shown_of(&value);
+                pieces.push(TextPiece::Value(value, shown));
+            }
+            rest = after;
+        }
+        if !rest.is_empty() {
+            pieces.push(TextPiece::Words(rest.to_owned()));
+        }
+        pieces
+    }
+}
+
+/// A name or `name.field` inside braces; it has no place of its own, so it takes the text's.
+fn reference_in(inside: &str, span: Span) -> Reference {
+    let name = |text: &str| Name { text: text.to_owned(), span };
+    let (before, field) = match inside.split_once('.') {
+        Some((before, field)) => (before, Some(name(field))),
+        None => (inside, None),
+    };
+    tree::Reference { previous: false, name: Some(name(before)), field, plus_half_steps: 0 }
+}

@@ -1,0 +1,122 @@
+//! The contract: what the engine reads must be there, with the right type, for the right clubs.
+
+use super::checker::{Checker, Symbol};
+use crate::diagnostic::{Code, Diagnostic};
+use crate::syntax::Span;
+use crate::syntax::tree::{self, DeclarationKind, Name, ReadsWhat, TypeReference};
+
+impl Checker<'_> {
+    /// Every `reads` of the contract.
+    pub(super) fn check_contract(&mut self) {
+        let merged = self.merged;
+        for declaration in &merged.reads {
+            let DeclarationKind::Reads(reads) = &declaration.kind else { continue };
+            match &reads.what {
+                ReadsWhat::Part(fields) => self.read_part(&reads.name, fields),
+                ReadsWhat::Value { type_reference, for_each } => {
+                    self.read_value(&reads.name, type_reference, for_each.as_ref());
+                }
+            }
+        }
+    }
+
+    /// A place of the ruleset to point at: a contract's line means nothing to a manager.
+    fn ruleset_place(&self, name: &Name) -> Span {
+        self.folder
+            .entries()
+            .filter(|(_, file)| file.layer != self.folder[name.span.file].layer)
+            .last()
+            .map_or(name.span, |(file, _)| Span { file, start: 0, end: 0 })
+    }
+
+    fn missing(&mut self, name: &Name, what: &str) {
+        let place = self.ruleset_place(name);
+        let message = format!("the engine reads `{}`, and no layer declares it", name.text);
+        let finding = Diagnostic::error(Code::Contract, place, message)
+            .also_at(name.span, "read here")
+            .with_help(format!("write `{what}`"));
+        let _: Option<()> = self.report(finding);
+    }
+
+    fn read_part(&mut self, name: &Name, fields: &[tree::Field]) {
+        let Some(Symbol::Part(part)) = self.symbols.get(name.text.as_str()).copied() else {
+            self.missing(name, &format!("part {}", name.text));
+            return;
+        };
+        let wanted = self.fields(fields);
+        for field in wanted {
+            let declared = &self.program.parts[part];
+            let span = declared.origin.span;
+            let found = declared.fields.iter().find(|known| known.name == field.name).cloned();
+            let type_name = self.type_name(field.value_type);
+            let message = match found {
+                None => format!("the part `{}` lacks the field `{}`, which the engine reads", name.text, field.name),
+                Some(found) if found.value_type != field.value_type => format!(
+                    "the field `{}` of `{}` is of type {}, and the engine reads {type_name}",
+                    field.name,
+                    name.text,
+                    self.type_name(found.value_type),
+                ),
+                Some(_) => continue,
+            };
+            let finding = Diagnostic::error(Code::Contract, span, message)
+                .with_help(format!("write `has {} : {type_name}`", field.name));
+            let _: Option<()> = self.report(finding);
+        }
+    }
+
+    fn read_value(&mut self, name: &Name, reference: &TypeReference, for_each: Option<&Name>) {
+        let group = match for_each {
+            Some(group) => match self.group_named(group) {
+                Some(group) => Some(group),
+                None => return,
+            },
+            None => None,
+        };
+        let suffix = for_each.map_or(String::new(), |group| format!(", for each {}", group.text));
+        let (span, found_group, found_type, wanted_type) =
+            match self.symbols.get(name.text.as_str()).copied() {
+                Some(Symbol::Decision(id)) => {
+                    let Some(wanted) = self.resolve_type(reference) else { return };
+                    let decision = &self.program.decisions[id];
+                    let group = decision.for_each.as_ref().map(|for_each| for_each.group);
+                    let found = self.type_name(decision.value_type);
+                    (decision.origin.span, group, found, self.type_name(wanted))
+                }
+                Some(Symbol::Choose(id)) => {
+                    let choose = &self.program.chooses[id];
+                    let group = choose.for_each.as_ref().map(|for_each| for_each.group);
+                    let found = self.program.parts[choose.part].name.clone();
+                    (choose.origin.span, group, found, reference.name.text.clone())
+                }
+                _ => {
+                    let is_part =
+                        matches!(self.symbols.get(reference.name.text.as_str()), Some(Symbol::Part(_)));
+                    let what = if is_part {
+                        format!("choose {} from {}s{suffix}", name.text, reference.name.text)
+                    } else {
+                        format!("decide {} : {}{suffix}", name.text, reference.name.text)
+                    };
+                    self.missing(name, &what);
+                    return;
+                }
+            };
+        if found_type != wanted_type {
+            let message = format!(
+                "`{}` is of type {found_type}, and the engine reads {wanted_type}",
+                name.text
+            );
+            let _: Option<()> = self.error(Code::Contract, span, message);
+        }
+        if found_group != group {
+            let found = found_group.map_or("once for the bag".to_owned(), |group| {
+                format!("for each {}", self.program.groups[group].name)
+            });
+            let wanted = for_each
+                .map_or("once for the bag".to_owned(), |group| format!("for each {}", group.text));
+            let message =
+                format!("`{}` is decided {found}, and the engine reads it {wanted}", name.text);
+            let _: Option<()> = self.error(Code::Contract, span, message);
+        }
+    }
+}

@@ -1,0 +1,115 @@
+//! The checker: from layers of rules to a program, or to every finding at once.
+//!
+//! It goes in passes, each over all layers. `merge` puts the layers on top of each other and knows
+//! what replaces what. `declare` gives every name its place, so that order and file never matter.
+//! `expression`, `rows`, `decide`, `choose` and the others resolve and type the bodies. `regions`
+//! proves tables free of overlaps and gaps, `graph` finds cycles and the order of evaluation,
+//! `contract` sees that the engine finds what it reads. A slip in one declaration never hides
+//! another's: what cannot be checked is left out, and the program is handed on only when there is
+//! no error at all.
+
+mod aggregate;
+mod arithmetic;
+mod case;
+mod checker;
+mod choose;
+mod comparison;
+mod condition;
+mod contract;
+mod decide;
+mod declare;
+mod expression;
+mod fields;
+mod graph;
+mod literal;
+mod merge;
+mod ranges;
+mod reference;
+mod regions;
+mod rows;
+mod scope;
+mod types;
+
+use crate::arena::Arena;
+use crate::diagnostic::{Diagnostic, Severity};
+use crate::program::Program;
+use crate::syntax::tree::DeclarationKind;
+use crate::syntax::{Folder, SourceFile, parse_file};
+
+/// The most clubs that a group `as many as …` can have: the bag holds 14, and nobody plans more.
+pub const MOST_CLUBS_OF_A_KIND: i64 = 14;
+
+/// The files of one layer.
+#[derive(Clone, Debug, Default)]
+pub struct LayerSource {
+    /// `contract`, or the ruleset's name.
+    pub name: String,
+    /// The files: the name a person is shown, and the text.
+    pub files: Vec<(String, String)>,
+}
+
+/// What a check comes to.
+#[derive(Debug)]
+pub struct CheckOutput {
+    /// The files that the findings point into.
+    pub folder: Folder,
+    /// The findings, in the order of layers, files and places.
+    pub diagnostics: Vec<Diagnostic>,
+    /// The program; absent where there is an error.
+    pub program: Option<Program>,
+}
+
+impl CheckOutput {
+    /// Whether an error was found.
+    pub fn has_errors(&self) -> bool {
+        self.diagnostics.iter().any(|finding| finding.severity == Severity::Error)
+    }
+}
+
+/// Checks layers put on top of each other: the contract first, the house last.
+pub fn check(layers: &[LayerSource], contract_version: u32) -> CheckOutput {
+    let mut folder: Folder = Arena::new();
+    let mut diagnostics = Vec::new();
+    let mut parsed_layers = Vec::new();
+    for layer in layers {
+        let mut declarations = Vec::new();
+        for (name, text) in &layer.files {
+            let file = folder.push(SourceFile {
+                layer: layer.name.clone(),
+                name: name.clone(),
+                text: text.clone(),
+            });
+            let parsed = parse_file(file, &folder[file]);
+            diagnostics.extend(parsed.diagnostics);
+            declarations.extend(parsed.declarations);
+        }
+        parsed_layers.push(merge::ParsedLayer { name: layer.name.clone(), declarations });
+    }
+    let merged = merge::merge(&folder, &parsed_layers, &mut diagnostics);
+    let mut checker = checker::Checker::new(&folder, &merged, contract_version);
+    checker.run();
+    let (program, found) = checker.finish();
+    diagnostics.extend(found);
+    diagnostics.sort_by_key(|finding| finding.primary.span);
+    diagnostics.dedup();
+    let has_errors = diagnostics.iter().any(|finding| finding.severity == Severity::Error);
+    CheckOutput { folder, diagnostics, program: if has_errors { None } else { program } }
+}
+
+/// The ruleset that a layer builds on, where it says so; errors are left to [`check`].
+pub fn builds_on(layer: &LayerSource) -> Option<String> {
+    let mut folder: Folder = Arena::new();
+    for (name, text) in &layer.files {
+        let file = folder.push(SourceFile {
+            layer: layer.name.clone(),
+            name: name.clone(),
+            text: text.clone(),
+        });
+        for declaration in parse_file(file, &folder[file]).declarations {
+            if let DeclarationKind::Ruleset(ruleset) = declaration.kind {
+                return ruleset.builds_on.map(|name| name.text);
+            }
+        }
+    }
+    None
+}

@@ -1,0 +1,427 @@
+//! What a name means where it stands: a value of the expected type, then a field of the candidate
+//! or club at hand, then a declaration.
+
+use super::checker::{Checker, Progress, Symbol};
+use super::expression::typed;
+use super::scope::Scope;
+use crate::diagnostic::{Code, Diagnostic};
+use crate::program::{
+    CandidateValue, ChooseId, Expression, ExpressionKind, GroupId, Member, PartId, Type,
+};
+use crate::syntax::Span;
+use crate::syntax::tree::{self, Name, Position, Reference};
+
+impl Checker<'_> {
+    /// A name, perhaps with a field, `previous` or steps.
+    pub(super) fn reference(
+        &mut self,
+        reference: &Reference,
+        span: Span,
+        scope: &Scope,
+        expected: Option<Type>,
+    ) -> Option<Expression> {
+        let steps = reference.plus_half_steps;
+        if let (Some(name), None, false, Some(expected)) =
+            (&reference.name, &reference.field, reference.previous, expected)
+            && let Some(word) = self.word(name, steps, expected)
+        {
+            return Some(typed(ExpressionKind::Constant(word?), expected, span));
+        }
+        let mut found = match (&reference.name, &reference.field, reference.previous) {
+            (None, _, _) => self.previous_value(span, scope)?,
+            (Some(group), Some(field), true) => self.previous_field(group, field, span, scope)?,
+            (Some(name), None, true) => {
+                let message = format!("`previous {}` is a club: say which field of it", name.text);
+                return self.error(Code::WrongKind, span, message);
+            }
+            (Some(name), Some(field), false) => self.qualified(name, field, span, scope)?,
+            (Some(name), None, false) => self.plain_name(name, scope, expected)?,
+        };
+        found.span = span;
+        if steps != 0 {
+            self.check_steps(found.value_type, steps, span)?;
+            let value_type = found.value_type;
+            found = typed(ExpressionKind::Moved(Box::new(found), steps), value_type, span);
+        }
+        Some(found)
+    }
+
+    fn previous_value(&mut self, span: Span, scope: &Scope) -> Option<Expression> {
+        match scope.previous {
+            Some(value_type) => Some(typed(ExpressionKind::PreviousValue, value_type, span)),
+            None => self.error(
+                Code::OutOfScope,
+                span,
+                "`previous` has a meaning only on the `next` and `last` lines of a progression",
+            ),
+        }
+    }
+
+    fn previous_field(
+        &mut self,
+        group: &Name,
+        field: &Name,
+        span: Span,
+        scope: &Scope,
+    ) -> Option<Expression> {
+        let group_id = self.group_named(group)?;
+        self.same_club(group_id, group.span, scope)?;
+        let (index, value_type) = self.group_field(group_id, field)?;
+        let kind = ExpressionKind::Field { group: group_id, field: index, member: Member::Previous };
+        Some(typed(kind, value_type, span))
+    }
+
+    /// `name.field`: of a club at hand, of the setting at hand, of a part that was chosen.
+    fn qualified(&mut self, name: &Name, field: &Name, span: Span, scope: &Scope) -> Option<Expression> {
+        if let Some(candidate) = &scope.candidate
+            && let Some(setting) = candidate.setting
+            && self.program.parts[setting].name == name.text
+        {
+            let (index, value_type) = self.part_field(setting, field)?;
+            let kind = ExpressionKind::Candidate(CandidateValue::Setting(index));
+            return Some(typed(kind, value_type, span));
+        }
+        match self.symbols.get(name.text.as_str()).copied() {
+            Some(Symbol::Group(group)) => {
+                self.same_club(group, name.span, scope)?;
+                let (index, value_type) = self.group_field(group, field)?;
+                let kind = ExpressionKind::Field { group, field: index, member: Member::Same };
+                Some(typed(kind, value_type, span))
+            }
+            Some(Symbol::Choose(choose)) => self.chosen(choose, name, field, span, scope),
+            Some(other) => {
+                let message = format!("`{}` is {}: it has no fields", name.text, other.word());
+                self.error(Code::WrongKind, name.span, message)
+            }
+            None => {
+                let known = self.declared_names();
+                self.unknown_name(name, "declared", known)
+            }
+        }
+    }
+
+    fn chosen(
+        &mut self,
+        choose: ChooseId,
+        name: &Name,
+        field: &Name,
+        span: Span,
+        scope: &Scope,
+    ) -> Option<Expression> {
+        let declared = &self.program.chooses[choose];
+        let group = declared.for_each.as_ref().map(|for_each| for_each.group);
+        let member = self.member_at_hand(group, name, scope)?;
+        let declared = &self.program.chooses[choose];
+        let part = declared.part;
+        if let Some(index) = self.program.parts[part].field_index(&field.text) {
+            let value_type = self.program.parts[part].fields.get(index).map(|field| field.value_type)?;
+            let value = CandidateValue::Field(index);
+            return Some(typed(ExpressionKind::Chosen { choose, value, member }, value_type, span));
+        }
+        self.ensure_candidate_lets(choose);
+        let declared = &self.program.chooses[choose];
+        if let Some(index) = declared.lets.iter().position(|let_| let_.name == field.text) {
+            let value_type = declared.lets.get(index).map(|let_| let_.value.value_type)?;
+            let value = CandidateValue::Let(index);
+            return Some(typed(ExpressionKind::Chosen { choose, value, member }, value_type, span));
+        }
+        if let Some((_, setting)) = declared.in_each
+            && let Some(index) = self.program.parts[setting].field_index(&field.text)
+        {
+            let value_type = self.program.parts[setting].fields.get(index).map(|field| field.value_type)?;
+            let value = CandidateValue::Setting(index);
+            return Some(typed(ExpressionKind::Chosen { choose, value, member }, value_type, span));
+        }
+        self.part_field(part, field).map(|(_, value_type)| {
+            typed(ExpressionKind::PreviousValue, value_type, span)
+        })
+    }
+
+    /// `its field`: of the candidate at hand.
+    pub(super) fn its(&mut self, name: &Name, scope: &Scope) -> Option<Expression> {
+        let Some(candidate) = scope.candidate.clone() else {
+            return self.error(
+                Code::OutOfScope,
+                name.span,
+                "`its` speaks of a candidate: it has a meaning only inside `choose`",
+            );
+        };
+        if let Some(found) = self.candidate_value(name, &candidate) {
+            return Some(found);
+        }
+        self.part_field(candidate.part, name).map(|(index, value_type)| {
+            typed(ExpressionKind::Candidate(CandidateValue::Field(index)), value_type, name.span)
+        })
+    }
+
+    fn candidate_value(
+        &self,
+        name: &Name,
+        candidate: &super::scope::CandidateScope,
+    ) -> Option<Expression> {
+        if let Some((index, (_, value_type, _))) =
+            candidate.lets.iter().enumerate().find(|(_, (let_, _, _))| *let_ == name.text)
+        {
+            let kind = ExpressionKind::Candidate(CandidateValue::Let(index));
+            return Some(typed(kind, *value_type, name.span));
+        }
+        let part = &self.program.parts[candidate.part];
+        let index = part.field_index(&name.text)?;
+        let value_type = part.fields.get(index)?.value_type;
+        Some(typed(ExpressionKind::Candidate(CandidateValue::Field(index)), value_type, name.span))
+    }
+
+    /// A plain name.
+    pub(super) fn plain_name(
+        &mut self,
+        name: &Name,
+        scope: &Scope,
+        expected: Option<Type>,
+    ) -> Option<Expression> {
+        if let Some(candidate) = &scope.candidate {
+            let is_local_let = candidate.lets.iter().any(|(let_, _, _)| *let_ == name.text);
+            if (candidate.is_subject || is_local_let)
+                && let Some(found) = self.candidate_value(name, candidate)
+            {
+                return Some(found);
+            }
+        }
+        if let Some(group) = scope.group {
+            let owner = self.field_owner(group);
+            let field = self.program.groups[owner].field_index(&name.text);
+            if let Some(index) = field
+                && let Some(value_type) =
+                    self.program.groups[owner].fields.get(index).map(|field| field.value_type)
+            {
+                let kind = ExpressionKind::Field { group, field: index, member: Member::Same };
+                return Some(typed(kind, value_type, name.span));
+            }
+        }
+        self.declared(name, scope, expected)
+    }
+
+    fn declared(&mut self, name: &Name, scope: &Scope, expected: Option<Type>) -> Option<Expression> {
+        let span = name.span;
+        match self.symbols.get(name.text.as_str()).copied() {
+            Some(Symbol::Input(input)) => {
+                let value_type = self.program.inputs[input].value_type;
+                Some(typed(ExpressionKind::Input(input), value_type, span))
+            }
+            Some(Symbol::Let(id)) => {
+                let group = self.program.lets[id].for_each;
+                let member = self.member_at_hand(group, name, scope)?;
+                if self.ensure_let(id) != Progress::Done {
+                    return None;
+                }
+                let value_type = self.program.lets[id].value_type;
+                Some(typed(ExpressionKind::Let(id, member), value_type, span))
+            }
+            Some(Symbol::Decision(id)) => {
+                let decision = &self.program.decisions[id];
+                let value_type = decision.value_type;
+                let group = decision.for_each.as_ref().map(|for_each| for_each.group);
+                let member = self.member_at_hand(group, name, scope)?;
+                Some(typed(ExpressionKind::Decision(id, member), value_type, span))
+            }
+            Some(other) => {
+                let message = format!("`{}` is {}, not a value", name.text, other.word());
+                let mut finding = Diagnostic::error(Code::WrongKind, span, message);
+                if matches!(other, Symbol::Group(_) | Symbol::Choose(_)) {
+                    finding = finding.with_help(format!("say which field of it: `{}.…`", name.text));
+                }
+                self.report(finding)
+            }
+            None => self.unknown_value(name, scope, expected),
+        }
+    }
+
+    fn unknown_value(&mut self, name: &Name, scope: &Scope, expected: Option<Type>) -> Option<Expression> {
+        let mut known = self.declared_names();
+        known.extend(expected.map(|expected| self.words_of(expected)).unwrap_or_default());
+        if let Some(candidate) = &scope.candidate {
+            let part = &self.program.parts[candidate.part];
+            known.extend(part.fields.iter().map(|field| field.name.clone()));
+            if part.field_index(&name.text).is_some() {
+                let finding = Diagnostic::error(
+                    Code::OutOfScope,
+                    name.span,
+                    format!("`{}` is the candidate's field; what follows the verb is the ruleset's", name.text),
+                )
+                .with_help(format!("write `its {}`", name.text));
+                return self.report(finding);
+            }
+        }
+        let what = match expected {
+            Some(expected) => format!("declared, nor a value of type {}", self.type_name(expected)),
+            None => "declared".to_owned(),
+        };
+        self.unknown_name(name, &what, known)
+    }
+
+    /// Which member a declaration for each of `group` means here.
+    pub(super) fn member_at_hand(
+        &mut self,
+        group: Option<GroupId>,
+        name: &Name,
+        scope: &Scope,
+    ) -> Option<Member> {
+        let Some(group) = group else { return Some(Member::Only) };
+        let is_same = scope.group.is_some_and(|at_hand| {
+            self.program.groups[at_hand].identity == self.program.groups[group].identity
+        });
+        if is_same {
+            return Some(Member::Same);
+        }
+        let group_name = self.program.groups[group].name.clone();
+        let finding = Diagnostic::error(
+            Code::OutOfScope,
+            name.span,
+            format!("`{}` has a value for each {group_name}: say of which", name.text),
+        )
+        .with_help(format!("write `{} of the first {group_name}`, or use it `for each {group_name}`", name.text));
+        self.report(finding)
+    }
+
+    /// Sees that the club at hand may be a member of `group`.
+    fn same_club(&mut self, group: GroupId, span: Span, scope: &Scope) -> Option<()> {
+        let name = self.program.groups[group].name.clone();
+        match scope.group {
+            Some(at_hand)
+                if self.program.groups[at_hand].identity == self.program.groups[group].identity =>
+            {
+                Some(())
+            }
+            Some(at_hand) => {
+                let at_hand = self.program.groups[at_hand].name.clone();
+                let message = format!("inside `for each {at_hand}` there is no {name} at hand");
+                self.error(Code::OutOfScope, span, message)
+            }
+            None => {
+                let finding = Diagnostic::error(
+                    Code::OutOfScope,
+                    span,
+                    format!("there is no {name} at hand here"),
+                )
+                .with_help(format!("write `for each {name}` in the header, or `… of the first {name}`"));
+                self.report(finding)
+            }
+        }
+    }
+
+    /// A field of a group: its index in the group that owns it.
+    pub(super) fn group_field(&mut self, group: GroupId, field: &Name) -> Option<(usize, Type)> {
+        let owner = self.field_owner(group);
+        let declared = &self.program.groups[owner];
+        let found = declared.field_index(&field.text).and_then(|index| {
+            declared.fields.get(index).map(|field| (index, field.value_type))
+        });
+        if found.is_some() {
+            return found;
+        }
+        let known: Vec<String> = declared.fields.iter().map(|field| field.name.clone()).collect();
+        let what = format!("a field of `{}`", declared.name);
+        self.unknown_name(field, &what, known)
+    }
+
+    /// A field of a part.
+    pub(super) fn part_field(&mut self, part: PartId, field: &Name) -> Option<(usize, Type)> {
+        let declared = &self.program.parts[part];
+        let found = declared.field_index(&field.text).and_then(|index| {
+            declared.fields.get(index).map(|field| (index, field.value_type))
+        });
+        if found.is_some() {
+            return found;
+        }
+        let known: Vec<String> = declared.fields.iter().map(|field| field.name.clone()).collect();
+        let what = format!("a field of `{}`", declared.name);
+        self.unknown_name(field, &what, known)
+    }
+
+    /// `X of the first G`.
+    pub(super) fn of_member(
+        &mut self,
+        name: &Name,
+        position: Position,
+        group: &Name,
+        scope: &Scope,
+    ) -> Option<Expression> {
+        let group_id = self.group_named(group)?;
+        let span = name.span.to(group.span);
+        let member = match position {
+            Position::First => Member::First,
+            Position::Last => Member::Last,
+            Position::Next => Member::Next,
+            Position::Previous => Member::Previous,
+        };
+        if matches!(member, Member::Next | Member::Previous) {
+            self.same_club(group_id, group.span, scope)?;
+        }
+        let owner = self.field_owner(group_id);
+        if self.program.groups[owner].field_index(&name.text).is_some() {
+            let (field, value_type) = self.group_field(group_id, name)?;
+            let kind = ExpressionKind::Field { group: group_id, field, member };
+            return Some(typed(kind, value_type, span));
+        }
+        let inner = Scope::of_group(Some(group_id));
+        let found = self.declared(name, &inner, None)?;
+        let declared_for = match &found.kind {
+            ExpressionKind::Let(id, _) => self.program.lets[*id].for_each,
+            ExpressionKind::Decision(id, _) => {
+                self.program.decisions[*id].for_each.as_ref().map(|for_each| for_each.group)
+            }
+            _ => None,
+        };
+        if declared_for != Some(group_id) {
+            let message = match declared_for {
+                Some(other) => {
+                    let other = &self.program.groups[other].name;
+                    format!("`{}` is decided for each {other}, not for each {}", name.text, group.text)
+                }
+                None => format!("`{}` is not decided for each {}", name.text, group.text),
+            };
+            return self.error(Code::WrongKind, span, message);
+        }
+        let kind = match found.kind {
+            ExpressionKind::Let(id, _) => ExpressionKind::Let(id, member),
+            ExpressionKind::Decision(id, _) => ExpressionKind::Decision(id, member),
+            other => other,
+        };
+        Some(typed(kind, found.value_type, span))
+    }
+
+    /// A model asked with arguments.
+    pub(super) fn call(
+        &mut self,
+        name: &Name,
+        arguments: &[tree::Expression],
+        span: Span,
+        scope: &Scope,
+    ) -> Option<Expression> {
+        let Some(Symbol::Model(model)) = self.symbols.get(name.text.as_str()).copied() else {
+            let known: Vec<String> = self.program.models.iter().map(|model| model.name.clone()).collect();
+            return self.unknown_name(name, "a model", known);
+        };
+        let wanted: Vec<Type> =
+            self.program.models[model].arguments.iter().map(|argument| argument.value_type).collect();
+        if wanted.len() != arguments.len() {
+            let names: Vec<&str> =
+                self.program.models[model].arguments.iter().map(|argument| argument.name.as_str()).collect();
+            let message = format!(
+                "`{}` takes {} arguments ({}), and {} are given",
+                name.text,
+                wanted.len(),
+                names.join(", "),
+                arguments.len()
+            );
+            return self.error(Code::Arity, span, message);
+        }
+        let typed_arguments: Vec<_> = arguments
+            .iter()
+            .zip(wanted)
+            .map(|(argument, wanted)| self.expression_of(argument, scope, wanted))
+            .collect();
+        let typed_arguments: Option<Vec<_>> = typed_arguments.into_iter().collect();
+        let value_type = self.program.models[model].value_type;
+        Some(typed(ExpressionKind::Model(model, typed_arguments?), value_type, span))
+    }
+}

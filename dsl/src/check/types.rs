@@ -1,0 +1,101 @@
+//! Types: from their names, and how two of them fit.
+
+use super::checker::{Checker, Symbol};
+use crate::diagnostic::{Code, Diagnostic};
+use crate::program::{Type, VocabularyKind};
+use crate::quantity::Dimension;
+use crate::syntax::Span;
+use crate::syntax::tree::TypeReference;
+
+impl Checker<'_> {
+    /// The type that a reference names.
+    pub(super) fn resolve_type(&mut self, reference: &TypeReference) -> Option<Type> {
+        let name = reference.name.text.as_str();
+        if reference.is_list {
+            return match self.symbols.get(name) {
+                Some(Symbol::Part(part)) => Some(Type::List(*part)),
+                _ => {
+                    let parts: Vec<String> =
+                        self.program.parts.iter().map(|part| part.name.clone()).collect();
+                    self.unknown_name(&reference.name, "a part", parts)
+                }
+            };
+        }
+        if let Some(plain) = plain_type(name) {
+            return Some(plain);
+        }
+        match self.symbols.get(name) {
+            Some(Symbol::Vocabulary(id)) => Some(match self.program.vocabularies[*id].kind {
+                VocabularyKind::Choice => Type::Choice(*id),
+                VocabularyKind::Scale { .. } => Type::Scale(*id),
+            }),
+            Some(other) => {
+                let message = format!("`{name}` is {}, not a type", other.word());
+                self.error(Code::WrongKind, reference.span, message)
+            }
+            None => {
+                let mut known: Vec<String> =
+                    Dimension::NAMED.iter().map(|(name, _)| (*name).to_owned()).collect();
+                known.extend(PLAIN.iter().map(|(name, _)| (*name).to_owned()));
+                known.extend(self.program.vocabularies.iter().map(|words| words.name.clone()));
+                self.unknown_name(&reference.name, "a type", known)
+            }
+        }
+    }
+
+    /// A type's name for people.
+    pub(super) fn type_name(&self, value_type: Type) -> String {
+        match value_type {
+            Type::Quantity(dimension) => dimension.to_string(),
+            Type::Temperature => "temperature".to_owned(),
+            Type::Swingweight => "swingweight".to_owned(),
+            Type::Count => "count".to_owned(),
+            Type::Date => "date".to_owned(),
+            Type::Flag => "flag".to_owned(),
+            Type::Choice(id) | Type::Scale(id) => self.program.vocabularies[id].name.clone(),
+            Type::Text => "text".to_owned(),
+            Type::List(part) => format!("list of {}", self.program.parts[part].name),
+        }
+    }
+
+    /// Whether a value of type `found` may stand where `expected` is wanted; a count is a number.
+    pub(super) fn fits(found: Type, expected: Type) -> bool {
+        found == expected
+            || (found == Type::Count && expected == Type::Quantity(Dimension::NUMBER))
+    }
+
+    /// Reports a type that does not fit.
+    pub(super) fn mismatch<T>(&mut self, span: Span, found: Type, expected: Type) -> Option<T> {
+        let (found, expected) = (self.type_name(found), self.type_name(expected));
+        let text = self.text(span);
+        let mut finding = Diagnostic::error(
+            Code::TypeMismatch,
+            span,
+            format!("`{text}` is of type {found}, and {expected} is needed here"),
+        );
+        if expected == "count" && found == "number" {
+            finding = finding.with_help("a number becomes a count by rounding: `…, rounded to 1`");
+        }
+        self.report(finding)
+    }
+}
+
+const PLAIN: &[(&str, Type)] = &[
+    ("temperature", Type::Temperature),
+    ("swingweight", Type::Swingweight),
+    ("count", Type::Count),
+    ("date", Type::Date),
+    ("flag", Type::Flag),
+    ("text", Type::Text),
+];
+
+fn plain_type(name: &str) -> Option<Type> {
+    if name == "percent" {
+        return Some(Type::Quantity(Dimension::NUMBER));
+    }
+    PLAIN
+        .iter()
+        .find(|(known, _)| *known == name)
+        .map(|(_, value_type)| *value_type)
+        .or_else(|| Dimension::named(name).map(Type::Quantity))
+}
