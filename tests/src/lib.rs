@@ -1,6 +1,7 @@
-//! What the tests of Loftwright share: the naive oracle and small helpers.
+//! What the tests of Loftwright share: the naive oracle, and the folders of the repository.
 //!
 //! The tests themselves stand in `tests/tests/`, their corpora in `tests/corpus/` and
 //! `tests/golden/`. Nothing here is shipped.
 
 pub mod oracle;
+pub mod workshop;

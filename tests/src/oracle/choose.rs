@@ -49,7 +49,10 @@ impl<'a> Oracle<'a> {
                     let subject = subject_text(&replacement.condition);
                     let same = |line: &&&Needs| subject_text(&line.condition) == subject;
                     let replaced = original.iter().position(|line| same(&line));
-                    lines[replaced.unwrap()] = replacement;
+                    match replaced {
+                        Some(replaced) => lines[replaced] = replacement,
+                        None => lines.push(replacement),
+                    }
                     let pick = self.best(choose, &lines, Some(&taken), Some(rung), scope)?;
                     if let Some(pick) = pick {
                         return Ok(Outcome::Chosen(pick));

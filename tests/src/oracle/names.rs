@@ -94,10 +94,9 @@ impl Oracle<'_> {
                 return self.vocabulary_of_part_field(candidate.kind(), name);
             }
         }
-        if let Some((group, _)) = &scope.club {
-            if let Some((_, field)) = self.rules.group_field(group, name) {
-                return self.vocabulary_named(&field.type_reference.name.text);
-            }
+        let club = scope.club.as_ref();
+        if let Some((_, field)) = club.and_then(|(group, _)| self.rules.group_field(group, name)) {
+            return self.vocabulary_named(&field.type_reference.name.text);
         }
         match self.rules.node(name)? {
             Node::Input(input) => self.vocabulary_named(&input.type_reference.name.text),
@@ -188,10 +187,10 @@ impl Oracle<'_> {
                 return candidate.field(self, name);
             }
         }
-        if let Some((group, member)) = &scope.club {
-            if self.rules.group_field(group, name).is_some() {
-                return self.club_field(group, *member, name);
-            }
+        if let Some((group, member)) = &scope.club
+            && self.rules.group_field(group, name).is_some()
+        {
+            return self.club_field(group, *member, name);
         }
         self.declared(name, scope)
     }
