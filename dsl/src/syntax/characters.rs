@@ -65,8 +65,9 @@ pub(super) fn bad_in_rules(character: char) -> Option<BadCharacter> {
         '\u{2264}' => bad("less-or-equal sign", "up to", b' '),
         '\u{2265}' => bad("greater-or-equal sign", "or more", b' '),
         '\u{2026}' => bad("ellipsis", "", b' '),
-        // Names keep one character a byte, so that what uses them still finds them.
-        _ => bad("letter or sign", "", b'_'),
+        // A name with it stays one word, so that what uses it still finds it.
+        _ if character.is_alphanumeric() => bad("letter", "", b'_'),
+        _ => bad("sign", "", b' '),
     }
 }
 

@@ -16,7 +16,7 @@ macro_rules! keywords {
     };
 }
 
-/// Every keyword and phrase of the language, in alphabetical order.
+/// Every keyword and phrase of the language: the words first, then the phrases.
 pub fn keywords() -> &'static [&'static str] {
     KEYWORDS
 }
@@ -140,7 +140,6 @@ keywords! {
     kw_is = "is",
     kw_its = "its",
     kw_keeps = "keeps",
-    kw_known = "known",
     kw_language = "language",
     kw_largest = "largest",
     kw_last = "last",
@@ -179,7 +178,6 @@ keywords! {
     kw_spread = "spread",
     kw_takes = "takes",
     kw_tested = "tested",
-    kw_the = "the",
     kw_then = "then",
     kw_through = "through",
     kw_title = "title",

@@ -342,9 +342,9 @@ fn looks_like_row(words: &str) -> bool {
         .any(|(_, token)| matches!(token, "gives" | "moves" | "keeps" | "adds" | "cannot"))
 }
 
-/// At most the first 30 characters of the user's text, for a message.
+/// At most the first 60 characters of the user's text, for a message.
 pub(super) fn short(text: &str) -> String {
-    const MOST: usize = 30;
+    const MOST: usize = 60;
     let mut shown: String = text.chars().take(MOST).collect();
     if shown.len() < text.len() {
         shown.push('…');

@@ -1,7 +1,7 @@
 //! `case` and `drop case`.
 
 use super::clause::{Clause, many, once};
-use super::expression::position;
+use super::node::position;
 use super::reading::{Node, Reading, child, has, only, parts};
 use crate::diagnostic::Code;
 use crate::syntax::grammar::Rule;

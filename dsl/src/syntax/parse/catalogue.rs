@@ -2,6 +2,7 @@
 
 use super::clause::{Clause, many, once};
 use super::reading::{Node, Reading, child, has, parts};
+use crate::diagnostic::{Code, Diagnostic};
 use crate::syntax::grammar::Rule;
 use crate::syntax::reader::Line;
 use crate::syntax::tree::{
@@ -71,11 +72,7 @@ impl Reading<'_, '_> {
     pub(super) fn group(&mut self, header: Line, body: &[Line]) -> Option<Group> {
         let built = self.parse(header, Rule::group).and_then(|node| {
             let name = self.name_in(&node)?;
-            let origin = self.header_origin(&node);
-            if origin.is_some() {
-                self.clauses.insert("is", self.line_span(header));
-            }
-            Some((name, origin))
+            Some((name, self.header_origin(&node)))
         });
         let (mut where_origin, mut fields, mut about) = (None, Vec::new(), None);
         for line in body {
@@ -91,6 +88,17 @@ impl Reading<'_, '_> {
             }
         }
         let (name, origin) = built?;
+        if origin.is_some()
+            && let Some(second) = self.clauses.get("is").copied()
+        {
+            let finding = Diagnostic::error(
+                Code::ClauseCount,
+                second,
+                "a group whose members are said twice",
+            )
+            .also_at(self.line_span(header), "here already");
+            self.fail_with(finding);
+        }
         let origin = origin
             .or_else(|| where_origin.map(|(of, condition)| GroupOrigin::Where { of, condition }));
         Some(Group {
@@ -198,7 +206,7 @@ impl Reading<'_, '_> {
     pub(super) fn promise(&mut self, node: &Node<'_>) -> Option<Promise> {
         let against = match child(node, Rule::as_other) {
             Some(other) => PromiseAgainst::As {
-                what: self.reference_expression(&child(&other, Rule::reference)?)?,
+                what: *self.leaf(&child(&other, Rule::reference)?)?,
                 rises: has(&other, Rule::kw_rises),
             },
             None => PromiseAgainst::AlongTheBag,

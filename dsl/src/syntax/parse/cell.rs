@@ -1,6 +1,6 @@
 //! Rows: what they ask of each column and what they do.
 
-use super::expression::direction;
+use super::node::direction;
 use super::reading::{Node, Reading, child, has, only, parts};
 use crate::syntax::grammar::Rule;
 use crate::syntax::tree::{

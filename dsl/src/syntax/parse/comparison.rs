@@ -1,15 +1,17 @@
 //! Comparisons, and the ways of writing them that are almost right.
 
+use super::node::Built;
 use super::reading::{Node, Reading, child, has, only, parts};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::syntax::Span;
 use crate::syntax::grammar::Rule;
-use crate::syntax::tree::{Expression, ExpressionKind, Relation, Test};
+use crate::syntax::reader::short;
+use crate::syntax::tree::{Expression, Relation, Test};
 
 impl Reading<'_, '_> {
     /// Reports a form that is almost right with the right one.
     pub(super) fn near_miss(&mut self, span: Span, right: &str) {
-        let written = self.written(span);
+        let written = short(self.written(span));
         let finding = Diagnostic::error(
             Code::NearMiss,
             span,
@@ -20,35 +22,43 @@ impl Reading<'_, '_> {
     }
 
     /// A sum, or a sum with what must hold of it.
-    pub(super) fn comparison(&mut self, node: &Node<'_>) -> Option<Expression> {
+    pub(super) fn comparison(&mut self, node: &Node<'_>) -> Built {
         let mut inner = parts(node);
-        let subject = self.sum(&inner.next()?)?;
+        let subject = self.boxed_sum(&inner.next()?)?;
         let Some(comparator) = inner.next() else {
             return Some(subject);
         };
         let test_node = only(&comparator)?;
-        let span = self.span(&comparator);
-        let whole = subject.span.to(span);
         // `is under 5 deg`: only the `is` is too much.
         let said = if test_node.as_rule() == Rule::is_under {
             only(&test_node)?
         } else {
             test_node.clone()
         };
-        if said.as_rule() == Rule::near_between {
-            return self.between(subject, &said, span);
+        let mut bounds = Vec::new();
+        for part in parts(&said) {
+            if part.as_rule() == Rule::sum {
+                bounds.push(self.boxed_sum(&part)?);
+            }
         }
-        let test = self.test(&said)?;
-        if let Some(right) = self.right_form(&test_node, &said) {
+        let span = self.span(&comparator);
+        if said.as_rule() == Rule::near_between {
+            self.between(&subject, &bounds, span);
+        } else if let Some(right) = self.right_form(&test_node, &said) {
             self.near_miss(span, &right);
         }
-        let subject = Box::new(subject);
-        self.make(whole, ExpressionKind::Compare { subject, test })
+        let test = self.test(&said, bounds)?;
+        self.made_comparison(subject.span.to(span), subject, test)
     }
 
-    fn test(&mut self, node: &Node<'_>) -> Option<Test> {
-        let mut sums = parts(node).filter(|part| part.as_rule() == Rule::sum);
-        Some(match node.as_rule() {
+    #[inline(never)]
+    #[expect(
+        clippy::vec_box,
+        reason = "the boxes are what keeps the callers' frames small"
+    )]
+    fn test(&mut self, node: &Node<'_>, bounds: Vec<Box<Expression>>) -> Option<Box<Test>> {
+        let mut bounds = bounds.into_iter();
+        Some(Box::new(match node.as_rule() {
             Rule::is_known => Test::IsKnown {
                 negated: has(node, Rule::kw_is_not_known),
             },
@@ -63,16 +73,16 @@ impl Reading<'_, '_> {
                 }
             }
             Rule::within => Test::Within {
-                tolerance: Box::new(self.sum(&sums.next()?)?),
-                of: Box::new(self.sum(&sums.next()?)?),
+                tolerance: bounds.next()?,
+                of: bounds.next()?,
             },
-            Rule::includes => Test::Includes(Box::new(self.sum(&sums.next()?)?)),
-            Rule::order | Rule::near_order => Test::Order {
+            Rule::includes => Test::Includes(bounds.next()?),
+            Rule::order | Rule::near_order | Rule::near_between => Test::Order {
                 relation: relation(node),
-                bound: Box::new(self.sum(&sums.next()?)?),
+                bound: bounds.next()?,
             },
             _ => {
-                let value = Box::new(self.sum(&sums.next()?)?);
+                let value = bounds.next()?;
                 match child(node, Rule::near_or_tail) {
                     Some(tail) => Test::Order {
                         relation: if has(&tail, Rule::near_less) {
@@ -88,12 +98,16 @@ impl Reading<'_, '_> {
                     },
                 }
             }
-        })
+        }))
     }
 
     /// The right form of a comparison that is almost right; `None` where it is right.
+    #[inline(never)]
     fn right_form(&self, test: &Node<'_>, said: &Node<'_>) -> Option<String> {
-        let bound = || child(said, Rule::sum).map_or("", |sum| self.written(self.span(&sum)));
+        let bound = || {
+            child(said, Rule::sum)
+                .map_or_else(String::new, |sum| short(self.written(self.span(&sum))))
+        };
         match said.as_rule() {
             Rule::near_equal if has(said, Rule::near_differs) => {
                 Some(format!("is not {}", bound()))
@@ -109,32 +123,29 @@ impl Reading<'_, '_> {
                 Some(format!("{word} {}", bound()))
             }
             Rule::near_order => Some(format!("{} {}", relation_words(relation(said)), bound())),
-            _ if test.as_rule() == Rule::is_under => Some(self.written(self.span(said)).to_owned()),
+            _ if test.as_rule() == Rule::is_under => Some(short(self.written(self.span(said)))),
             _ => None,
         }
     }
 
-    /// `x between A and B`, answered with two comparisons.
-    fn between(&mut self, subject: Expression, node: &Node<'_>, span: Span) -> Option<Expression> {
-        let mut sums = parts(node);
-        let low = self.sum(&sums.next()?)?;
-        let high = self.sum(&sums.next()?)?;
-        let whole = subject.span.to(span);
-        let shown = self.written(subject.span);
+    /// Answers `x between A and B` with two comparisons. The tree gets the first of them: a copy of
+    /// the subject would double at each nesting.
+    #[inline(never)]
+    #[expect(
+        clippy::vec_box,
+        reason = "the boxes are what keeps the callers' frames small"
+    )]
+    fn between(&mut self, subject: &Expression, bounds: &[Box<Expression>], span: Span) {
+        self.damage();
+        let written = |expression: &Expression| short(self.written(expression.span));
+        let shown = written(subject);
+        let [low, high] = bounds else { return };
         let right = format!(
             "{shown} at least {} and {shown} at most {}",
-            self.written(low.span),
-            self.written(high.span)
+            written(low),
+            written(high)
         );
-        self.near_miss(whole, &right);
-        // Half of it is enough to go on with; a copy of the subject would double at each nesting.
-        self.damage();
-        let test = Test::Order {
-            relation: Relation::AtLeast,
-            bound: Box::new(low),
-        };
-        let subject = Box::new(subject);
-        self.make(whole, ExpressionKind::Compare { subject, test })
+        self.near_miss(subject.span.to(span), &right);
     }
 }
 

@@ -147,7 +147,7 @@ impl Reading<'_, '_> {
                     let post = self.post(&part);
                     gathered
                         .steps
-                        .extend(post.map(|post| Step::Post(post, span)));
+                        .extend(post.map(|post| Step::Post(*post, span)));
                 }
             }
         }

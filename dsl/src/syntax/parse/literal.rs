@@ -106,8 +106,21 @@ impl Reading<'_, '_> {
         }
     }
 
+    /// A literal of a number, quantity, date or swingweight.
+    pub(super) fn exact_literal(&mut self, text: &str, span: Span) -> Option<Literal> {
+        let kind = LiteralKind::Exact(self.exact(text, span)?);
+        Some(Literal { span, kind })
+    }
+
     /// Reads the text of a literal; what is wrong with it is reported.
     pub(super) fn exact(&mut self, text: &str, span: Span) -> Option<ParsedLiteral> {
+        if let Some(right) = padded_date(text) {
+            let finding =
+                Diagnostic::error(Code::BadLiteral, span, format!("`{text}` is not a date"))
+                    .with_help(format!("write `{right}`"));
+            self.fail_with(finding);
+            return None;
+        }
         let spaced = text.split_whitespace().collect::<Vec<_>>().join(" ");
         match parse_literal(&spaced) {
             Ok(literal) => Some(literal),
@@ -189,4 +202,14 @@ fn unit_of<'a>(literal: &Node<'a>) -> Option<HighUnit<'a>> {
         return Some(HighUnit::FeetAndInches);
     }
     child(&quantity, Rule::unit).map(|unit| HighUnit::One(unit.as_str()))
+}
+
+/// `2026-05-01` for `2026-5-1`; `None` for what is no such date.
+fn padded_date(text: &str) -> Option<String> {
+    let mut parts = text.split('-');
+    let (year, month, day) = (parts.next()?, parts.next()?, parts.next()?);
+    let is_digits = |part: &str| !part.is_empty() && part.bytes().all(|byte| byte.is_ascii_digit());
+    let is_date = parts.next().is_none() && [year, month, day].into_iter().all(is_digits);
+    let is_short = month.len() == 1 || day.len() == 1;
+    (is_date && is_short).then(|| format!("{year}-{month:0>2}-{day:0>2}"))
 }

@@ -15,6 +15,7 @@ mod declaration;
 mod expression;
 mod limit;
 mod literal;
+mod node;
 mod reading;
 
 use super::findings::Findings;

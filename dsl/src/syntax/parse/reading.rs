@@ -90,7 +90,7 @@ impl<'a, 'f> Reading<'a, 'f> {
         match Grammar::parse(rule, self.text_of(line)) {
             Ok(mut pairs) => pairs.next(),
             Err(error) => {
-                let finding = explain(self.masked, line, &error, self.findings);
+                let finding = explain(self.masked, line, rule, &error, self.findings);
                 self.fail_with(finding);
                 None
             }

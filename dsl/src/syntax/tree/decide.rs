@@ -234,6 +234,10 @@ pub struct Promise {
 
 /// What a promise speaks of.
 #[derive(Clone, Debug)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a tree is read once and walked; a box would cost more words than it saves bytes"
+)]
 pub enum PromiseAgainst {
     /// `along the bag`
     AlongTheBag,

@@ -218,6 +218,10 @@ pub struct Group {
 
 /// How the members of a group come about.
 #[derive(Clone, Debug)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a tree is read once and walked; a box would cost more words than it saves bytes"
+)]
 pub enum GroupOrigin {
     /// `given with the player`
     GivenWithThePlayer,

@@ -276,6 +276,10 @@ pub enum Aggregate {
 
 /// What is done to a value after a comma.
 #[derive(Clone, Debug)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a tree is read once and walked; a box would cost more words than it saves bytes"
+)]
 pub enum Post {
     /// `rounded to U`, `rounded up to U`, `rounded down to U`.
     Rounded {

@@ -99,6 +99,10 @@ pub struct Prefers {
 
 /// What is preferred.
 #[derive(Clone, Debug)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a tree is read once and walked; a box would cost more words than it saves bytes"
+)]
 pub enum Preference {
     /// `X near Y, within Z`
     Near {
@@ -135,6 +139,10 @@ pub struct Rung {
 
 /// What happens when nothing on hand meets the needs.
 #[derive(Clone, Debug)]
+#[expect(
+    clippy::large_enum_variant,
+    reason = "a tree is read once and walked; a box would cost more words than it saves bytes"
+)]
 pub enum RungKind {
     /// `needs …`: replaces the original line of the same subject.
     Needs(Needs),
