@@ -129,6 +129,14 @@ impl<'c> Candidate<'c> {
         state
     }
 
+    /// One of its lets or fields.
+    pub(super) fn let_or_field(&self, oracle: &Oracle, name: &str) -> State {
+        match self.let_expression(name) {
+            Some(_) => self.let_state(oracle, name),
+            None => self.field(oracle, name),
+        }
+    }
+
     /// One of its fields: the piece's own over the part's.
     pub(super) fn field(&self, oracle: &Oracle, name: &str) -> State {
         let Some((_, part)) = self.part else {

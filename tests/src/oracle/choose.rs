@@ -385,10 +385,7 @@ impl<'a> Oracle<'a> {
     fn tie(&self, choose: &Choose, left: &Candidate, right: &Candidate) -> Ordering {
         for key in &choose.ties {
             let name = &key.by.text;
-            let state = |candidate: &Candidate| match candidate.let_expression(name) {
-                Some(_) => candidate.let_state(self, name),
-                None => candidate.field(self, name),
-            };
+            let state = |candidate: &Candidate| candidate.let_or_field(self, name);
             let order = match (state(left), state(right)) {
                 (State::Known(left), State::Known(right)) => {
                     let order = match (&left, &right) {
@@ -449,11 +446,7 @@ impl<'a> Oracle<'a> {
             choose,
             &scope,
         );
-        seen_from_outside(if candidate.let_expression(field).is_some() {
-            candidate.let_state(self, field)
-        } else {
-            candidate.field(self, field)
-        })
+        seen_from_outside(candidate.let_or_field(self, field))
     }
 }
 

@@ -13,14 +13,18 @@
 //! down for comparison.
 
 mod aggregate;
+mod call;
 mod candidate;
 mod choose;
+mod condition;
 mod decision;
 mod expression;
 mod group;
+mod member;
 mod names;
 mod operators;
 mod person;
+mod post;
 mod progression;
 mod ruleset;
 mod scope;

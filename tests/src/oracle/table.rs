@@ -88,10 +88,10 @@ impl Oracle<'_> {
         if certain.iter().any(|place| !is_otherwise(place)) {
             remaining.retain(|place| !is_otherwise(place));
         }
-        if table.hit_policy == HitPolicy::First {
-            if let Some(first) = certain.first() {
-                remaining.retain(|place| place <= first);
-            }
+        if table.hit_policy == HitPolicy::First
+            && let Some(first) = certain.first()
+        {
+            remaining.retain(|place| place <= first);
         }
         Ok(match remaining.as_slice() {
             [] => Hit::Gap(table.rows.len() - 1),
