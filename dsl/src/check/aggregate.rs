@@ -25,7 +25,11 @@ impl Checker<'_> {
                 };
                 (Aggregate::NumberOf(over, condition), Type::Count)
             }
-            tree::Aggregate::ExtremeOf { extreme, value, over } => {
+            tree::Aggregate::ExtremeOf {
+                extreme,
+                value,
+                over,
+            } => {
                 let (over, inner) = self.over(over)?;
                 let value = self.member_value(value, span, &inner)?;
                 let value_type = value.value_type;
@@ -54,7 +58,11 @@ impl Checker<'_> {
             }
         };
         let _ = scope;
-        Some(typed(ExpressionKind::Aggregate(Box::new(aggregate)), value_type, span))
+        Some(typed(
+            ExpressionKind::Aggregate(Box::new(aggregate)),
+            value_type,
+            span,
+        ))
     }
 
     /// `its` value in an aggregate's line: a reference as it stands in the text.
@@ -78,9 +86,17 @@ impl Checker<'_> {
             }
         });
         if let Some(part) = part {
-            let candidate =
-                CandidateScope { part, setting: None, lets: Vec::new(), is_subject: true };
-            let scope = Scope { group: None, candidate: Some(candidate), previous: None };
+            let candidate = CandidateScope {
+                part,
+                setting: None,
+                lets: Vec::new(),
+                is_subject: true,
+            };
+            let scope = Scope {
+                group: None,
+                candidate: Some(candidate),
+                previous: None,
+            };
             return Some((Over::PartsOnHand(part), scope));
         }
         let mut known: Vec<String> = self.plurals.keys().cloned().collect();

@@ -25,9 +25,10 @@ impl Checker<'_> {
         let left = self.expression(left, scope, expected);
         // What is added to a point is a difference; what is taken from it may be a point too.
         let right_expected = left.as_ref().map(|left| match (left.value_type, operator) {
-            (Type::Swingweight | Type::Temperature, Arithmetic::Plus) => {
-                left.value_type.dimension().map_or(left.value_type, Type::Quantity)
-            }
+            (Type::Swingweight | Type::Temperature, Arithmetic::Plus) => left
+                .value_type
+                .dimension()
+                .map_or(left.value_type, Type::Quantity),
             (other, _) => other,
         });
         let right = self.expression(right, scope, right_expected.or(expected));
@@ -54,12 +55,15 @@ impl Checker<'_> {
             (Type::Temperature, Type::Temperature) if !is_plus => {
                 Type::Quantity(Dimension::TEMPERATURE)
             }
-            (Type::Date, Type::Date) if !is_plus => return Some(date_difference(left, right, span)),
+            (Type::Date, Type::Date) if !is_plus => {
+                return Some(date_difference(left, right, span));
+            }
             (one @ (Type::Swingweight | Type::Temperature | Type::Date), other)
                 if one == other && is_plus =>
             {
                 let name = self.type_name(one);
-                let message = format!("two values of {name} cannot be added: they are points on a scale");
+                let message =
+                    format!("two values of {name} cannot be added: they are points on a scale");
                 return self.error(Code::TypeMismatch, span, message);
             }
             _ => return self.clash(&left, &right),
@@ -83,10 +87,17 @@ impl Checker<'_> {
         let both_counts = left.value_type == Type::Count && right.value_type == Type::Count;
         let one = self.factor_dimension(&left)?;
         let other = self.factor_dimension(&right)?;
-        let combined =
-            if operator == Arithmetic::Times { one.times(other) } else { one.over(other) };
+        let combined = if operator == Arithmetic::Times {
+            one.times(other)
+        } else {
+            one.over(other)
+        };
         let Some(dimension) = combined else {
-            return self.error(Code::TypeMismatch, span, "the powers of this product are too high");
+            return self.error(
+                Code::TypeMismatch,
+                span,
+                "the powers of this product are too high",
+            );
         };
         if operator == Arithmetic::Over {
             self.check_divisor(&right)?;
@@ -140,7 +151,8 @@ impl Checker<'_> {
         let amount_value = self.difference_literal(amount);
         let per_value = self.difference_literal(per);
         let of = self.expression(of, scope, None);
-        let ((amount_value, amount_dimension), (per_value, per_dimension)) = (amount_value?, per_value?);
+        let ((amount_value, amount_dimension), (per_value, per_dimension)) =
+            (amount_value?, per_value?);
         let of = of?;
         let of_dimension = self.factor_dimension(&of)?;
         if per_dimension != of_dimension {
@@ -151,7 +163,9 @@ impl Checker<'_> {
                 per.span.to(of.span),
                 format!("`{per_text}` and `{text}` do not measure the same thing"),
             )
-            .with_help(format!("{per_text} is {per_dimension}, {text} is {of_dimension}"));
+            .with_help(format!(
+                "{per_text} is {per_dimension}, {text} is {of_dimension}"
+            ));
             return self.report(finding);
         }
         let dimension = amount_dimension.over(per_dimension);
@@ -160,8 +174,11 @@ impl Checker<'_> {
             let message = format!("`{text}` is zero: nothing can be counted in steps of it");
             return self.error(Code::MayDivideByZero, per.span, message);
         };
-        let factor =
-            typed(ExpressionKind::Constant(Value::Number(factor)), Type::Quantity(dimension), amount.span);
+        let factor = typed(
+            ExpressionKind::Constant(Value::Number(factor)),
+            Type::Quantity(dimension),
+            amount.span,
+        );
         let kind = ExpressionKind::Arithmetic(Arithmetic::Times, Box::new(factor), Box::new(of));
         Some(typed(kind, Type::Quantity(amount_dimension), span))
     }
@@ -169,12 +186,18 @@ impl Checker<'_> {
     fn difference_literal(&mut self, literal: &Literal) -> Option<(Rational, Dimension)> {
         if let tree::LiteralKind::Exact(parsed) = &literal.kind {
             let expected = Type::Quantity(Dimension::TEMPERATURE);
-            if let (Type::Quantity(dimension), Value::Number(number)) = self.exact(parsed, Some(expected)) {
+            if let (Type::Quantity(dimension), Value::Number(number)) =
+                self.exact(parsed, Some(expected))
+            {
                 return Some((number, dimension));
             }
         }
         let text = self.text(literal.span);
-        self.error(Code::TypeMismatch, literal.span, format!("`{text}` is not a quantity"))
+        self.error(
+            Code::TypeMismatch,
+            literal.span,
+            format!("`{text}` is not a quantity"),
+        )
     }
 }
 

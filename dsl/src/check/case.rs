@@ -3,7 +3,7 @@
 use super::checker::{Checker, Symbol};
 use crate::diagnostic::Code;
 use crate::program::{
-    Case, Expectation, ExpectationKind, GivenReading, Members, Type, Valued, Value,
+    Case, Expectation, ExpectationKind, GivenReading, Members, Type, Value, Valued,
 };
 use crate::syntax::tree::{
     self, DeclarationKind, ExpectKind, Given, GivenValue, Literal, LiteralKind, Name,
@@ -14,7 +14,9 @@ impl Checker<'_> {
     pub(super) fn check_cases(&mut self) {
         let merged = self.merged;
         for entry in &merged.cases {
-            let DeclarationKind::Case(case) = &entry.declaration.kind else { continue };
+            let DeclarationKind::Case(case) = &entry.declaration.kind else {
+                continue;
+            };
             let mut checked = Case {
                 title: case.title.text.clone(),
                 span: case.title.span,
@@ -30,7 +32,11 @@ impl Checker<'_> {
             for expect in &case.expect {
                 if let Some(kind) = self.expectation(&expect.kind) {
                     let text = self.text(expect.span);
-                    checked.expect.push(Expectation { span: expect.span, text, kind });
+                    checked.expect.push(Expectation {
+                        span: expect.span,
+                        text,
+                        kind,
+                    });
                 }
             }
             self.program.cases.push(checked);
@@ -38,18 +44,22 @@ impl Checker<'_> {
     }
 
     fn given(&mut self, given: &Given, case: &mut Case) {
-        match (&given.member, self.symbols.get(given.name.text.as_str()).copied()) {
+        match (
+            &given.member,
+            self.symbols.get(given.name.text.as_str()).copied(),
+        ) {
             (None, Some(Symbol::Input(id))) => {
                 let value_type = self.program.inputs[id].value_type;
                 let reading = match &given.value {
                     GivenValue::Unknown => Some(GivenReading::Unknown),
-                    GivenValue::Exact(literal) => {
-                        self.given_value(literal, value_type, id).map(GivenReading::Exact)
-                    }
+                    GivenValue::Exact(literal) => self
+                        .given_value(literal, value_type, id)
+                        .map(GivenReading::Exact),
                     GivenValue::Through(low, high) => {
                         let low = self.given_value(low, value_type, id);
                         let high = self.given_value(high, value_type, id);
-                        low.zip(high).map(|(low, high)| GivenReading::Through(low, high))
+                        low.zip(high)
+                            .map(|(low, high)| GivenReading::Through(low, high))
                     }
                 };
                 if case.given.iter().any(|(known, _)| *known == id) {
@@ -59,9 +69,14 @@ impl Checker<'_> {
                 case.given.extend(reading.map(|reading| (id, reading)));
             }
             (Some((number, field)), Some(Symbol::Group(group)))
-                if matches!(self.program.groups[group].members, Members::GivenWithThePlayer) =>
+                if matches!(
+                    self.program.groups[group].members,
+                    Members::GivenWithThePlayer
+                ) =>
             {
-                let Some((index, value_type)) = self.group_field(group, field) else { return };
+                let Some((index, value_type)) = self.group_field(group, field) else {
+                    return;
+                };
                 if let GivenValue::Exact(literal) = &given.value
                     && let Some(value) = self.literal(literal, value_type)
                 {
@@ -69,8 +84,12 @@ impl Checker<'_> {
                 }
             }
             _ => {
-                let known: Vec<String> =
-                    self.program.inputs.iter().map(|input| input.name.clone()).collect();
+                let known: Vec<String> = self
+                    .program
+                    .inputs
+                    .iter()
+                    .map(|input| input.name.clone())
+                    .collect();
                 let _: Option<()> = self.unknown_name(&given.name, "an input", known);
             }
         }
@@ -101,10 +120,13 @@ impl Checker<'_> {
 
     fn valued(&mut self, name: &Name) -> Option<(Valued, Option<Type>)> {
         match self.symbols.get(name.text.as_str()).copied() {
-            Some(Symbol::Decision(id)) => {
-                Some((Valued::Decision(id), Some(self.program.decisions[id].value_type)))
+            Some(Symbol::Decision(id)) => Some((
+                Valued::Decision(id),
+                Some(self.program.decisions[id].value_type),
+            )),
+            Some(Symbol::Let(id)) => {
+                Some((Valued::Let(id), Some(self.program.lets[id].value_type)))
             }
-            Some(Symbol::Let(id)) => Some((Valued::Let(id), Some(self.program.lets[id].value_type))),
             Some(Symbol::Choose(id)) => Some((Valued::Choose(id), None)),
             _ => {
                 let known = self.declared_names();
@@ -120,10 +142,14 @@ impl Checker<'_> {
             return Some((valued, None));
         }
         let Some(value_type) = value_type else {
-            let message = format!("`{}` is a choice of parts: it has no value of its own", name.text);
+            let message = format!(
+                "`{}` is a choice of parts: it has no value of its own",
+                name.text
+            );
             return self.error(Code::WrongKind, name.span, message);
         };
-        self.literal(literal, value_type).map(|value| (valued, Some(value)))
+        self.literal(literal, value_type)
+            .map(|value| (valued, Some(value)))
     }
 
     fn expectation(&mut self, expect: &ExpectKind) -> Option<ExpectationKind> {
@@ -132,7 +158,11 @@ impl Checker<'_> {
                 match self.symbols.get(name.text.as_str()).copied() {
                     Some(Symbol::Caution(id)) => Some(ExpectationKind::Caution(id, *raised)),
                     _ => {
-                        let known = self.program.cautions.iter().map(|caution| caution.name.clone());
+                        let known = self
+                            .program
+                            .cautions
+                            .iter()
+                            .map(|caution| caution.name.clone());
                         let known: Vec<String> = known.collect();
                         self.unknown_name(name, "a caution", known)
                     }
@@ -171,18 +201,28 @@ impl Checker<'_> {
                 }
             }
             ExpectKind::Values { name, values } => {
-                let found: Vec<_> = values.iter().map(|value| self.expected(name, value)).collect();
+                let found: Vec<_> = values
+                    .iter()
+                    .map(|value| self.expected(name, value))
+                    .collect();
                 let found: Option<Vec<_>> = found.into_iter().collect();
                 let found = found?;
                 let valued = found.first()?.0;
                 let values = found.into_iter().map(|(_, value)| value).collect();
                 Some(ExpectationKind::Values(valued, values))
             }
-            ExpectKind::OfMember { name, position, group, value } => {
+            ExpectKind::OfMember {
+                name,
+                position,
+                group,
+                value,
+            } => {
                 let group_id = self.group_named(group)?;
                 let (valued, expected) = self.expected(name, value)?;
                 let position: tree::Position = *position;
-                Some(ExpectationKind::OfMember(valued, position, group_id, expected))
+                Some(ExpectationKind::OfMember(
+                    valued, position, group_id, expected,
+                ))
             }
         }
     }

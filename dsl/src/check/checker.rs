@@ -88,7 +88,10 @@ impl<'a> Checker<'a> {
                 cautions: Arena::new(),
                 cases: Vec::new(),
                 order: Vec::new(),
-                digests: Digests { meaning: String::new(), text: String::new() },
+                digests: Digests {
+                    meaning: String::new(),
+                    text: String::new(),
+                },
             },
             symbols: BTreeMap::new(),
             plurals: BTreeMap::new(),
@@ -120,7 +123,12 @@ impl<'a> Checker<'a> {
     }
 
     /// Reports an error; the value is for `return self.error(…)` where a pass goes no further.
-    pub(super) fn error<T>(&mut self, code: Code, span: Span, message: impl Into<String>) -> Option<T> {
+    pub(super) fn error<T>(
+        &mut self,
+        code: Code,
+        span: Span,
+        message: impl Into<String>,
+    ) -> Option<T> {
         self.report(Diagnostic::error(code, span, message))
     }
 
@@ -138,9 +146,19 @@ impl<'a> Checker<'a> {
             .unwrap_or_default()
             .lines()
             // A comment inside a declaration is not part of what it says.
-            .map(|line| if line.contains('"') { line } else { line.split('#').next().unwrap_or(line) })
+            .map(|line| {
+                if line.contains('"') {
+                    line
+                } else {
+                    line.split('#').next().unwrap_or(line)
+                }
+            })
             .collect();
-        lines.join(" ").split_whitespace().collect::<Vec<_>>().join(" ")
+        lines
+            .join(" ")
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ")
     }
 
     /// What a declaration has to say for itself.

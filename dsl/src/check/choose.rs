@@ -25,8 +25,12 @@ impl<'a> Checker<'a> {
                 .filter_map(|name| match self.symbols.get(name.text.as_str()).copied() {
                     Some(Symbol::Choose(other)) => Some(other),
                     _ => {
-                        let known: Vec<String> =
-                            self.program.chooses.iter().map(|choose| choose.name.clone()).collect();
+                        let known: Vec<String> = self
+                            .program
+                            .chooses
+                            .iter()
+                            .map(|choose| choose.name.clone())
+                            .collect();
                         self.unknown_name(name, "a choice of parts", known)
                     }
                 })
@@ -40,10 +44,14 @@ impl<'a> Checker<'a> {
         merged
             .entries
             .iter()
-            .filter_map(|entry| match (&entry.declaration.kind, self.symbols.get(entry.name)) {
-                (DeclarationKind::Choose(choose), Some(Symbol::Choose(id))) => Some((*id, &**choose)),
-                _ => None,
-            })
+            .filter_map(
+                |entry| match (&entry.declaration.kind, self.symbols.get(entry.name)) {
+                    (DeclarationKind::Choose(choose), Some(Symbol::Choose(id))) => {
+                        Some((*id, &**choose))
+                    }
+                    _ => None,
+                },
+            )
             .collect()
     }
 
@@ -71,7 +79,11 @@ impl<'a> Checker<'a> {
         if !self.program.chooses[id].lets.is_empty() {
             return;
         }
-        let Some((_, choose)) = self.choose_trees().into_iter().find(|(other, _)| *other == id) else {
+        let Some((_, choose)) = self
+            .choose_trees()
+            .into_iter()
+            .find(|(other, _)| *other == id)
+        else {
             return;
         };
         for let_ in &choose.lets {
@@ -107,16 +119,24 @@ impl<'a> Checker<'a> {
                 "`agrees on` is read and not supported in this version",
             );
         }
-        let needs: Vec<Option<Needs>> =
-            choose.needs.iter().map(|needs| self.needs(needs, &scope, &outside)).collect();
+        let needs: Vec<Option<Needs>> = choose
+            .needs
+            .iter()
+            .map(|needs| self.needs(needs, &scope, &outside))
+            .collect();
         self.program.chooses[id].needs = needs.into_iter().flatten().collect();
-        let prefers: Vec<Option<Prefers>> =
-            choose.prefers.iter().map(|prefers| self.prefers(prefers, &scope, &outside)).collect();
+        let prefers: Vec<Option<Prefers>> = choose
+            .prefers
+            .iter()
+            .map(|prefers| self.prefers(prefers, &scope, &outside))
+            .collect();
         self.program.chooses[id].prefers = prefers.into_iter().flatten().collect();
         for tie in &choose.ties {
             if let Some(key) = self.tie(&tie.by, &scope) {
                 let largest_first = tie.largest_first;
-                self.program.chooses[id].ties.push(TieBreak { key, largest_first });
+                self.program.chooses[id]
+                    .ties
+                    .push(TieBreak { key, largest_first });
             }
         }
         for rung in &choose.rungs {
@@ -140,7 +160,10 @@ impl<'a> Checker<'a> {
         match takes.count.value.to_whole() {
             Some(1) => self.program.chooses[id].takes = Some(1),
             _ => {
-                let message = format!("`takes {}` is not supported: a club takes 1", takes.count.value);
+                let message = format!(
+                    "`takes {}` is not supported: a club takes 1",
+                    takes.count.value
+                );
                 let _: Option<()> = self.error(Code::NotSupportedYet, takes.count.span, message);
             }
         }
@@ -169,12 +192,21 @@ impl<'a> Checker<'a> {
         })
     }
 
-    fn prefers(&mut self, prefers: &tree::Prefers, scope: &Scope, outside: &Scope) -> Option<Prefers> {
+    fn prefers(
+        &mut self,
+        prefers: &tree::Prefers,
+        scope: &Scope,
+        outside: &Scope,
+    ) -> Option<Prefers> {
         let what = match &prefers.what {
             tree::Preference::Holds(condition) => {
                 Preference::Holds(self.condition(condition, &scope.on_subject_side(true))?)
             }
-            tree::Preference::Near { value, near, within } => self.near(value, near, within, scope)?,
+            tree::Preference::Near {
+                value,
+                near,
+                within,
+            } => self.near(value, near, within, scope)?,
         };
         let when = match &prefers.when {
             Some(when) => Some(self.condition(when, outside)?),
@@ -207,7 +239,8 @@ impl<'a> Checker<'a> {
                 Some(dimension) if other != Type::Date => Type::Quantity(dimension),
                 _ => {
                     let (text, name) = (self.text(value.span), self.type_name(other));
-                    let message = format!("`{text}` is of type {name}: nothing is near or far from it");
+                    let message =
+                        format!("`{text}` is of type {name}: nothing is near or far from it");
                     return self.error(Code::TypeMismatch, value.span, message);
                 }
             },
@@ -226,7 +259,11 @@ impl<'a> Checker<'a> {
             let message = format!("`within {text}` leaves no room: write a distance above 0");
             return self.error(Code::MayDivideByZero, within.span, message);
         }
-        Some(Preference::Near { value, near, within })
+        Some(Preference::Near {
+            value,
+            near,
+            within,
+        })
     }
 
     fn tie(&mut self, name: &Name, scope: &Scope) -> Option<CandidateValue> {
@@ -239,7 +276,10 @@ impl<'a> Checker<'a> {
             }
             _ => {
                 let type_name = self.type_name(found.value_type);
-                let message = format!("`{}` is of type {type_name}, whose values have no order", name.text);
+                let message = format!(
+                    "`{}` is of type {type_name}, whose values have no order",
+                    name.text
+                );
                 self.error(Code::TypeMismatch, name.span, message)
             }
         }
@@ -271,10 +311,16 @@ impl<'a> Checker<'a> {
                         "two `needs` lines have this subject: it is not clear which one this replaces",
                     );
                 }
-                RungKind::Needs { replaces: same.first().copied(), needs }
+                RungKind::Needs {
+                    replaces: same.first().copied(),
+                    needs: Box::new(needs),
+                }
             }
         };
-        Some(Rung { kind, says: rung.says.as_ref().map(|text| text.text.clone()) })
+        Some(Rung {
+            kind,
+            says: rung.says.as_ref().map(|text| text.text.clone()),
+        })
     }
 }
 
@@ -283,5 +329,7 @@ fn first_candidate(condition: &crate::program::Expression) -> Option<CandidateVa
     if let ExpressionKind::Candidate(value) = &condition.kind {
         return Some(*value);
     }
-    super::graph::children(condition).into_iter().find_map(first_candidate)
+    super::graph::children(condition)
+        .into_iter()
+        .find_map(first_candidate)
 }

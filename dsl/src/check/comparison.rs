@@ -18,18 +18,26 @@ impl Checker<'_> {
         scope: &Scope,
     ) -> Option<Expression> {
         let subject_scope = scope.on_subject_side(
-            scope.candidate.as_ref().is_some_and(|candidate| candidate.is_subject),
+            scope
+                .candidate
+                .as_ref()
+                .is_some_and(|candidate| candidate.is_subject),
         );
         let rules = scope.on_subject_side(false);
         let subject = self.expression(subject, &subject_scope, None)?;
         let kind = match test {
             Test::Is { negated, value } => self.is(subject, *negated, value, &rules)?,
-            Test::IsKnown { negated } => {
-                ExpressionKind::IsKnown { negated: *negated, value: Box::new(subject) }
-            }
+            Test::IsKnown { negated } => ExpressionKind::IsKnown {
+                negated: *negated,
+                value: Box::new(subject),
+            },
             Test::IsOneOf { negated, values } => {
                 let values = self.listed(values, subject.value_type)?;
-                ExpressionKind::IsOneOf { negated: *negated, value: Box::new(subject), values }
+                ExpressionKind::IsOneOf {
+                    negated: *negated,
+                    value: Box::new(subject),
+                    values,
+                }
             }
             Test::Within { tolerance, of } => {
                 let Some(dimension) = subject.value_type.dimension() else {
@@ -73,16 +81,34 @@ impl Checker<'_> {
         value: &tree::Expression,
         rules: &Scope,
     ) -> Option<ExpressionKind> {
-        if let Tree::Literal(Literal { kind: LiteralKind::None, .. }) = &value.kind {
-            return Some(ExpressionKind::IsNone { negated, value: Box::new(subject) });
+        if let Tree::Literal(Literal {
+            kind: LiteralKind::None,
+            ..
+        }) = &value.kind
+        {
+            return Some(ExpressionKind::IsNone {
+                negated,
+                value: Box::new(subject),
+            });
         }
         let value = self.expression(value, rules, Some(subject.value_type))?;
         self.common_type(&subject, &value)?;
-        Some(ExpressionKind::Is { negated, left: Box::new(subject), right: Box::new(value) })
+        Some(ExpressionKind::Is {
+            negated,
+            left: Box::new(subject),
+            right: Box::new(value),
+        })
     }
 
-    fn listed(&mut self, values: &[Literal], value_type: Type) -> Option<Vec<crate::program::Value>> {
-        let found: Vec<_> = values.iter().map(|value| self.literal(value, value_type)).collect();
+    fn listed(
+        &mut self,
+        values: &[Literal],
+        value_type: Type,
+    ) -> Option<Vec<crate::program::Value>> {
+        let found: Vec<_> = values
+            .iter()
+            .map(|value| self.literal(value, value_type))
+            .collect();
         found.into_iter().collect()
     }
 

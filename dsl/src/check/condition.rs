@@ -12,9 +12,10 @@ impl Checker<'_> {
     pub(super) fn check_inputs(&mut self) {
         let merged = self.merged;
         for entry in &merged.entries {
-            if let (DeclarationKind::Input(input), Some(Symbol::Input(id))) =
-                (&entry.declaration.kind, self.symbols.get(entry.name).copied())
-                && let Some(only_when) = &input.only_when
+            if let (DeclarationKind::Input(input), Some(Symbol::Input(id))) = (
+                &entry.declaration.kind,
+                self.symbols.get(entry.name).copied(),
+            ) && let Some(only_when) = &input.only_when
             {
                 self.program.inputs[id].only_when = self.condition(only_when, &Scope::bag());
             }
@@ -25,7 +26,10 @@ impl Checker<'_> {
     pub(super) fn check_limits_and_cautions(&mut self) {
         let merged = self.merged;
         for entry in &merged.entries {
-            match (&entry.declaration.kind, self.symbols.get(entry.name).copied()) {
+            match (
+                &entry.declaration.kind,
+                self.symbols.get(entry.name).copied(),
+            ) {
                 (DeclarationKind::Limit(limit), Some(Symbol::Limit(id))) => {
                     let group = self.program.limits[id].for_each;
                     let scope = Scope::of_group(group);
@@ -61,8 +65,11 @@ impl Checker<'_> {
         let mut rest = text.text.as_str();
         while let Some((words, after)) = rest.split_once('{') {
             let Some((inside, after)) = after.split_once('}') else {
-                let finding =
-                    Diagnostic::error(Code::Syntax, text.span, "a `{` in this text is not closed by a `}`");
+                let finding = Diagnostic::error(
+                    Code::Syntax,
+                    text.span,
+                    "a `{` in this text is not closed by a `}`",
+                );
                 let _: Option<()> = self.report(finding);
                 return pieces;
             };
@@ -85,10 +92,18 @@ impl Checker<'_> {
 
 /// A name or `name.field` inside braces; it has no place of its own, so it takes the text's.
 fn reference_in(inside: &str, span: Span) -> Reference {
-    let name = |text: &str| Name { text: text.to_owned(), span };
+    let name = |text: &str| Name {
+        text: text.to_owned(),
+        span,
+    };
     let (before, field) = match inside.split_once('.') {
         Some((before, field)) => (before, Some(name(field))),
         None => (inside, None),
     };
-    tree::Reference { previous: false, name: Some(name(before)), field, plus_half_steps: 0 }
+    tree::Reference {
+        previous: false,
+        name: Some(name(before)),
+        field,
+        plus_half_steps: 0,
+    }
 }

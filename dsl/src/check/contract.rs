@@ -10,10 +10,15 @@ impl Checker<'_> {
     pub(super) fn check_contract(&mut self) {
         let merged = self.merged;
         for declaration in &merged.reads {
-            let DeclarationKind::Reads(reads) = &declaration.kind else { continue };
+            let DeclarationKind::Reads(reads) = &declaration.kind else {
+                continue;
+            };
             match &reads.what {
                 ReadsWhat::Part(fields) => self.read_part(&reads.name, fields),
-                ReadsWhat::Value { type_reference, for_each } => {
+                ReadsWhat::Value {
+                    type_reference,
+                    for_each,
+                } => {
                     self.read_value(&reads.name, type_reference, for_each.as_ref());
                 }
             }
@@ -25,8 +30,12 @@ impl Checker<'_> {
         self.folder
             .entries()
             .filter(|(_, file)| file.layer != self.folder[name.span.file].layer)
-            .last()
-            .map_or(name.span, |(file, _)| Span { file, start: 0, end: 0 })
+            .next_back()
+            .map_or(name.span, |(file, _)| Span {
+                file,
+                start: 0,
+                end: 0,
+            })
     }
 
     fn missing(&mut self, name: &Name, what: &str) {
@@ -47,10 +56,17 @@ impl Checker<'_> {
         for field in wanted {
             let declared = &self.program.parts[part];
             let span = declared.origin.span;
-            let found = declared.fields.iter().find(|known| known.name == field.name).cloned();
+            let found = declared
+                .fields
+                .iter()
+                .find(|known| known.name == field.name)
+                .cloned();
             let type_name = self.type_name(field.value_type);
             let message = match found {
-                None => format!("the part `{}` lacks the field `{}`, which the engine reads", name.text, field.name),
+                None => format!(
+                    "the part `{}` lacks the field `{}`, which the engine reads",
+                    name.text, field.name
+                ),
                 Some(found) if found.value_type != field.value_type => format!(
                     "the field `{}` of `{}` is of type {}, and the engine reads {type_name}",
                     field.name,
@@ -77,7 +93,9 @@ impl Checker<'_> {
         let (span, found_group, found_type, wanted_type) =
             match self.symbols.get(name.text.as_str()).copied() {
                 Some(Symbol::Decision(id)) => {
-                    let Some(wanted) = self.resolve_type(reference) else { return };
+                    let Some(wanted) = self.resolve_type(reference) else {
+                        return;
+                    };
                     let decision = &self.program.decisions[id];
                     let group = decision.for_each.as_ref().map(|for_each| for_each.group);
                     let found = self.type_name(decision.value_type);
@@ -87,11 +105,18 @@ impl Checker<'_> {
                     let choose = &self.program.chooses[id];
                     let group = choose.for_each.as_ref().map(|for_each| for_each.group);
                     let found = self.program.parts[choose.part].name.clone();
-                    (choose.origin.span, group, found, reference.name.text.clone())
+                    (
+                        choose.origin.span,
+                        group,
+                        found,
+                        reference.name.text.clone(),
+                    )
                 }
                 _ => {
-                    let is_part =
-                        matches!(self.symbols.get(reference.name.text.as_str()), Some(Symbol::Part(_)));
+                    let is_part = matches!(
+                        self.symbols.get(reference.name.text.as_str()),
+                        Some(Symbol::Part(_))
+                    );
                     let what = if is_part {
                         format!("choose {} from {}s{suffix}", name.text, reference.name.text)
                     } else {
@@ -112,10 +137,13 @@ impl Checker<'_> {
             let found = found_group.map_or("once for the bag".to_owned(), |group| {
                 format!("for each {}", self.program.groups[group].name)
             });
-            let wanted = for_each
-                .map_or("once for the bag".to_owned(), |group| format!("for each {}", group.text));
-            let message =
-                format!("`{}` is decided {found}, and the engine reads it {wanted}", name.text);
+            let wanted = for_each.map_or("once for the bag".to_owned(), |group| {
+                format!("for each {}", group.text)
+            });
+            let message = format!(
+                "`{}` is decided {found}, and the engine reads it {wanted}",
+                name.text
+            );
             let _: Option<()> = self.error(Code::Contract, span, message);
         }
     }

@@ -5,8 +5,8 @@ use super::rows::RowsMay;
 use super::scope::Scope;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{
-    Body, DecisionId, Expression, ExpressionKind, Gives, LetId, NextStep, Order, Progression, Shown,
-    Step, Type, Value,
+    Body, DecisionId, Expression, ExpressionKind, Gives, LetId, NextStep, Order, Progression,
+    Shown, Step, Type, Value,
 };
 use crate::quantity::{Dimension, ParsedLiteral};
 use crate::syntax::tree::{
@@ -80,7 +80,10 @@ impl<'a> Checker<'a> {
             }
             ExpressionKind::Arithmetic(operator, left, right) => {
                 use crate::program::Arithmetic;
-                let (left, right) = (self.constant(left)?.number()?, self.constant(right)?.number()?);
+                let (left, right) = (
+                    self.constant(left)?.number()?,
+                    self.constant(right)?.number()?,
+                );
                 let answer = match operator {
                     Arithmetic::Plus => left.plus(right),
                     Arithmetic::Minus => left.minus(right),
@@ -111,23 +114,29 @@ impl<'a> Checker<'a> {
         {
             return Some(shown.clone());
         }
-        super::graph::children(value).into_iter().find_map(|child| self.shown_within(child, dimension))
+        super::graph::children(value)
+            .into_iter()
+            .find_map(|child| self.shown_within(child, dimension))
     }
 
     /// The bodies of all decisions.
     pub(super) fn check_decisions(&mut self) {
         let merged = self.merged;
         for entry in &merged.entries {
-            if let (DeclarationKind::Decide(decide), Some(Symbol::Decision(id))) =
-                (&entry.declaration.kind, self.symbols.get(entry.name).copied())
-            {
+            if let (DeclarationKind::Decide(decide), Some(Symbol::Decision(id))) = (
+                &entry.declaration.kind,
+                self.symbols.get(entry.name).copied(),
+            ) {
                 self.check_decision(id, decide);
             }
         }
     }
 
     fn check_decision(&mut self, id: DecisionId, decide: &'a tree::Decide) {
-        let group = self.program.decisions[id].for_each.as_ref().map(|for_each| for_each.group);
+        let group = self.program.decisions[id]
+            .for_each
+            .as_ref()
+            .map(|for_each| for_each.group);
         let scope = Scope::of_group(group);
         let value_type = self.program.decisions[id].value_type;
         if let Some(for_each) = &decide.for_each
@@ -141,7 +150,10 @@ impl<'a> Checker<'a> {
             self.program.decisions[id].only_when = only_when;
         }
         // A count may be given as a number where a later step rounds it to whole ones.
-        let rounds = decide.steps.iter().any(|step| matches!(step, tree::Step::Post(Post::Rounded { .. }, _)));
+        let rounds = decide
+            .steps
+            .iter()
+            .any(|step| matches!(step, tree::Step::Post(Post::Rounded { .. }, _)));
         let given_type = if value_type == Type::Count && rounds {
             Type::Quantity(Dimension::NUMBER)
         } else {
@@ -172,23 +184,34 @@ impl<'a> Checker<'a> {
         let key = self.plain_name(&order.by, scope, None)?;
         if !key.value_type.is_ordered() {
             let name = self.type_name(key.value_type);
-            let message = format!("`{}` is of type {name}, whose values have no order", order.by.text);
+            let message = format!(
+                "`{}` is of type {name}, whose values have no order",
+                order.by.text
+            );
             return self.error(Code::TypeMismatch, order.by.span, message);
         }
-        Some(Order { key, text: order.by.text.clone(), largest_first: order.largest_first })
+        Some(Order {
+            key,
+            text: order.by.text.clone(),
+            largest_first: order.largest_first,
+        })
     }
 
     fn body(&mut self, decide: &tree::Decide, scope: &Scope, value_type: Type) -> Option<Body> {
         match &decide.body {
-            DecideBody::Table(table) => {
-                self.table(table, scope, value_type, RowsMay::Give).map(Body::Table)
-            }
+            DecideBody::Table(table) => self
+                .table(table, scope, value_type, RowsMay::Give)
+                .map(Body::Table),
             DecideBody::Gives(gives) => self.gives(gives, scope, value_type).map(Body::Gives),
             DecideBody::Progression(progression) => {
                 if decide.for_each.is_none() {
-                    let message = format!("`{}` goes along the bag, and no group is named", decide.name.text);
-                    let finding = Diagnostic::error(Code::ClauseCount, progression.first.span, message)
-                        .with_help("write `, for each GROUP in order of FIELD` in the header");
+                    let message = format!(
+                        "`{}` goes along the bag, and no group is named",
+                        decide.name.text
+                    );
+                    let finding =
+                        Diagnostic::error(Code::ClauseCount, progression.first.span, message)
+                            .with_help("write `, for each GROUP in order of FIELD` in the header");
                     return self.report(finding);
                 }
                 self.progression(progression, scope, value_type)
@@ -211,16 +234,27 @@ impl<'a> Checker<'a> {
         scope: &Scope,
         value_type: Type,
     ) -> Option<Body> {
-        let later = Scope { previous: Some(value_type), ..scope.clone() };
-        let kept = progression.kept.as_ref().map(|kept| self.gives(kept, scope, value_type));
+        let later = Scope {
+            previous: Some(value_type),
+            ..scope.clone()
+        };
+        let kept = progression
+            .kept
+            .as_ref()
+            .map(|kept| self.gives(kept, scope, value_type));
         let first = self.gives(&progression.first, scope, value_type);
         let next = progression.next.as_ref().map(|next| match next {
-            tree::NextStep::Gives(gives) => self.gives(gives, &later, value_type).map(NextStep::Gives),
-            tree::NextStep::Table(table) => {
-                self.table(table, &later, value_type, RowsMay::Give).map(NextStep::Table)
+            tree::NextStep::Gives(gives) => {
+                self.gives(gives, &later, value_type).map(NextStep::Gives)
             }
+            tree::NextStep::Table(table) => self
+                .table(table, &later, value_type, RowsMay::Give)
+                .map(NextStep::Table),
         });
-        let last = progression.last.as_ref().map(|last| self.gives(last, &later, value_type));
+        let last = progression
+            .last
+            .as_ref()
+            .map(|last| self.gives(last, &later, value_type));
         Some(Body::Progression(Box::new(Progression {
             kept: transpose(kept)?,
             first: first?,
@@ -231,20 +265,28 @@ impl<'a> Checker<'a> {
 
     fn step(&mut self, step: &tree::Step, scope: &Scope, value_type: Type) -> Option<Step> {
         match step {
-            tree::Step::Table(table) => {
-                self.table(table, scope, value_type, RowsMay::Change).map(Step::Table)
-            }
+            tree::Step::Table(table) => self
+                .table(table, scope, value_type, RowsMay::Change)
+                .map(Step::Table),
             tree::Step::Post(post, span) => {
                 let text = self.text(*span);
                 match post {
                     Post::KeptWithin { low, high } => {
                         let low = self.expression_of(low, scope, value_type);
                         let high = self.expression_of(high, scope, value_type);
-                        Some(Step::KeptWithin { low: low?, high: high?, text })
+                        Some(Step::KeptWithin {
+                            low: low?,
+                            high: high?,
+                            text,
+                        })
                     }
                     Post::Rounded { rounding, to } => {
                         let to = self.rounding_unit(to, scope, value_type)?;
-                        Some(Step::Rounded { rounding: *rounding, to, text })
+                        Some(Step::Rounded {
+                            rounding: *rounding,
+                            to,
+                            text,
+                        })
                     }
                     Post::OrIfUnknown(instead) => {
                         let instead = self.expression_of(instead, scope, value_type)?;
@@ -293,23 +335,29 @@ pub(super) fn first_unit(decide: &tree::Decide, value_type: Type) -> Option<Show
         }
     };
     values.extend(table_values.iter());
-    values.into_iter().find_map(|value| unit_in(value, dimension))
+    values
+        .into_iter()
+        .find_map(|value| unit_in(value, dimension))
 }
 
 fn unit_in(value: &tree::Expression, wanted: Dimension) -> Option<Shown> {
     match &value.kind {
         Tree::Literal(literal) => match &literal.kind {
-            LiteralKind::Exact(ParsedLiteral::Quantity { dimension, .. }) if *dimension == wanted => {
+            LiteralKind::Exact(ParsedLiteral::Quantity { dimension, .. })
+                if *dimension == wanted =>
+            {
                 Checker::shown_by(literal)
             }
             _ => None,
         },
         Tree::Negative(inner) | Tree::SizeOf(inner) => unit_in(inner, wanted),
-        Tree::Binary { left, right, .. } => unit_in(left, wanted).or_else(|| unit_in(right, wanted)),
-        Tree::Rate { amount, .. } => Checker::shown_by(amount),
-        Tree::If { then, otherwise, .. } => {
-            unit_in(then, wanted).or_else(|| unit_in(otherwise, wanted))
+        Tree::Binary { left, right, .. } => {
+            unit_in(left, wanted).or_else(|| unit_in(right, wanted))
         }
+        Tree::Rate { amount, .. } => Checker::shown_by(amount),
+        Tree::If {
+            then, otherwise, ..
+        } => unit_in(then, wanted).or_else(|| unit_in(otherwise, wanted)),
         Tree::Post { value, post } => unit_in(value, wanted).or_else(|| match &**post {
             Post::Rounded { to, .. } => unit_in(to, wanted),
             Post::KeptWithin { low, .. } => unit_in(low, wanted),

@@ -51,9 +51,12 @@ impl<'a> Checker<'a> {
 
     fn declare_vocabulary(&mut self, entry: &Entry<'a>) {
         let (words, kind) = match &entry.declaration.kind {
-            DeclarationKind::Scale(scale) => {
-                (&scale.steps, VocabularyKind::Scale { in_halves: scale.in_halves })
-            }
+            DeclarationKind::Scale(scale) => (
+                &scale.steps,
+                VocabularyKind::Scale {
+                    in_halves: scale.in_halves,
+                },
+            ),
             DeclarationKind::Choice(choice) => (&choice.values, VocabularyKind::Choice),
             _ => return,
         };
@@ -66,17 +69,21 @@ impl<'a> Checker<'a> {
                 texts.push(word.text.clone());
             }
         }
-        let vocabulary =
-            Vocabulary { name: entry.name.to_owned(), words: texts, kind, layer: entry.layer };
+        let vocabulary = Vocabulary {
+            name: entry.name.to_owned(),
+            words: texts,
+            kind,
+            layer: entry.layer,
+        };
         let id = self.program.vocabularies.push(vocabulary);
         self.symbols.insert(entry.name, Symbol::Vocabulary(id));
     }
 
     fn declare_part(&mut self, entry: &Entry<'a>, part: &tree::Part) {
-        let plural = part
-            .plural
-            .as_ref()
-            .map_or_else(|| format!("{}s", part.name.text), |plural| plural.text.clone());
+        let plural = part.plural.as_ref().map_or_else(
+            || format!("{}s", part.name.text),
+            |plural| plural.text.clone(),
+        );
         let origin = self.origin(entry, part.name.span, None, None);
         let id = self.program.parts.push(Part {
             name: part.name.text.clone(),
@@ -89,7 +96,9 @@ impl<'a> Checker<'a> {
     }
 
     fn fill_part(&mut self, name: &str, part: &tree::Part) {
-        let Some(Symbol::Part(id)) = self.symbols.get(name).copied() else { return };
+        let Some(Symbol::Part(id)) = self.symbols.get(name).copied() else {
+            return;
+        };
         let fields = self.fields(&part.fields);
         self.program.parts[id].fields = fields;
     }
@@ -121,31 +130,47 @@ impl<'a> Checker<'a> {
     }
 
     fn declare_input(&mut self, entry: &Entry<'a>, input: &tree::Input) {
-        let Some(value_type) = self.resolve_type(&input.type_reference) else { return };
+        let Some(value_type) = self.resolve_type(&input.type_reference) else {
+            return;
+        };
         let origin = self.origin(entry, input.name.span, input.about.as_ref(), None);
         let between = self.range(input.between.as_ref(), value_type);
         let shown = self
             .shown_in(input.shown_in.as_ref(), value_type)
-            .or_else(|| input.between.as_ref().and_then(|range| Self::shown_by(&range.low)))
+            .or_else(|| {
+                input
+                    .between
+                    .as_ref()
+                    .and_then(|range| Self::shown_by(&range.low))
+            })
             .unwrap_or_default();
-        let needs_range =
-            matches!(value_type, Type::Quantity(_) | Type::Count | Type::Temperature | Type::Swingweight);
+        let needs_range = matches!(
+            value_type,
+            Type::Quantity(_) | Type::Count | Type::Temperature | Type::Swingweight
+        );
         if needs_range && input.between.is_none() && !entry.declaration.is_damaged {
             let message = format!("the input `{}` has no range", entry.name);
-            let finding = crate::diagnostic::Diagnostic::error(Code::BadRange, input.name.span, message)
-                .with_help("say which readings are possible: `between A and B`");
+            let finding =
+                crate::diagnostic::Diagnostic::error(Code::BadRange, input.name.span, message)
+                    .with_help("say which readings are possible: `between A and B`");
             let _: Option<()> = self.report(finding);
         }
         let difference = value_type.dimension().map(Type::Quantity);
         let spread = match (&input.spread, difference) {
             (Some(spread), Some(difference)) => self.literal(spread, difference),
             (Some(spread), None) => {
-                let message = format!("the input `{}` is not measured: it has no spread", entry.name);
+                let message = format!(
+                    "the input `{}` is not measured: it has no spread",
+                    entry.name
+                );
                 self.error(Code::TypeMismatch, spread.span, message)
             }
             (None, _) => None,
         };
-        let default = input.default.as_ref().and_then(|default| self.literal(default, value_type));
+        let default = input
+            .default
+            .as_ref()
+            .and_then(|default| self.literal(default, value_type));
         let id = self.program.inputs.push(Input {
             name: input.name.text.clone(),
             origin,
@@ -160,19 +185,31 @@ impl<'a> Checker<'a> {
                 .as_ref()
                 .map(|kind| kind.as_ref().map(|kind| kind.text.clone())),
             only_when: None,
-            formerly: input.formerly.iter().map(|name| name.text.clone()).collect(),
+            formerly: input
+                .formerly
+                .iter()
+                .map(|name| name.text.clone())
+                .collect(),
             filled_by_the_engine: input.filled_by_the_engine,
         });
         self.symbols.insert(entry.name, Symbol::Input(id));
     }
 
     fn declare_model(&mut self, entry: &Entry<'a>, model: &tree::Model) {
-        let Some(value_type) = self.resolve_type(&model.type_reference) else { return };
-        let origin =
-            self.origin(entry, model.name.span, model.about.as_ref(), model.source.as_ref());
+        let Some(value_type) = self.resolve_type(&model.type_reference) else {
+            return;
+        };
+        let origin = self.origin(
+            entry,
+            model.name.span,
+            model.about.as_ref(),
+            model.source.as_ref(),
+        );
         let mut arguments = Vec::new();
         for argument in &model.arguments {
-            let Some(argument_type) = self.resolve_type(&argument.type_reference) else { return };
+            let Some(argument_type) = self.resolve_type(&argument.type_reference) else {
+                return;
+            };
             arguments.push(ModelArgument {
                 name: argument.name.text.clone(),
                 value_type: argument_type,
@@ -185,7 +222,10 @@ impl<'a> Checker<'a> {
             None => self.error(
                 Code::ClauseCount,
                 model.name.span,
-                format!("the model `{}` does not say what it `answers to`", entry.name),
+                format!(
+                    "the model `{}` does not say what it `answers to`",
+                    entry.name
+                ),
             ),
         };
         let Some(answers_to) = answers_to else { return };
@@ -200,15 +240,26 @@ impl<'a> Checker<'a> {
     }
 
     fn declare_let(&mut self, entry: &Entry<'a>, let_: &'a tree::Let) {
-        let declared = let_.type_reference.as_ref().map(|reference| self.resolve_type(reference));
-        let progress =
-            if declared == Some(None) { Progress::Failed } else { Progress::Waiting };
-        let for_each = let_.for_each.as_ref().and_then(|for_each| self.group_named(&for_each.group));
+        let declared = let_
+            .type_reference
+            .as_ref()
+            .map(|reference| self.resolve_type(reference));
+        let progress = if declared == Some(None) {
+            Progress::Failed
+        } else {
+            Progress::Waiting
+        };
+        let for_each = let_
+            .for_each
+            .as_ref()
+            .and_then(|for_each| self.group_named(&for_each.group));
         let origin = self.origin(entry, let_.name.span, None, None);
         let id = self.program.lets.push(Let {
             name: let_.name.text.clone(),
             origin,
-            value_type: declared.flatten().unwrap_or(Type::Quantity(Dimension::NUMBER)),
+            value_type: declared
+                .flatten()
+                .unwrap_or(Type::Quantity(Dimension::NUMBER)),
             shown: Shown::default(),
             for_each,
             value: placeholder(let_.name.span),
@@ -219,9 +270,15 @@ impl<'a> Checker<'a> {
     }
 
     fn declare_decision(&mut self, entry: &Entry<'a>, decide: &tree::Decide) {
-        let Some(value_type) = self.resolve_type(&decide.type_reference) else { return };
-        let origin =
-            self.origin(entry, decide.name.span, decide.about.as_ref(), decide.source.as_ref());
+        let Some(value_type) = self.resolve_type(&decide.type_reference) else {
+            return;
+        };
+        let origin = self.origin(
+            entry,
+            decide.name.span,
+            decide.about.as_ref(),
+            decide.source.as_ref(),
+        );
         let shown = self
             .shown_in(decide.shown_in.as_ref(), value_type)
             .or_else(|| super::decide::first_unit(decide, value_type))
@@ -257,9 +314,16 @@ impl<'a> Checker<'a> {
             let _: Option<()> = self.unknown_name(&choose.from, "the plural of a part", plurals);
             return;
         };
-        let origin =
-            self.origin(entry, choose.name.span, choose.about.as_ref(), choose.source.as_ref());
-        let in_each = choose.in_each.as_ref().and_then(|field| self.list_field(part, field));
+        let origin = self.origin(
+            entry,
+            choose.name.span,
+            choose.about.as_ref(),
+            choose.source.as_ref(),
+        );
+        let in_each = choose
+            .in_each
+            .as_ref()
+            .and_then(|field| self.list_field(part, field));
         let for_each = self.for_each_shell(choose.for_each.as_ref());
         let id = self.program.chooses.push(Choose {
             name: choose.name.text.clone(),
@@ -280,9 +344,16 @@ impl<'a> Checker<'a> {
     }
 
     fn declare_limit(&mut self, entry: &Entry<'a>, limit: &tree::Limit) {
-        let origin: Origin =
-            self.origin(entry, limit.name.span, limit.about.as_ref(), limit.source.as_ref());
-        let for_each = limit.for_each.as_ref().and_then(|for_each| self.group_named(&for_each.group));
+        let origin: Origin = self.origin(
+            entry,
+            limit.name.span,
+            limit.about.as_ref(),
+            limit.source.as_ref(),
+        );
+        let for_each = limit
+            .for_each
+            .as_ref()
+            .and_then(|for_each| self.group_named(&for_each.group));
         let id = self.program.limits.push(Limit {
             name: limit.name.text.clone(),
             origin,
@@ -297,10 +368,16 @@ impl<'a> Checker<'a> {
     }
 
     fn declare_caution(&mut self, entry: &Entry<'a>, caution: &tree::Caution) {
-        let origin =
-            self.origin(entry, caution.name.span, caution.about.as_ref(), caution.source.as_ref());
-        let for_each =
-            caution.for_each.as_ref().and_then(|for_each| self.group_named(&for_each.group));
+        let origin = self.origin(
+            entry,
+            caution.name.span,
+            caution.about.as_ref(),
+            caution.source.as_ref(),
+        );
+        let for_each = caution
+            .for_each
+            .as_ref()
+            .and_then(|for_each| self.group_named(&for_each.group));
         let id = self.program.cautions.push(Caution {
             name: caution.name.text.clone(),
             origin,
@@ -308,7 +385,10 @@ impl<'a> Checker<'a> {
             condition: placeholder(caution.name.span),
             text: self.text(caution.condition.span),
             only_when: None,
-            in_force: caution.in_force.as_ref().map(|days| (days.from, days.until)),
+            in_force: caution
+                .in_force
+                .as_ref()
+                .map(|days| (days.from, days.until)),
             says: Vec::new(),
         });
         self.symbols.insert(entry.name, Symbol::Caution(id));

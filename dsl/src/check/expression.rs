@@ -12,7 +12,11 @@ use crate::syntax::tree::{
 
 /// A typed expression.
 pub(super) fn typed(kind: ExpressionKind, value_type: Type, span: Span) -> Expression {
-    Expression { kind, value_type, span }
+    Expression {
+        kind,
+        value_type,
+        span,
+    }
 }
 
 impl Checker<'_> {
@@ -23,7 +27,11 @@ impl Checker<'_> {
         scope: &Scope,
         expected: Type,
     ) -> Option<Expression> {
-        if let Tree::Literal(Literal { kind: LiteralKind::None, span }) = &expression.kind {
+        if let Tree::Literal(Literal {
+            kind: LiteralKind::None,
+            span,
+        }) = &expression.kind
+        {
             return Some(typed(ExpressionKind::None, expected, *span));
         }
         let found = self.expression(expression, scope, Some(expected))?;
@@ -54,23 +62,37 @@ impl Checker<'_> {
             Tree::Literal(literal) => self.literal_expression(literal, scope, expected),
             Tree::Reference(reference) => self.reference(reference, span, scope, expected),
             Tree::Its(name) => self.its(name, scope),
-            Tree::OfMember { name, position, group } => {
-                self.of_member(name, *position, group, scope)
-            }
+            Tree::OfMember {
+                name,
+                position,
+                group,
+            } => self.of_member(name, *position, group, scope),
             Tree::Call { name, arguments } => self.call(name, arguments, span, scope),
             Tree::Negative(value) => self.negative(value, span, scope, expected),
             Tree::Not(value) => {
                 let value = self.condition(value, scope)?;
-                Some(typed(ExpressionKind::Not(Box::new(value)), Type::Flag, span))
+                Some(typed(
+                    ExpressionKind::Not(Box::new(value)),
+                    Type::Flag,
+                    span,
+                ))
             }
-            Tree::Binary { operator, left, right } => {
-                self.binary(*operator, left, right, span, scope, expected)
-            }
+            Tree::Binary {
+                operator,
+                left,
+                right,
+            } => self.binary(*operator, left, right, span, scope, expected),
             Tree::Compare { subject, test } => self.comparison(subject, test, span, scope),
-            Tree::If { condition, then, otherwise } => {
-                self.if_then(condition, then, otherwise, span, scope, expected)
-            }
-            Tree::Extreme { extreme, left, right } => {
+            Tree::If {
+                condition,
+                then,
+                otherwise,
+            } => self.if_then(condition, then, otherwise, span, scope, expected),
+            Tree::Extreme {
+                extreme,
+                left,
+                right,
+            } => {
                 let left = self.expression(left, scope, expected);
                 let right_expected = left.as_ref().map(|left| left.value_type).or(expected);
                 let right = self.expression(right, scope, right_expected);
@@ -89,7 +111,11 @@ impl Checker<'_> {
                 match value.value_type {
                     Type::Quantity(_) | Type::Count => {
                         let value_type = value.value_type;
-                        Some(typed(ExpressionKind::SizeOf(Box::new(value)), value_type, span))
+                        Some(typed(
+                            ExpressionKind::SizeOf(Box::new(value)),
+                            value_type,
+                            span,
+                        ))
                     }
                     other => {
                         let name = self.type_name(other);
@@ -100,12 +126,24 @@ impl Checker<'_> {
             }
             Tree::Rate { amount, per, of } => self.rate(amount, per, of, span, scope),
             Tree::Aggregate(aggregate) => self.aggregate(aggregate, span, scope),
-            Tree::Moved { value, direction, half_steps } => {
+            Tree::Moved {
+                value,
+                direction,
+                half_steps,
+            } => {
                 let value = self.expression(value, scope, expected)?;
-                let signed = if *direction == Direction::Up { *half_steps } else { -half_steps };
+                let signed = if *direction == Direction::Up {
+                    *half_steps
+                } else {
+                    -half_steps
+                };
                 self.check_steps(value.value_type, signed, span)?;
                 let value_type = value.value_type;
-                Some(typed(ExpressionKind::Moved(Box::new(value), signed), value_type, span))
+                Some(typed(
+                    ExpressionKind::Moved(Box::new(value), signed),
+                    value_type,
+                    span,
+                ))
             }
             Tree::Post { value, post } => self.post(value, post, span, scope, expected),
         }
@@ -127,14 +165,23 @@ impl Checker<'_> {
                 }
                 Some(typed(ExpressionKind::Constant(value), value_type, span))
             }
-            LiteralKind::Flag(flag) => {
-                Some(typed(ExpressionKind::Constant(Value::Flag(*flag)), Type::Flag, span))
-            }
+            LiteralKind::Flag(flag) => Some(typed(
+                ExpressionKind::Constant(Value::Flag(*flag)),
+                Type::Flag,
+                span,
+            )),
             LiteralKind::None => match expected {
                 Some(expected) => Some(typed(ExpressionKind::None, expected, span)),
-                None => self.error(Code::TypeMismatch, span, "`none` has no type of its own here"),
+                None => self.error(
+                    Code::TypeMismatch,
+                    span,
+                    "`none` has no type of its own here",
+                ),
             },
-            LiteralKind::Named { name, plus_half_steps } => {
+            LiteralKind::Named {
+                name,
+                plus_half_steps,
+            } => {
                 let reference = tree::Reference {
                     previous: false,
                     name: Some(name.clone()),
@@ -147,7 +194,12 @@ impl Checker<'_> {
     }
 
     /// Whether a scale has steps of this size.
-    pub(super) fn check_steps(&mut self, value_type: Type, half_steps: i32, span: Span) -> Option<()> {
+    pub(super) fn check_steps(
+        &mut self,
+        value_type: Type,
+        half_steps: i32,
+        span: Span,
+    ) -> Option<()> {
         let Type::Scale(id) = value_type else {
             let name = self.type_name(value_type);
             return self.error(
@@ -174,14 +226,22 @@ impl Checker<'_> {
         let value = self.expression(value, scope, expected)?;
         if !matches!(value.value_type, Type::Quantity(_) | Type::Count) {
             let name = self.type_name(value.value_type);
-            return self.error(Code::TypeMismatch, span, format!("a {name} has no negative"));
+            return self.error(
+                Code::TypeMismatch,
+                span,
+                format!("a {name} has no negative"),
+            );
         }
         let value_type = value.value_type;
         if let ExpressionKind::Constant(Value::Number(number)) = &value.kind {
             let constant = ExpressionKind::Constant(Value::Number(number.negated()));
             return Some(typed(constant, value_type, span));
         }
-        Some(typed(ExpressionKind::Negative(Box::new(value)), value_type, span))
+        Some(typed(
+            ExpressionKind::Negative(Box::new(value)),
+            value_type,
+            span,
+        ))
     }
 
     fn binary(
@@ -206,7 +266,9 @@ impl Checker<'_> {
                 Some(typed(kind, Type::Flag, span))
             }
             BinaryOperator::Plus => self.sum(Arithmetic::Plus, left, right, span, scope, expected),
-            BinaryOperator::Minus => self.sum(Arithmetic::Minus, left, right, span, scope, expected),
+            BinaryOperator::Minus => {
+                self.sum(Arithmetic::Minus, left, right, span, scope, expected)
+            }
             BinaryOperator::Times => self.product(Arithmetic::Times, left, right, span, scope),
             BinaryOperator::Over => self.product(Arithmetic::Over, left, right, span, scope),
         }
@@ -249,7 +311,10 @@ impl Checker<'_> {
     /// Reports two operands that do not fit, their types lined up.
     pub(super) fn clash<T>(&mut self, left: &Expression, right: &Expression) -> Option<T> {
         let (left_text, right_text) = (self.text(left.span), self.text(right.span));
-        let (left_type, right_type) = (self.type_name(left.value_type), self.type_name(right.value_type));
+        let (left_type, right_type) = (
+            self.type_name(left.value_type),
+            self.type_name(right.value_type),
+        );
         let width = left_text.chars().count().max(right_text.chars().count());
         let finding = crate::diagnostic::Diagnostic::error(
             Code::TypeMismatch,
@@ -281,8 +346,11 @@ impl Checker<'_> {
                 let is_whole = matches!(&to.kind, ExpressionKind::Constant(Value::Number(unit))
                     if unit.is_whole() && !unit.is_zero());
                 let is_number = Self::fits(value.value_type, Type::Quantity(Dimension::NUMBER));
-                let value_type =
-                    if is_number && is_whole { Type::Count } else { value.value_type };
+                let value_type = if is_number && is_whole {
+                    Type::Count
+                } else {
+                    value.value_type
+                };
                 let kind = ExpressionKind::Rounded {
                     value: Box::new(value),
                     rounding: *rounding,
@@ -324,11 +392,19 @@ impl Checker<'_> {
     ) -> Option<Expression> {
         let Some(dimension) = value_type.dimension() else {
             let name = self.type_name(value_type);
-            return self.error(Code::TypeMismatch, to.span, format!("a {name} is not rounded"));
+            return self.error(
+                Code::TypeMismatch,
+                to.span,
+                format!("a {name} is not rounded"),
+            );
         };
         let to = self.expression_of(to, scope, Type::Quantity(dimension))?;
         if matches!(&to.kind, ExpressionKind::Constant(Value::Number(unit)) if unit.is_zero()) {
-            return self.error(Code::MayDivideByZero, to.span, "nothing can be rounded to 0");
+            return self.error(
+                Code::MayDivideByZero,
+                to.span,
+                "nothing can be rounded to 0",
+            );
         }
         Some(to)
     }

@@ -3,9 +3,7 @@
 use super::checker::{Checker, Symbol};
 use super::scope::Scope;
 use crate::diagnostic::Code;
-use crate::program::{
-    Field, GroupId, Members, Node, PartId, Shown, Type, Value,
-};
+use crate::program::{Field, GroupId, Members, Node, PartId, Shown, Type, Value};
 use crate::quantity::unit_named;
 use crate::syntax::tree::{self, DeclarationKind, GroupOrigin, Name};
 
@@ -19,7 +17,9 @@ impl<'a> Checker<'a> {
                 let _: Option<()> = self.error(Code::DeclaredTwice, field.name.span, message);
                 continue;
             }
-            let Some(value_type) = self.resolve_type(&field.type_reference) else { continue };
+            let Some(value_type) = self.resolve_type(&field.type_reference) else {
+                continue;
+            };
             resolved.push(Field {
                 name: field.name.text.clone(),
                 value_type,
@@ -47,7 +47,8 @@ impl<'a> Checker<'a> {
         let high = self.literal(&range.high, value_type)?;
         if low > high {
             let (low_text, high_text) = (self.text(range.low.span), self.text(range.high.span));
-            let message = format!("`{low_text}` is above `{high_text}`: no reading lies between them");
+            let message =
+                format!("`{low_text}` is above `{high_text}`: no reading lies between them");
             return self.error(Code::BadRange, range.low.span.to(range.high.span), message);
         }
         Some((low, high))
@@ -67,7 +68,8 @@ impl<'a> Checker<'a> {
             "yards" => "yd",
             other => other,
         };
-        let fits = unit_named(symbol).is_none_or(|unit| Some(unit.dimension) == value_type.dimension());
+        let fits =
+            unit_named(symbol).is_none_or(|unit| Some(unit.dimension) == value_type.dimension());
         if !fits {
             let name = self.type_name(value_type);
             let message = format!("`{}` does not measure {name}", shown.unit.text);
@@ -84,8 +86,12 @@ impl<'a> Checker<'a> {
         match self.symbols.get(name.text.as_str()) {
             Some(Symbol::Group(id)) => Some(*id),
             _ => {
-                let groups: Vec<String> =
-                    self.program.groups.iter().map(|group| group.name.clone()).collect();
+                let groups: Vec<String> = self
+                    .program
+                    .groups
+                    .iter()
+                    .map(|group| group.name.clone())
+                    .collect();
                 self.unknown_name(name, "a group", groups)
             }
         }
@@ -134,17 +140,24 @@ impl<'a> Checker<'a> {
         let groups: Vec<(GroupId, &'a tree::Group)> = merged
             .entries
             .iter()
-            .filter_map(|entry| match (&entry.declaration.kind, self.symbols.get(entry.name)) {
-                (DeclarationKind::Group(group), Some(Symbol::Group(id))) => Some((*id, &**group)),
-                _ => None,
-            })
+            .filter_map(
+                |entry| match (&entry.declaration.kind, self.symbols.get(entry.name)) {
+                    (DeclarationKind::Group(group), Some(Symbol::Group(id))) => {
+                        Some((*id, &**group))
+                    }
+                    _ => None,
+                },
+            )
             .collect();
         let mut shared: Vec<(GroupId, GroupId)> = Vec::new();
         let mut conditions = Vec::new();
         for (id, group) in &groups {
             match &group.origin {
                 None => {
-                    let message = format!("the group `{}` does not say how it is made", group.name.text);
+                    let message = format!(
+                        "the group `{}` does not say how it is made",
+                        group.name.text
+                    );
                     let _: Option<()> = self.error(Code::ClauseCount, group.name.span, message);
                 }
                 Some(GroupOrigin::GivenWithThePlayer) => {}
@@ -172,14 +185,18 @@ impl<'a> Checker<'a> {
                 if expression.value_type == Type::Count {
                     self.program.groups[*id].members = Members::AsManyAs(expression);
                 } else {
-                    let _: Option<()> = self.mismatch(count.span, expression.value_type, Type::Count);
+                    let _: Option<()> =
+                        self.mismatch(count.span, expression.value_type, Type::Count);
                 }
             }
         }
         for (id, wider, condition) in conditions {
             let scope = Scope::of_group(Some(wider));
             if let Some(condition) = self.condition(condition, &scope) {
-                self.program.groups[id].members = Members::Where { of: wider, condition };
+                self.program.groups[id].members = Members::Where {
+                    of: wider,
+                    condition,
+                };
             }
         }
     }
@@ -198,14 +215,21 @@ impl<'a> Checker<'a> {
                 Some(Symbol::Let(id)) => nodes.push(Node::Let(*id)),
                 Some(Symbol::Input(input)) => nodes.push(Node::Input(*input)),
                 // What the contract reads and nobody declares is reported with the contract.
-                _ if self.merged.reads.iter().any(|read| reads_name(read, &name.text)) => {}
+                _ if self
+                    .merged
+                    .reads
+                    .iter()
+                    .any(|read| reads_name(read, &name.text)) => {}
                 _ => {
                     let known = self.declared_names();
                     let _: Option<()> = self.unknown_name(name, "declared", known);
                 }
             }
         }
-        self.program.groups[id].members = Members::MadeBy { maker: maker.text.clone(), from: nodes };
+        self.program.groups[id].members = Members::MadeBy {
+            maker: maker.text.clone(),
+            from: nodes,
+        };
         shared
     }
 
@@ -217,8 +241,9 @@ impl<'a> Checker<'a> {
         }
         for _ in &ids {
             for (left, right) in shared {
-                let smallest =
-                    self.program.groups[*left].identity.min(self.program.groups[*right].identity);
+                let smallest = self.program.groups[*left]
+                    .identity
+                    .min(self.program.groups[*right].identity);
                 self.program.groups[*left].identity = smallest;
                 self.program.groups[*right].identity = smallest;
             }

@@ -11,7 +11,7 @@ use crate::program::{
 use crate::syntax::Span;
 
 /// The expressions directly inside an expression.
-pub(super) fn children(expression: &Expression) -> Vec<&Expression> {
+pub(crate) fn children(expression: &Expression) -> Vec<&Expression> {
     match &expression.kind {
         ExpressionKind::Constant(_)
         | ExpressionKind::None
@@ -35,8 +35,16 @@ pub(super) fn children(expression: &Expression) -> Vec<&Expression> {
         | ExpressionKind::Extreme(_, left, right)
         | ExpressionKind::Is { left, right, .. }
         | ExpressionKind::Order { left, right, .. } => vec![left, right],
-        ExpressionKind::Within { subject, tolerance, of } => vec![subject, tolerance, of],
-        ExpressionKind::If { condition, then, otherwise } => vec![condition, then, otherwise],
+        ExpressionKind::Within {
+            subject,
+            tolerance,
+            of,
+        } => vec![subject, tolerance, of],
+        ExpressionKind::If {
+            condition,
+            then,
+            otherwise,
+        } => vec![condition, then, otherwise],
         ExpressionKind::Model(_, arguments) => arguments.iter().collect(),
         ExpressionKind::Aggregate(aggregate) => match &**aggregate {
             Aggregate::NumberOf(_, condition) => condition.iter().collect(),
@@ -94,12 +102,22 @@ pub(crate) fn dependencies(program: &Program) -> BTreeMap<Node, BTreeSet<Node>> 
     }
     for (id, limit) in program.limits.entries() {
         let mut found = Collector::new(program);
-        found.condition(limit.for_each, &limit.condition, limit.only_when.as_ref(), &limit.says);
+        found.condition(
+            limit.for_each,
+            &limit.condition,
+            limit.only_when.as_ref(),
+            &limit.says,
+        );
         graph.insert(Node::Limit(id), found.nodes);
     }
     for (id, caution) in program.cautions.entries() {
         let mut found = Collector::new(program);
-        found.condition(caution.for_each, &caution.condition, caution.only_when.as_ref(), &caution.says);
+        found.condition(
+            caution.for_each,
+            &caution.condition,
+            caution.only_when.as_ref(),
+            &caution.says,
+        );
         graph.insert(Node::Caution(id), found.nodes);
     }
     graph
@@ -112,7 +130,10 @@ struct Collector<'p> {
 
 impl<'p> Collector<'p> {
     fn new(program: &'p Program) -> Self {
-        Collector { program, nodes: BTreeSet::new() }
+        Collector {
+            program,
+            nodes: BTreeSet::new(),
+        }
     }
 
     fn maybe(&mut self, expression: Option<&Expression>) {
@@ -178,7 +199,9 @@ impl<'p> Collector<'p> {
     }
 
     fn result(&mut self, result: &RowResult) {
-        if let RowResult::Gives(value) | RowResult::Adds(value) | RowResult::TakesOff(value) = result {
+        if let RowResult::Gives(value) | RowResult::Adds(value) | RowResult::TakesOff(value) =
+            result
+        {
             self.expression(value);
         }
     }
@@ -225,12 +248,13 @@ impl<'p> Collector<'p> {
         let choose = &program.chooses[id];
         self.for_each(choose.for_each.as_ref());
         self.maybe(choose.only_when.as_ref());
-        self.nodes.extend(choose.after.iter().map(|other| Node::Choose(*other)));
+        self.nodes
+            .extend(choose.after.iter().map(|other| Node::Choose(*other)));
         for let_ in &choose.lets {
             self.expression(&let_.value);
         }
         let rungs = choose.rungs.iter().filter_map(|rung| match &rung.kind {
-            RungKind::Needs { needs, .. } => Some(needs),
+            RungKind::Needs { needs, .. } => Some(&**needs),
             _ => None,
         });
         for needs in choose.needs.iter().chain(rungs) {
@@ -240,7 +264,11 @@ impl<'p> Collector<'p> {
         for prefers in &choose.prefers {
             match &prefers.what {
                 Preference::Holds(condition) => self.expression(condition),
-                Preference::Near { value, near, within } => {
+                Preference::Near {
+                    value,
+                    near,
+                    within,
+                } => {
                     self.expression(value);
                     self.expression(near);
                     self.expression(within);
@@ -306,12 +334,19 @@ impl Checker<'_> {
         let chains: Vec<ChooseId> = self.program.chooses.ids().collect();
         for (place, later) in chains.iter().enumerate() {
             for earlier in chains.iter().take(place) {
-                let (one, other) = (&self.program.chooses[*earlier], &self.program.chooses[*later]);
+                let (one, other) = (
+                    &self.program.chooses[*earlier],
+                    &self.program.chooses[*later],
+                );
                 if one.part != other.part || one.takes.is_none() || other.takes.is_none() {
                     continue;
                 }
                 let (earlier, later) = (Node::Choose(*earlier), Node::Choose(*later));
-                let (before, after) = if reaches(&graph, earlier, later) { (later, earlier) } else { (earlier, later) };
+                let (before, after) = if reaches(&graph, earlier, later) {
+                    (later, earlier)
+                } else {
+                    (earlier, later)
+                };
                 if let (Node::Choose(after), Node::Choose(before)) = (after, before)
                     && !self.program.chooses[after].after.contains(&before)
                 {
@@ -327,8 +362,10 @@ impl Checker<'_> {
 
     fn take_order(&mut self, graph: &mut BTreeMap<Node, BTreeSet<Node>>) -> bool {
         let program = &self.program;
-        let mut waiting: BTreeMap<Node, usize> =
-            graph.iter().map(|(node, needed)| (*node, needed.len())).collect();
+        let mut waiting: BTreeMap<Node, usize> = graph
+            .iter()
+            .map(|(node, needed)| (*node, needed.len()))
+            .collect();
         let mut users: BTreeMap<Node, Vec<Node>> = BTreeMap::new();
         for (node, needed) in graph.iter() {
             for need in needed {
@@ -364,9 +401,14 @@ impl Checker<'_> {
     fn report_circle(&mut self, graph: &BTreeMap<Node, BTreeSet<Node>>, done: &BTreeSet<Node>) {
         // From any node that is left, going along what is left leads into a circle.
         let next = |node: Node| {
-            graph.get(&node).and_then(|needed| needed.iter().find(|need| !done.contains(need))).copied()
+            graph
+                .get(&node)
+                .and_then(|needed| needed.iter().find(|need| !done.contains(need)))
+                .copied()
         };
-        let Some(start) = graph.keys().find(|node| !done.contains(node)).copied() else { return };
+        let Some(start) = graph.keys().find(|node| !done.contains(node)).copied() else {
+            return;
+        };
         let mut path = vec![start];
         let mut at = start;
         while let Some(following) = next(at) {
@@ -377,11 +419,19 @@ impl Checker<'_> {
             path.push(following);
             at = following;
         }
-        let names: Vec<&str> = path.iter().map(|node| node_name(&self.program, *node)).collect();
+        let names: Vec<&str> = path
+            .iter()
+            .map(|node| node_name(&self.program, *node))
+            .collect();
         let first = names.first().copied().unwrap_or_default();
         let message = format!("these rest on each other: {} → {first}", names.join(" → "));
-        let spans: Vec<Span> = path.iter().map(|node| node_span(&self.program, *node)).collect();
-        let Some((head, rest)) = spans.split_first() else { return };
+        let spans: Vec<Span> = path
+            .iter()
+            .map(|node| node_span(&self.program, *node))
+            .collect();
+        let Some((head, rest)) = spans.split_first() else {
+            return;
+        };
         let mut finding = Diagnostic::error(Code::Cycle, *head, message);
         for span in rest {
             finding = finding.also_at(*span, "and this");

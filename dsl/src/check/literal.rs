@@ -20,10 +20,15 @@ impl Checker<'_> {
             }
             LiteralKind::Flag(flag) if expected == Type::Flag => Some(Value::Flag(*flag)),
             LiteralKind::Flag(_) => self.mismatch(literal.span, Type::Flag, expected),
-            LiteralKind::None => {
-                self.error(Code::TypeMismatch, literal.span, "`none` is not a value: it cannot stand here")
-            }
-            LiteralKind::Named { name, plus_half_steps } => {
+            LiteralKind::None => self.error(
+                Code::TypeMismatch,
+                literal.span,
+                "`none` is not a value: it cannot stand here",
+            ),
+            LiteralKind::Named {
+                name,
+                plus_half_steps,
+            } => {
                 if let Some(value) = self.word(name, *plus_half_steps, expected) {
                     return value;
                 }
@@ -36,7 +41,11 @@ impl Checker<'_> {
         match &value {
             Value::Number(number) if expected == Type::Count && !number.is_whole() => {
                 let text = self.text(span);
-                self.error(Code::TypeMismatch, span, format!("`{text}` is not a whole number, and a count is"))
+                self.error(
+                    Code::TypeMismatch,
+                    span,
+                    format!("`{text}` is not a whole number, and a count is"),
+                )
             }
             _ => Some(value),
         }
@@ -45,14 +54,24 @@ impl Checker<'_> {
     /// Type and value of a number, quantity, point or date, read toward what is expected.
     pub(super) fn exact(&self, parsed: &ParsedLiteral, expected: Option<Type>) -> (Type, Value) {
         match parsed {
-            ParsedLiteral::Quantity { value, dimension, unit } => {
+            ParsedLiteral::Quantity {
+                value,
+                dimension,
+                unit,
+            } => {
                 let is_count = unit.is_empty()
                     && *dimension == Dimension::NUMBER
                     && expected == Some(Type::Count);
-                let value_type = if is_count { Type::Count } else { Type::Quantity(*dimension) };
+                let value_type = if is_count {
+                    Type::Count
+                } else {
+                    Type::Quantity(*dimension)
+                };
                 (value_type, Value::Number(*value))
             }
-            ParsedLiteral::Temperature { value, difference, .. } => {
+            ParsedLiteral::Temperature {
+                value, difference, ..
+            } => {
                 let as_difference = Type::Quantity(Dimension::TEMPERATURE);
                 if expected == Some(as_difference) {
                     (as_difference, Value::Number(*difference))
@@ -73,7 +92,9 @@ impl Checker<'_> {
         plus_half_steps: i32,
         expected: Type,
     ) -> Option<Option<Value>> {
-        let (Type::Choice(id) | Type::Scale(id)) = expected else { return None };
+        let (Type::Choice(id) | Type::Scale(id)) = expected else {
+            return None;
+        };
         let vocabulary = &self.program.vocabularies[id];
         let value = vocabulary.value_of(&name.text)?;
         if plus_half_steps == 0 {
@@ -85,7 +106,10 @@ impl Checker<'_> {
         };
         let moved = value + plus_half_steps;
         if !allowed || moved > vocabulary.highest() {
-            let message = format!("there is no such step of `{}` above `{}`", vocabulary.name, name.text);
+            let message = format!(
+                "there is no such step of `{}` above `{}`",
+                vocabulary.name, name.text
+            );
             return Some(self.error(Code::TypeMismatch, name.span, message));
         }
         Some(Some(Value::Word(moved)))
@@ -139,7 +163,10 @@ impl Checker<'_> {
         match &literal.kind {
             LiteralKind::Exact(
                 ParsedLiteral::Quantity { unit, .. } | ParsedLiteral::Temperature { unit, .. },
-            ) if !unit.is_empty() => Some(Shown { unit: Some(unit.clone()), step: None }),
+            ) if !unit.is_empty() => Some(Shown {
+                unit: Some(unit.clone()),
+                step: None,
+            }),
             _ => None,
         }
     }

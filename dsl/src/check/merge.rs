@@ -79,9 +79,17 @@ pub(super) fn merge<'a>(
     layers: &'a [ParsedLayer],
     diagnostics: &mut Vec<Diagnostic>,
 ) -> Merged<'a> {
-    let mut merger = Merger { diagnostics, named: BTreeMap::new(), cases: BTreeMap::new() };
-    let mut merged =
-        Merged { layers: Vec::new(), entries: Vec::new(), reads: Vec::new(), cases: Vec::new() };
+    let mut merger = Merger {
+        diagnostics,
+        named: BTreeMap::new(),
+        cases: BTreeMap::new(),
+    };
+    let mut merged = Merged {
+        layers: Vec::new(),
+        entries: Vec::new(),
+        reads: Vec::new(),
+        cases: Vec::new(),
+    };
     for (index, layer) in layers.iter().enumerate() {
         merged.layers.push(merger.head(folder, layer));
         // What is dropped or replaced stands below; drops first, so that a case may be dropped and
@@ -115,7 +123,10 @@ impl<'a> Merger<'a, '_> {
             Some((first, rest)) => (first, rest),
             None => {
                 self.missing_head(folder, layer);
-                return Layer { name: layer.name.clone(), title: String::new() };
+                return Layer {
+                    name: layer.name.clone(),
+                    title: String::new(),
+                };
             }
         };
         for (_, span) in rest {
@@ -143,26 +154,43 @@ impl<'a> Merger<'a, '_> {
         }
         Layer {
             name: first.0.name.text.clone(),
-            title: first.0.title.as_ref().map(|title| title.text.clone()).unwrap_or_default(),
+            title: first
+                .0
+                .title
+                .as_ref()
+                .map(|title| title.text.clone())
+                .unwrap_or_default(),
         }
     }
 
     fn missing_head(&mut self, folder: &Folder, layer: &ParsedLayer) {
         let place = folder.entries().find(|(_, file)| file.layer == layer.name);
         if let Some((file, _)) = place {
-            let span = Span { file, start: 0, end: 0 };
+            let span = Span {
+                file,
+                start: 0,
+                end: 0,
+            };
             self.diagnostics.push(
                 Diagnostic::error(
                     Code::RulesetLine,
                     span,
                     format!("the folder `{}` has no `ruleset` line", layer.name),
                 )
-                .with_help(format!("begin one of its files with `ruleset {}`", layer.name)),
+                .with_help(format!(
+                    "begin one of its files with `ruleset {}`",
+                    layer.name
+                )),
             );
         }
     }
 
-    fn add(&mut self, layer: usize, declaration: &'a Declaration, reads: &mut Vec<&'a Declaration>) {
+    fn add(
+        &mut self,
+        layer: usize,
+        declaration: &'a Declaration,
+        reads: &mut Vec<&'a Declaration>,
+    ) {
         match &declaration.kind {
             DeclarationKind::Ruleset(_) => {}
             DeclarationKind::Reads(_) if layer == 0 => reads.push(declaration),
@@ -184,7 +212,12 @@ impl<'a> Merger<'a, '_> {
     fn add_named(&mut self, layer: usize, declaration: &'a Declaration, name: &'a Name) {
         let text = name.text.as_str();
         let word = kind_word(&declaration.kind);
-        let entry = Entry { name: text, layer, replaces: None, declaration };
+        let entry = Entry {
+            name: text,
+            layer,
+            replaces: None,
+            declaration,
+        };
         let Some(below) = self.named.get(text) else {
             if declaration.replaces {
                 self.diagnostics.push(
@@ -193,19 +226,26 @@ impl<'a> Merger<'a, '_> {
                         name.span,
                         format!("no layer below declares `{text}`"),
                     )
-                    .with_help(format!("to declare it here, write `{word} {text}` without `replace`")),
+                    .with_help(format!(
+                        "to declare it here, write `{word} {text}` without `replace`"
+                    )),
                 );
             }
             self.named.insert(text, entry);
             return;
         };
         let below_word = kind_word(&below.declaration.kind);
-        let below_span = declared_name(&below.declaration.kind).map_or(below.declaration.span, |name| name.span);
+        let below_span =
+            declared_name(&below.declaration.kind).map_or(below.declaration.span, |name| name.span);
         if below.layer == layer {
             self.diagnostics.push(
-                Diagnostic::error(Code::DeclaredTwice, name.span, format!("`{text}` is declared twice"))
-                    .also_at(below_span, "first here")
-                    .with_help("two declarations may not share a name"),
+                Diagnostic::error(
+                    Code::DeclaredTwice,
+                    name.span,
+                    format!("`{text}` is declared twice"),
+                )
+                .also_at(below_span, "first here")
+                .with_help("two declarations may not share a name"),
             );
         } else if below.layer == 0 {
             self.diagnostics.push(
@@ -246,10 +286,14 @@ impl<'a> Merger<'a, '_> {
         let text = title.text.as_str();
         let below = self.cases.get(text);
         let message = match (below, declaration.replaces) {
-            (None, true) => Some((Code::NothingToReplace, format!("no case `{text}` below to replace"))),
-            (Some(below), false) if below.layer == layer => {
-                Some((Code::DeclaredTwice, format!("the case `{text}` stands twice")))
-            }
+            (None, true) => Some((
+                Code::NothingToReplace,
+                format!("no case `{text}` below to replace"),
+            )),
+            (Some(below), false) if below.layer == layer => Some((
+                Code::DeclaredTwice,
+                format!("the case `{text}` stands twice"),
+            )),
             (Some(_), false) => Some((
                 Code::DeclaredTwice,
                 format!("the case `{text}` stands in the ruleset below; write `replace case`"),
@@ -258,14 +302,27 @@ impl<'a> Merger<'a, '_> {
         };
         let replaces = below.map(|below| below.layer);
         if let Some((code, message)) = message {
-            self.diagnostics.push(Diagnostic::error(code, title.span, message));
+            self.diagnostics
+                .push(Diagnostic::error(code, title.span, message));
         }
-        self.cases.insert(text, Entry { name: text, layer, replaces, declaration });
+        self.cases.insert(
+            text,
+            Entry {
+                name: text,
+                layer,
+                replaces,
+                declaration,
+            },
+        );
     }
 
     fn drop_case(&mut self, layer: usize, title: &'a Text) {
         let text = title.text.as_str();
-        if self.cases.get(text).is_some_and(|below| below.layer < layer) {
+        if self
+            .cases
+            .get(text)
+            .is_some_and(|below| below.layer < layer)
+        {
             self.cases.remove(text);
         } else {
             self.diagnostics.push(Diagnostic::error(

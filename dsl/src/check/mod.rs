@@ -30,6 +30,8 @@ mod rows;
 mod scope;
 mod types;
 
+pub(crate) use graph::{children, node_name};
+
 use crate::arena::Arena;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::program::Program;
@@ -62,7 +64,9 @@ pub struct CheckOutput {
 impl CheckOutput {
     /// Whether an error was found.
     pub fn has_errors(&self) -> bool {
-        self.diagnostics.iter().any(|finding| finding.severity == Severity::Error)
+        self.diagnostics
+            .iter()
+            .any(|finding| finding.severity == Severity::Error)
     }
 }
 
@@ -83,7 +87,10 @@ pub fn check(layers: &[LayerSource], contract_version: u32) -> CheckOutput {
             diagnostics.extend(parsed.diagnostics);
             declarations.extend(parsed.declarations);
         }
-        parsed_layers.push(merge::ParsedLayer { name: layer.name.clone(), declarations });
+        parsed_layers.push(merge::ParsedLayer {
+            name: layer.name.clone(),
+            declarations,
+        });
     }
     let merged = merge::merge(&folder, &parsed_layers, &mut diagnostics);
     let mut checker = checker::Checker::new(&folder, &merged, contract_version);
@@ -92,8 +99,14 @@ pub fn check(layers: &[LayerSource], contract_version: u32) -> CheckOutput {
     diagnostics.extend(found);
     diagnostics.sort_by_key(|finding| finding.primary.span);
     diagnostics.dedup();
-    let has_errors = diagnostics.iter().any(|finding| finding.severity == Severity::Error);
-    CheckOutput { folder, diagnostics, program: if has_errors { None } else { program } }
+    let has_errors = diagnostics
+        .iter()
+        .any(|finding| finding.severity == Severity::Error);
+    CheckOutput {
+        folder,
+        diagnostics,
+        program: if has_errors { None } else { program },
+    }
 }
 
 /// The ruleset that a layer builds on, where it says so; errors are left to [`check`].

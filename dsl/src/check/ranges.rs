@@ -22,7 +22,10 @@ pub(super) struct Ranges<'p> {
 
 impl<'p> Ranges<'p> {
     pub(super) fn new(program: &'p Program) -> Self {
-        Ranges { program, known: BTreeMap::new() }
+        Ranges {
+            program,
+            known: BTreeMap::new(),
+        }
     }
 
     /// The range of an expression of a numeric type.
@@ -42,7 +45,9 @@ impl<'p> Ranges<'p> {
                 let right = self.of(right)?;
                 arithmetic(*operator, left, right)
             }
-            ExpressionKind::If { then, otherwise, .. } => {
+            ExpressionKind::If {
+                then, otherwise, ..
+            } => {
                 let then = self.of(then)?;
                 Some(hull(then, self.of(otherwise)?))
             }
@@ -61,10 +66,18 @@ impl<'p> Ranges<'p> {
                 let (low, high) = self.of(value)?;
                 let largest = low.size().max(high.size());
                 let holds_zero = low <= Rational::ZERO && high >= Rational::ZERO;
-                let smallest = if holds_zero { Rational::ZERO } else { low.size().min(high.size()) };
+                let smallest = if holds_zero {
+                    Rational::ZERO
+                } else {
+                    low.size().min(high.size())
+                };
                 Some((smallest, largest))
             }
-            ExpressionKind::Rounded { value, rounding, to } => {
+            ExpressionKind::Rounded {
+                value,
+                rounding,
+                to,
+            } => {
                 let range = self.of(value);
                 let unit = self.of(to)?;
                 rounded(range?, *rounding, unit)
@@ -94,7 +107,10 @@ impl<'p> Ranges<'p> {
                     Body::Gives(gives) => self.of(&gives.value),
                     Body::Progression(_) => None,
                 };
-                decision.steps.iter().fold(body, |range, step| self.step(range, step))
+                decision
+                    .steps
+                    .iter()
+                    .fold(body, |range, step| self.step(range, step))
             }
             _ => None,
         };
@@ -113,14 +129,21 @@ impl<'p> Ranges<'p> {
         let declared = &self.program.groups[owner];
         let field = declared.fields.get(field)?;
         if matches!(declared.members, Members::AsManyAs(_)) && field.name == "number" {
-            return Some((Rational::ONE, Rational::whole(crate::check::MOST_CLUBS_OF_A_KIND)));
+            return Some((
+                Rational::ONE,
+                Rational::whole(crate::check::MOST_CLUBS_OF_A_KIND),
+            ));
         }
         numbers(field.between.as_ref())
     }
 
     fn table(&mut self, table: &Table, before: Option<Range>) -> Option<Range> {
         let mut whole: Option<Range> = None;
-        let results = table.rows.iter().map(|row| &row.result).chain(table.if_unknown.as_ref());
+        let results = table
+            .rows
+            .iter()
+            .map(|row| &row.result)
+            .chain(table.if_unknown.as_ref());
         for result in results {
             let range = match result {
                 RowResult::Gives(value) => self.of(value)?,
@@ -189,14 +212,20 @@ fn rounded(range: Range, rounding: Rounding, unit: Range) -> Option<Range> {
     if unit.0 != unit.1 {
         return None;
     }
-    Some((range.0.rounded_to(unit.0, rounding).ok()?, range.1.rounded_to(unit.0, rounding).ok()?))
+    Some((
+        range.0.rounded_to(unit.0, rounding).ok()?,
+        range.1.rounded_to(unit.0, rounding).ok()?,
+    ))
 }
 
 /// Kept within two ends, the value cannot leave them; a range that is known narrows them.
 fn kept_within(range: Option<Range>, low: Range, high: Range) -> Option<Range> {
     let ends = (low.0, high.1);
     Some(match range {
-        Some(range) => (range.0.clamp(ends.0, ends.1.max(ends.0)), range.1.clamp(ends.0, ends.1.max(ends.0))),
+        Some(range) => (
+            range.0.clamp(ends.0, ends.1.max(ends.0)),
+            range.1.clamp(ends.0, ends.1.max(ends.0)),
+        ),
         None => ends,
     })
 }

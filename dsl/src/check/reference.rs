@@ -21,9 +21,12 @@ impl Checker<'_> {
         expected: Option<Type>,
     ) -> Option<Expression> {
         let steps = reference.plus_half_steps;
-        if let (Some(name), None, false, Some(expected)) =
-            (&reference.name, &reference.field, reference.previous, expected)
-            && let Some(word) = self.word(name, steps, expected)
+        if let (Some(name), None, false, Some(expected)) = (
+            &reference.name,
+            &reference.field,
+            reference.previous,
+            expected,
+        ) && let Some(word) = self.word(name, steps, expected)
         {
             return Some(typed(ExpressionKind::Constant(word?), expected, span));
         }
@@ -41,7 +44,11 @@ impl Checker<'_> {
         if steps != 0 {
             self.check_steps(found.value_type, steps, span)?;
             let value_type = found.value_type;
-            found = typed(ExpressionKind::Moved(Box::new(found), steps), value_type, span);
+            found = typed(
+                ExpressionKind::Moved(Box::new(found), steps),
+                value_type,
+                span,
+            );
         }
         Some(found)
     }
@@ -67,12 +74,22 @@ impl Checker<'_> {
         let group_id = self.group_named(group)?;
         self.same_club(group_id, group.span, scope)?;
         let (index, value_type) = self.group_field(group_id, field)?;
-        let kind = ExpressionKind::Field { group: group_id, field: index, member: Member::Previous };
+        let kind = ExpressionKind::Field {
+            group: group_id,
+            field: index,
+            member: Member::Previous,
+        };
         Some(typed(kind, value_type, span))
     }
 
     /// `name.field`: of a club at hand, of the setting at hand, of a part that was chosen.
-    fn qualified(&mut self, name: &Name, field: &Name, span: Span, scope: &Scope) -> Option<Expression> {
+    fn qualified(
+        &mut self,
+        name: &Name,
+        field: &Name,
+        span: Span,
+        scope: &Scope,
+    ) -> Option<Expression> {
         if let Some(candidate) = &scope.candidate
             && let Some(setting) = candidate.setting
             && self.program.parts[setting].name == name.text
@@ -85,7 +102,11 @@ impl Checker<'_> {
             Some(Symbol::Group(group)) => {
                 self.same_club(group, name.span, scope)?;
                 let (index, value_type) = self.group_field(group, field)?;
-                let kind = ExpressionKind::Field { group, field: index, member: Member::Same };
+                let kind = ExpressionKind::Field {
+                    group,
+                    field: index,
+                    member: Member::Same,
+                };
                 Some(typed(kind, value_type, span))
             }
             Some(Symbol::Choose(choose)) => self.chosen(choose, name, field, span, scope),
@@ -114,27 +135,60 @@ impl Checker<'_> {
         let declared = &self.program.chooses[choose];
         let part = declared.part;
         if let Some(index) = self.program.parts[part].field_index(&field.text) {
-            let value_type = self.program.parts[part].fields.get(index).map(|field| field.value_type)?;
+            let value_type = self.program.parts[part]
+                .fields
+                .get(index)
+                .map(|field| field.value_type)?;
             let value = CandidateValue::Field(index);
-            return Some(typed(ExpressionKind::Chosen { choose, value, member }, value_type, span));
+            return Some(typed(
+                ExpressionKind::Chosen {
+                    choose,
+                    value,
+                    member,
+                },
+                value_type,
+                span,
+            ));
         }
         self.ensure_candidate_lets(choose);
         let declared = &self.program.chooses[choose];
-        if let Some(index) = declared.lets.iter().position(|let_| let_.name == field.text) {
+        if let Some(index) = declared
+            .lets
+            .iter()
+            .position(|let_| let_.name == field.text)
+        {
             let value_type = declared.lets.get(index).map(|let_| let_.value.value_type)?;
             let value = CandidateValue::Let(index);
-            return Some(typed(ExpressionKind::Chosen { choose, value, member }, value_type, span));
+            return Some(typed(
+                ExpressionKind::Chosen {
+                    choose,
+                    value,
+                    member,
+                },
+                value_type,
+                span,
+            ));
         }
         if let Some((_, setting)) = declared.in_each
             && let Some(index) = self.program.parts[setting].field_index(&field.text)
         {
-            let value_type = self.program.parts[setting].fields.get(index).map(|field| field.value_type)?;
+            let value_type = self.program.parts[setting]
+                .fields
+                .get(index)
+                .map(|field| field.value_type)?;
             let value = CandidateValue::Setting(index);
-            return Some(typed(ExpressionKind::Chosen { choose, value, member }, value_type, span));
+            return Some(typed(
+                ExpressionKind::Chosen {
+                    choose,
+                    value,
+                    member,
+                },
+                value_type,
+                span,
+            ));
         }
-        self.part_field(part, field).map(|(_, value_type)| {
-            typed(ExpressionKind::PreviousValue, value_type, span)
-        })
+        self.part_field(part, field)
+            .map(|(_, value_type)| typed(ExpressionKind::PreviousValue, value_type, span))
     }
 
     /// `its field`: of the candidate at hand.
@@ -149,9 +203,14 @@ impl Checker<'_> {
         if let Some(found) = self.candidate_value(name, &candidate) {
             return Some(found);
         }
-        self.part_field(candidate.part, name).map(|(index, value_type)| {
-            typed(ExpressionKind::Candidate(CandidateValue::Field(index)), value_type, name.span)
-        })
+        self.part_field(candidate.part, name)
+            .map(|(index, value_type)| {
+                typed(
+                    ExpressionKind::Candidate(CandidateValue::Field(index)),
+                    value_type,
+                    name.span,
+                )
+            })
     }
 
     fn candidate_value(
@@ -159,8 +218,11 @@ impl Checker<'_> {
         name: &Name,
         candidate: &super::scope::CandidateScope,
     ) -> Option<Expression> {
-        if let Some((index, (_, value_type, _))) =
-            candidate.lets.iter().enumerate().find(|(_, (let_, _, _))| *let_ == name.text)
+        if let Some((index, (_, value_type, _))) = candidate
+            .lets
+            .iter()
+            .enumerate()
+            .find(|(_, (let_, _, _))| *let_ == name.text)
         {
             let kind = ExpressionKind::Candidate(CandidateValue::Let(index));
             return Some(typed(kind, *value_type, name.span));
@@ -168,7 +230,11 @@ impl Checker<'_> {
         let part = &self.program.parts[candidate.part];
         let index = part.field_index(&name.text)?;
         let value_type = part.fields.get(index)?.value_type;
-        Some(typed(ExpressionKind::Candidate(CandidateValue::Field(index)), value_type, name.span))
+        Some(typed(
+            ExpressionKind::Candidate(CandidateValue::Field(index)),
+            value_type,
+            name.span,
+        ))
     }
 
     /// A plain name.
@@ -190,17 +256,28 @@ impl Checker<'_> {
             let owner = self.field_owner(group);
             let field = self.program.groups[owner].field_index(&name.text);
             if let Some(index) = field
-                && let Some(value_type) =
-                    self.program.groups[owner].fields.get(index).map(|field| field.value_type)
+                && let Some(value_type) = self.program.groups[owner]
+                    .fields
+                    .get(index)
+                    .map(|field| field.value_type)
             {
-                let kind = ExpressionKind::Field { group, field: index, member: Member::Same };
+                let kind = ExpressionKind::Field {
+                    group,
+                    field: index,
+                    member: Member::Same,
+                };
                 return Some(typed(kind, value_type, name.span));
             }
         }
         self.declared(name, scope, expected)
     }
 
-    fn declared(&mut self, name: &Name, scope: &Scope, expected: Option<Type>) -> Option<Expression> {
+    fn declared(
+        &mut self,
+        name: &Name,
+        scope: &Scope,
+        expected: Option<Type>,
+    ) -> Option<Expression> {
         let span = name.span;
         match self.symbols.get(name.text.as_str()).copied() {
             Some(Symbol::Input(input)) => {
@@ -221,13 +298,18 @@ impl Checker<'_> {
                 let value_type = decision.value_type;
                 let group = decision.for_each.as_ref().map(|for_each| for_each.group);
                 let member = self.member_at_hand(group, name, scope)?;
-                Some(typed(ExpressionKind::Decision(id, member), value_type, span))
+                Some(typed(
+                    ExpressionKind::Decision(id, member),
+                    value_type,
+                    span,
+                ))
             }
             Some(other) => {
                 let message = format!("`{}` is {}, not a value", name.text, other.word());
                 let mut finding = Diagnostic::error(Code::WrongKind, span, message);
                 if matches!(other, Symbol::Group(_) | Symbol::Choose(_)) {
-                    finding = finding.with_help(format!("say which field of it: `{}.…`", name.text));
+                    finding =
+                        finding.with_help(format!("say which field of it: `{}.…`", name.text));
                 }
                 self.report(finding)
             }
@@ -235,9 +317,18 @@ impl Checker<'_> {
         }
     }
 
-    fn unknown_value(&mut self, name: &Name, scope: &Scope, expected: Option<Type>) -> Option<Expression> {
+    fn unknown_value(
+        &mut self,
+        name: &Name,
+        scope: &Scope,
+        expected: Option<Type>,
+    ) -> Option<Expression> {
         let mut known = self.declared_names();
-        known.extend(expected.map(|expected| self.words_of(expected)).unwrap_or_default());
+        known.extend(
+            expected
+                .map(|expected| self.words_of(expected))
+                .unwrap_or_default(),
+        );
         if let Some(candidate) = &scope.candidate {
             let part = &self.program.parts[candidate.part];
             known.extend(part.fields.iter().map(|field| field.name.clone()));
@@ -245,7 +336,10 @@ impl Checker<'_> {
                 let finding = Diagnostic::error(
                     Code::OutOfScope,
                     name.span,
-                    format!("`{}` is the candidate's field; what follows the verb is the ruleset's", name.text),
+                    format!(
+                        "`{}` is the candidate's field; what follows the verb is the ruleset's",
+                        name.text
+                    ),
                 )
                 .with_help(format!("write `its {}`", name.text));
                 return self.report(finding);
@@ -265,7 +359,9 @@ impl Checker<'_> {
         name: &Name,
         scope: &Scope,
     ) -> Option<Member> {
-        let Some(group) = group else { return Some(Member::Only) };
+        let Some(group) = group else {
+            return Some(Member::Only);
+        };
         let is_same = scope.group.is_some_and(|at_hand| {
             self.program.groups[at_hand].identity == self.program.groups[group].identity
         });
@@ -276,9 +372,15 @@ impl Checker<'_> {
         let finding = Diagnostic::error(
             Code::OutOfScope,
             name.span,
-            format!("`{}` has a value for each {group_name}: say of which", name.text),
+            format!(
+                "`{}` has a value for each {group_name}: say of which",
+                name.text
+            ),
         )
-        .with_help(format!("write `{} of the first {group_name}`, or use it `for each {group_name}`", name.text));
+        .with_help(format!(
+            "write `{} of the first {group_name}`, or use it `for each {group_name}`",
+            name.text
+        ));
         self.report(finding)
     }
 
@@ -302,7 +404,9 @@ impl Checker<'_> {
                     span,
                     format!("there is no {name} at hand here"),
                 )
-                .with_help(format!("write `for each {name}` in the header, or `… of the first {name}`"));
+                .with_help(format!(
+                    "write `for each {name}` in the header, or `… of the first {name}`"
+                ));
                 self.report(finding)
             }
         }
@@ -313,12 +417,19 @@ impl Checker<'_> {
         let owner = self.field_owner(group);
         let declared = &self.program.groups[owner];
         let found = declared.field_index(&field.text).and_then(|index| {
-            declared.fields.get(index).map(|field| (index, field.value_type))
+            declared
+                .fields
+                .get(index)
+                .map(|field| (index, field.value_type))
         });
         if found.is_some() {
             return found;
         }
-        let known: Vec<String> = declared.fields.iter().map(|field| field.name.clone()).collect();
+        let known: Vec<String> = declared
+            .fields
+            .iter()
+            .map(|field| field.name.clone())
+            .collect();
         let what = format!("a field of `{}`", declared.name);
         self.unknown_name(field, &what, known)
     }
@@ -327,12 +438,19 @@ impl Checker<'_> {
     pub(super) fn part_field(&mut self, part: PartId, field: &Name) -> Option<(usize, Type)> {
         let declared = &self.program.parts[part];
         let found = declared.field_index(&field.text).and_then(|index| {
-            declared.fields.get(index).map(|field| (index, field.value_type))
+            declared
+                .fields
+                .get(index)
+                .map(|field| (index, field.value_type))
         });
         if found.is_some() {
             return found;
         }
-        let known: Vec<String> = declared.fields.iter().map(|field| field.name.clone()).collect();
+        let known: Vec<String> = declared
+            .fields
+            .iter()
+            .map(|field| field.name.clone())
+            .collect();
         let what = format!("a field of `{}`", declared.name);
         self.unknown_name(field, &what, known)
     }
@@ -359,23 +477,31 @@ impl Checker<'_> {
         let owner = self.field_owner(group_id);
         if self.program.groups[owner].field_index(&name.text).is_some() {
             let (field, value_type) = self.group_field(group_id, name)?;
-            let kind = ExpressionKind::Field { group: group_id, field, member };
+            let kind = ExpressionKind::Field {
+                group: group_id,
+                field,
+                member,
+            };
             return Some(typed(kind, value_type, span));
         }
         let inner = Scope::of_group(Some(group_id));
         let found = self.declared(name, &inner, None)?;
         let declared_for = match &found.kind {
             ExpressionKind::Let(id, _) => self.program.lets[*id].for_each,
-            ExpressionKind::Decision(id, _) => {
-                self.program.decisions[*id].for_each.as_ref().map(|for_each| for_each.group)
-            }
+            ExpressionKind::Decision(id, _) => self.program.decisions[*id]
+                .for_each
+                .as_ref()
+                .map(|for_each| for_each.group),
             _ => None,
         };
         if declared_for != Some(group_id) {
             let message = match declared_for {
                 Some(other) => {
                     let other = &self.program.groups[other].name;
-                    format!("`{}` is decided for each {other}, not for each {}", name.text, group.text)
+                    format!(
+                        "`{}` is decided for each {other}, not for each {}",
+                        name.text, group.text
+                    )
                 }
                 None => format!("`{}` is not decided for each {}", name.text, group.text),
             };
@@ -398,14 +524,25 @@ impl Checker<'_> {
         scope: &Scope,
     ) -> Option<Expression> {
         let Some(Symbol::Model(model)) = self.symbols.get(name.text.as_str()).copied() else {
-            let known: Vec<String> = self.program.models.iter().map(|model| model.name.clone()).collect();
+            let known: Vec<String> = self
+                .program
+                .models
+                .iter()
+                .map(|model| model.name.clone())
+                .collect();
             return self.unknown_name(name, "a model", known);
         };
-        let wanted: Vec<Type> =
-            self.program.models[model].arguments.iter().map(|argument| argument.value_type).collect();
+        let wanted: Vec<Type> = self.program.models[model]
+            .arguments
+            .iter()
+            .map(|argument| argument.value_type)
+            .collect();
         if wanted.len() != arguments.len() {
-            let names: Vec<&str> =
-                self.program.models[model].arguments.iter().map(|argument| argument.name.as_str()).collect();
+            let names: Vec<&str> = self.program.models[model]
+                .arguments
+                .iter()
+                .map(|argument| argument.name.as_str())
+                .collect();
             let message = format!(
                 "`{}` takes {} arguments ({}), and {} are given",
                 name.text,
@@ -422,6 +559,10 @@ impl Checker<'_> {
             .collect();
         let typed_arguments: Option<Vec<_>> = typed_arguments.into_iter().collect();
         let value_type = self.program.models[model].value_type;
-        Some(typed(ExpressionKind::Model(model, typed_arguments?), value_type, span))
+        Some(typed(
+            ExpressionKind::Model(model, typed_arguments?),
+            value_type,
+            span,
+        ))
     }
 }

@@ -55,8 +55,11 @@ impl Checker<'_> {
             let mut ranges = Ranges::new(&self.program);
             for table in tables_mut(&mut decision) {
                 for column in &mut table.columns {
-                    column.between =
-                        if column.value.value_type.is_numeric() { ranges.of(&column.value) } else { None };
+                    column.between = if column.value.value_type.is_numeric() {
+                        ranges.of(&column.value)
+                    } else {
+                        None
+                    };
                 }
             }
             let findings: Vec<Diagnostic> = decision
@@ -98,16 +101,23 @@ fn prove(program: &Program, decision: &Decision, table: &Table) -> Vec<Diagnosti
         .enumerate()
         .map(|(index, column)| cells_of(program, table, index, column))
         .collect();
-    let total = cells.iter().try_fold(1_usize, |total, cells| total.checked_mul(cells.len()));
+    let total = cells
+        .iter()
+        .try_fold(1_usize, |total, cells| total.checked_mul(cells.len()));
     let is_too_large = table.columns.len() > 1 && total.is_none_or(|total| total > MOST_CELLS);
     let (Some(total), false) = (total, is_too_large) else {
         return vec![
             Diagnostic::error(
                 Code::TooManyCells,
                 table.span,
-                format!("this table of `{}` has too many cells to prove it", decision.name),
+                format!(
+                    "this table of `{}` has too many cells to prove it",
+                    decision.name
+                ),
             )
-            .with_help(format!("split this table: more than {MOST_CELLS} cells are not looked at")),
+            .with_help(format!(
+                "split this table: more than {MOST_CELLS} cells are not looked at"
+            )),
         ];
     };
     let grid = Grid { table, cells };
@@ -119,10 +129,17 @@ fn prove(program: &Program, decision: &Decision, table: &Table) -> Vec<Diagnosti
 
 fn cells_of(program: &Program, table: &Table, index: usize, column: &Column) -> Vec<Cell> {
     let mut cells = match column.value.value_type {
-        Type::Flag => vec![Cell::Value(Value::Flag(false)), Cell::Value(Value::Flag(true))],
+        Type::Flag => vec![
+            Cell::Value(Value::Flag(false)),
+            Cell::Value(Value::Flag(true)),
+        ],
         Type::Choice(id) | Type::Scale(id) => {
             let vocabulary = &program.vocabularies[id];
-            vocabulary.values().into_iter().map(|word| Cell::Value(Value::Word(word))).collect()
+            vocabulary
+                .values()
+                .into_iter()
+                .map(|word| Cell::Value(Value::Word(word)))
+                .collect()
         }
         Type::Text | Type::List(_) => Vec::new(),
         Type::Count | Type::Date => numeric_cells(table, index, column.between, true),
@@ -138,11 +155,18 @@ fn cells_of(program: &Program, table: &Table, index: usize, column: &Column) -> 
 }
 
 fn numeric_cells(table: &Table, index: usize, range: Option<Range>, is_whole: bool) -> Vec<Cell> {
-    let inside = |number: &Rational| range.is_none_or(|(low, high)| *number >= low && *number <= high);
+    let inside =
+        |number: &Rational| range.is_none_or(|(low, high)| *number >= low && *number <= high);
     let mut cuts: BTreeSet<Rational> = BTreeSet::new();
-    for condition in table.rows.iter().filter_map(|row| row.conditions.get(index)) {
+    for condition in table
+        .rows
+        .iter()
+        .filter_map(|row| row.conditions.get(index))
+    {
         if let ValueSet::Intervals(intervals) = &condition.values {
-            let ends = intervals.iter().flat_map(|interval| [interval.low, interval.high]);
+            let ends = intervals
+                .iter()
+                .flat_map(|interval| [interval.low, interval.high]);
             cuts.extend(ends.flatten().map(|bound| bound.value).filter(inside));
         }
     }
@@ -157,7 +181,8 @@ fn numeric_cells(table: &Table, index: usize, range: Option<Range>, is_whole: bo
     let mut before: Option<Rational> = None;
     let mut is_first = true;
     for cut in &cuts {
-        let is_open = (!is_first || range.is_none()) && (!is_whole || holds_whole(before, Some(*cut)));
+        let is_open =
+            (!is_first || range.is_none()) && (!is_whole || holds_whole(before, Some(*cut)));
         if is_open {
             cells.push(Cell::Open(before, Some(*cut)));
         }
@@ -175,7 +200,9 @@ fn numeric_cells(table: &Table, index: usize, range: Option<Range>, is_whole: bo
 
 /// The smallest whole number above `number`.
 fn first_whole_above(number: Rational) -> Option<Rational> {
-    let down = number.rounded_to(Rational::ONE, crate::quantity::Rounding::Down).ok()?;
+    let down = number
+        .rounded_to(Rational::ONE, crate::quantity::Rounding::Down)
+        .ok()?;
     down.plus(Rational::ONE).ok()
 }
 
@@ -191,9 +218,12 @@ fn accepts(condition: &Condition, cell: &Cell) -> bool {
         Cell::Point(number) => condition.values.contains(&Value::Number(*number)),
         Cell::Open(low, high) => match &condition.values {
             ValueSet::Intervals(intervals) => intervals.iter().any(|interval| {
-                let above = interval.low.is_none_or(|bound| low.is_some_and(|low| low >= bound.value));
-                let below =
-                    interval.high.is_none_or(|bound| high.is_some_and(|high| high <= bound.value));
+                let above = interval
+                    .low
+                    .is_none_or(|bound| low.is_some_and(|low| low >= bound.value));
+                let below = interval
+                    .high
+                    .is_none_or(|bound| high.is_some_and(|high| high <= bound.value));
                 above && below
             }),
             ValueSet::All => true,
@@ -214,7 +244,9 @@ impl Grid<'_> {
                 continue;
             }
             for flat in self.cells_of_row(row) {
-                let Some(owner) = owners.get_mut(flat) else { continue };
+                let Some(owner) = owners.get_mut(flat) else {
+                    continue;
+                };
                 match *owner {
                     None => *owner = Some(number),
                     Some(other) if self.table.hit_policy == HitPolicy::Unique => {
@@ -300,20 +332,36 @@ impl Grid<'_> {
         parts.join(" and ")
     }
 
-    fn overlap(&self, program: &Program, one: usize, other: usize, flat: usize) -> Option<Diagnostic> {
+    fn overlap(
+        &self,
+        program: &Program,
+        one: usize,
+        other: usize,
+        flat: usize,
+    ) -> Option<Diagnostic> {
         let (one, other) = (self.table.rows.get(one)?, self.table.rows.get(other)?);
         let finding = Diagnostic::error(
             Code::Overlap,
             other.span,
-            format!("two rows match a player with {}", self.witness(program, flat)),
+            format!(
+                "two rows match a player with {}",
+                self.witness(program, flat)
+            ),
         )
         .labelled("this row matches")
         .also_at(one.span, "and so does this one")
-        .with_help("let the rows meet without sharing a value, or write `, first` after the columns");
+        .with_help(
+            "let the rows meet without sharing a value, or write `, first` after the columns",
+        );
         Some(finding)
     }
 
-    fn gaps(&self, program: &Program, decision: &Decision, owners: &[Option<usize>]) -> Option<Diagnostic> {
+    fn gaps(
+        &self,
+        program: &Program,
+        decision: &Decision,
+        owners: &[Option<usize>],
+    ) -> Option<Diagnostic> {
         if self.table.rows.iter().any(|row| row.is_otherwise) {
             return None;
         }
@@ -327,7 +375,10 @@ impl Grid<'_> {
         let mut finding = Diagnostic::error(
             Code::Gap,
             self.table.span,
-            format!("a player with {} matches no row", self.witness(program, *first)),
+            format!(
+                "a player with {} matches no row",
+                self.witness(program, *first)
+            ),
         )
         .labelled(format!("the rows of `{}` leave a gap", decision.name));
         for line in self.merged_gaps(program, &open).into_iter().take(MOST_GAPS) {
@@ -350,7 +401,9 @@ impl Grid<'_> {
         let mut runs: Vec<(usize, usize)> = Vec::new();
         for flat in open {
             match runs.last_mut() {
-                Some((start, end)) if *end + 1 == *flat && *start / width == *flat / width => *end = *flat,
+                Some((start, end)) if *end + 1 == *flat && *start / width == *flat / width => {
+                    *end = *flat
+                }
                 _ => runs.push((*flat, *flat)),
             }
         }
@@ -362,7 +415,11 @@ impl Grid<'_> {
                 if start == end {
                     format!("not covered: {}", self.region(program, start))
                 } else {
-                    format!("not covered: {} … {}", self.region(program, start), self.region(program, end))
+                    format!(
+                        "not covered: {} … {}",
+                        self.region(program, start),
+                        self.region(program, end)
+                    )
                 }
             })
             .collect();
@@ -377,7 +434,9 @@ impl Grid<'_> {
             .cell_places(flat)
             .into_iter()
             .zip(&self.table.columns)
-            .map(|(cell, column)| format!("`{}` {}", column.text, region_text(program, column, cell)))
+            .map(|(cell, column)| {
+                format!("`{}` {}", column.text, region_text(program, column, cell))
+            })
             .collect();
         parts.join(" and ")
     }
@@ -390,7 +449,11 @@ impl Grid<'_> {
             .iter()
             .enumerate()
             .filter(|(number, row)| {
-                if row.is_otherwise { is_full } else { !reached.contains(number) }
+                if row.is_otherwise {
+                    is_full
+                } else {
+                    !reached.contains(number)
+                }
             })
             .map(|(_, row)| {
                 Diagnostic::warning(Code::UnreachableRow, row.span, "no player reaches this row")
@@ -401,7 +464,9 @@ impl Grid<'_> {
 }
 
 fn shown(program: &Program, column: &Column, number: Rational) -> String {
-    column.shown.text(program, column.value.value_type, &Value::Number(number))
+    column
+        .shown
+        .text(program, column.value.value_type, &Value::Number(number))
 }
 
 /// One value of the cell.
@@ -421,7 +486,11 @@ fn cell_text(program: &Program, column: &Column, cell: &Cell) -> String {
 fn region_text(program: &Program, column: &Column, cell: &Cell) -> String {
     match cell {
         Cell::Open(Some(low), Some(high)) => {
-            format!("between {} and {}", shown(program, column, *low), shown(program, column, *high))
+            format!(
+                "between {} and {}",
+                shown(program, column, *low),
+                shown(program, column, *high)
+            )
         }
         Cell::Open(None, Some(high)) => format!("under {}", shown(program, column, *high)),
         Cell::Open(Some(low), None) => format!("over {}", shown(program, column, *low)),

@@ -31,8 +31,11 @@ impl Checker<'_> {
         value_type: Type,
         may: RowsMay,
     ) -> Option<Table> {
-        let columns: Vec<Option<Column>> =
-            table.columns.iter().map(|column| self.column(column, scope)).collect();
+        let columns: Vec<Option<Column>> = table
+            .columns
+            .iter()
+            .map(|column| self.column(column, scope))
+            .collect();
         let columns: Option<Vec<Column>> = columns.into_iter().collect();
         // Rows' results are checked even where a column is at fault.
         let mut rows = Vec::new();
@@ -66,14 +69,24 @@ impl Checker<'_> {
         for (index, column) in columns.iter_mut().enumerate() {
             let conditions = || rows.iter().filter_map(|row| row.conditions.get(index));
             column.takes_none = conditions().any(|condition| condition.none && !condition.is_any);
-            column.takes_unknown = conditions().any(|condition| condition.unknown && !condition.is_any);
+            column.takes_unknown =
+                conditions().any(|condition| condition.unknown && !condition.is_any);
         }
-        Some(Table { columns, hit_policy: table.hit_policy, if_unknown, rows, span: table.span })
+        Some(Table {
+            columns,
+            hit_policy: table.hit_policy,
+            if_unknown,
+            rows,
+            span: table.span,
+        })
     }
 
     /// The row as it is written, without its reason.
     fn row_text(&self, row: &tree::Row) -> String {
-        self.text(crate::syntax::Span { end: row.result.span.end, ..row.span })
+        self.text(crate::syntax::Span {
+            end: row.result.span.end,
+            ..row.span
+        })
     }
 
     fn column(&mut self, column: &tree::Column, scope: &Scope) -> Option<Column> {
@@ -101,7 +114,11 @@ impl Checker<'_> {
     ) -> Option<Vec<Condition>> {
         let RowConditions::Each(conditions) = &row.conditions else {
             if !is_last {
-                return self.error(Code::Arity, row.span, "`otherwise` stands last: no row after it is reached");
+                return self.error(
+                    Code::Arity,
+                    row.span,
+                    "`otherwise` stands last: no row after it is reached",
+                );
             }
             return Some(Vec::new());
         };
@@ -112,8 +129,10 @@ impl Checker<'_> {
                 conditions.len(),
                 columns.len()
             );
-            let finding = Diagnostic::error(Code::Arity, row.span, message)
-                .with_help(format!("one condition for each of {}, joined by `and`", names.join(", ")));
+            let finding = Diagnostic::error(Code::Arity, row.span, message).with_help(format!(
+                "one condition for each of {}, joined by `and`",
+                names.join(", ")
+            ));
             return self.report(finding);
         }
         let checked: Vec<_> = conditions
@@ -124,35 +143,57 @@ impl Checker<'_> {
         checked.into_iter().collect()
     }
 
-    fn row_condition(&mut self, condition: &tree::Condition, value_type: Type) -> Option<Condition> {
-        let plain = |values| Condition { is_any: false, values, none: false, unknown: false };
+    fn row_condition(
+        &mut self,
+        condition: &tree::Condition,
+        value_type: Type,
+    ) -> Option<Condition> {
+        let plain = |values| Condition {
+            is_any: false,
+            values,
+            none: false,
+            unknown: false,
+        };
         match &condition.kind {
-            ConditionKind::Any => {
-                Some(Condition { is_any: true, values: ValueSet::All, none: true, unknown: true })
-            }
+            ConditionKind::Any => Some(Condition {
+                is_any: true,
+                values: ValueSet::All,
+                none: true,
+                unknown: true,
+            }),
             ConditionKind::OneOf(listed) => self.listed_values(listed, value_type, false),
             ConditionKind::NotOneOf(listed) => self.listed_values(listed, value_type, true),
-            ConditionKind::Under(high) => {
-                self.bounds(condition, None, Some((high, false)), value_type).map(plain)
-            }
-            ConditionKind::UpTo(high) => {
-                self.bounds(condition, None, Some((high, true)), value_type).map(plain)
-            }
-            ConditionKind::Over(low) => {
-                self.bounds(condition, Some((low, false)), None, value_type).map(plain)
-            }
-            ConditionKind::OrMore(low) => {
-                self.bounds(condition, Some((low, true)), None, value_type).map(plain)
-            }
-            ConditionKind::Through(low, high) => {
-                self.bounds(condition, Some((low, true)), Some((high, true)), value_type).map(plain)
-            }
-            ConditionKind::ToUnder(low, high) => {
-                self.bounds(condition, Some((low, true)), Some((high, false)), value_type).map(plain)
-            }
-            ConditionKind::OverThrough(low, high) => {
-                self.bounds(condition, Some((low, false)), Some((high, true)), value_type).map(plain)
-            }
+            ConditionKind::Under(high) => self
+                .bounds(condition, None, Some((high, false)), value_type)
+                .map(plain),
+            ConditionKind::UpTo(high) => self
+                .bounds(condition, None, Some((high, true)), value_type)
+                .map(plain),
+            ConditionKind::Over(low) => self
+                .bounds(condition, Some((low, false)), None, value_type)
+                .map(plain),
+            ConditionKind::OrMore(low) => self
+                .bounds(condition, Some((low, true)), None, value_type)
+                .map(plain),
+            ConditionKind::Through(low, high) => self
+                .bounds(condition, Some((low, true)), Some((high, true)), value_type)
+                .map(plain),
+            ConditionKind::ToUnder(low, high) => self
+                .bounds(
+                    condition,
+                    Some((low, true)),
+                    Some((high, false)),
+                    value_type,
+                )
+                .map(plain),
+            ConditionKind::OverThrough(low, high) => self
+                .bounds(
+                    condition,
+                    Some((low, false)),
+                    Some((high, true)),
+                    value_type,
+                )
+                .map(plain),
             ConditionKind::NearMiss => None,
         }
     }
@@ -191,18 +232,35 @@ impl Checker<'_> {
             );
         }
         if let Type::Scale(id) = value_type {
-            let words = self.program.vocabularies[id].values().into_iter().filter(|word| {
-                let above = low.as_ref().and_then(|(low, included)| Some((low.word()?, *included)));
-                let below = high.as_ref().and_then(|(high, included)| Some((high.word()?, *included)));
-                above.is_none_or(|(low, included)| *word > low || (included && *word == low))
-                    && below.is_none_or(|(high, included)| *word < high || (included && *word == high))
-            });
+            let words = self.program.vocabularies[id]
+                .values()
+                .into_iter()
+                .filter(|word| {
+                    let above = low
+                        .as_ref()
+                        .and_then(|(low, included)| Some((low.word()?, *included)));
+                    let below = high
+                        .as_ref()
+                        .and_then(|(high, included)| Some((high.word()?, *included)));
+                    above.is_none_or(|(low, included)| *word > low || (included && *word == low))
+                        && below.is_none_or(|(high, included)| {
+                            *word < high || (included && *word == high)
+                        })
+                });
             return Some(ValueSet::Words(words.collect()));
         }
         let bound = |end: Option<(Value, bool)>| {
-            end.and_then(|(value, is_included)| Some(Bound { value: value.number()?, is_included }))
+            end.and_then(|(value, is_included)| {
+                Some(Bound {
+                    value: value.number()?,
+                    is_included,
+                })
+            })
         };
-        Some(ValueSet::Intervals(vec![Interval { low: bound(low), high: bound(high) }]))
+        Some(ValueSet::Intervals(vec![Interval {
+            low: bound(low),
+            high: bound(high),
+        }]))
     }
 
     fn listed_values(
@@ -216,7 +274,10 @@ impl Checker<'_> {
         for value in listed {
             match value {
                 ListedValue::Unknown(_) => unknown = true,
-                ListedValue::Value(Literal { kind: LiteralKind::None, .. }) => none = true,
+                ListedValue::Value(Literal {
+                    kind: LiteralKind::None,
+                    ..
+                }) => none = true,
                 ListedValue::Value(literal) => values.push(self.literal(literal, value_type)?),
             }
         }
@@ -226,7 +287,12 @@ impl Checker<'_> {
             // `not a` asks for a value: neither none nor an absent reading is one.
             (none, unknown) = (false, false);
         }
-        Some(Condition { is_any: false, values: set, none, unknown })
+        Some(Condition {
+            is_any: false,
+            values: set,
+            none,
+            unknown,
+        })
     }
 
     fn value_set(&self, values: Vec<Value>, value_type: Type) -> ValueSet {
@@ -239,8 +305,14 @@ impl Checker<'_> {
             _ => {
                 let numbers: BTreeSet<Rational> = values.iter().filter_map(Value::number).collect();
                 let point = |value| Interval {
-                    low: Some(Bound { value, is_included: true }),
-                    high: Some(Bound { value, is_included: true }),
+                    low: Some(Bound {
+                        value,
+                        is_included: true,
+                    }),
+                    high: Some(Bound {
+                        value,
+                        is_included: true,
+                    }),
                 };
                 ValueSet::Intervals(numbers.into_iter().map(point).collect())
             }
@@ -251,16 +323,26 @@ impl Checker<'_> {
         match (set, value_type) {
             (ValueSet::Words(words), Type::Choice(id) | Type::Scale(id)) => {
                 let all = self.program.vocabularies[id].values();
-                ValueSet::Words(all.into_iter().filter(|word| !words.contains(word)).collect())
+                ValueSet::Words(
+                    all.into_iter()
+                        .filter(|word| !words.contains(word))
+                        .collect(),
+                )
             }
-            (ValueSet::Flags(flags), _) => {
-                ValueSet::Flags([false, true].into_iter().filter(|flag| !flags.contains(flag)).collect())
-            }
+            (ValueSet::Flags(flags), _) => ValueSet::Flags(
+                [false, true]
+                    .into_iter()
+                    .filter(|flag| !flags.contains(flag))
+                    .collect(),
+            ),
             (ValueSet::Intervals(points), _) => {
                 let mut intervals = Vec::new();
                 let mut low = None;
                 for point in points {
-                    let open = point.low.map(|bound| Bound { is_included: false, ..bound });
+                    let open = point.low.map(|bound| Bound {
+                        is_included: false,
+                        ..bound
+                    });
                     intervals.push(Interval { low, high: open });
                     low = open;
                 }
@@ -278,31 +360,41 @@ impl Checker<'_> {
         value_type: Type,
         may: RowsMay,
     ) -> Option<RowResult> {
-        let changes = !matches!(result.kind, RowResultKind::Gives(_) | RowResultKind::CannotHappen);
+        let changes = !matches!(
+            result.kind,
+            RowResultKind::Gives(_) | RowResultKind::CannotHappen
+        );
         if changes && may == RowsMay::Give {
             let text = self.text(result.span);
             return self.error(
                 Code::WrongKind,
                 result.span,
-                format!("`{text}` changes a value, and the first table has none yet: write `gives …`"),
+                format!(
+                    "`{text}` changes a value, and the first table has none yet: write `gives …`"
+                ),
             );
         }
         match &result.kind {
-            RowResultKind::Gives(value) => {
-                self.expression_of(value, scope, value_type).map(RowResult::Gives)
-            }
-            RowResultKind::Moves { direction, half_steps } => {
-                let signed = if *direction == Direction::Up { *half_steps } else { -half_steps };
+            RowResultKind::Gives(value) => self
+                .expression_of(value, scope, value_type)
+                .map(RowResult::Gives),
+            RowResultKind::Moves {
+                direction,
+                half_steps,
+            } => {
+                let signed = if *direction == Direction::Up {
+                    *half_steps
+                } else {
+                    -half_steps
+                };
                 self.check_steps(value_type, signed, result.span)?;
                 Some(RowResult::Moves(signed))
             }
             RowResultKind::Keeps => Some(RowResult::Keeps),
-            RowResultKind::Adds(value) => {
-                self.added(value, scope, value_type).map(RowResult::Adds)
-            }
-            RowResultKind::TakesOff(value) => {
-                self.added(value, scope, value_type).map(RowResult::TakesOff)
-            }
+            RowResultKind::Adds(value) => self.added(value, scope, value_type).map(RowResult::Adds),
+            RowResultKind::TakesOff(value) => self
+                .added(value, scope, value_type)
+                .map(RowResult::TakesOff),
             RowResultKind::CannotHappen => Some(RowResult::CannotHappen),
         }
     }

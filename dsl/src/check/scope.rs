@@ -34,7 +34,10 @@ impl Scope {
 
     /// A member of a group at hand, or nothing.
     pub(super) fn of_group(group: Option<GroupId>) -> Self {
-        Scope { group, ..Scope::default() }
+        Scope {
+            group,
+            ..Scope::default()
+        }
     }
 
     /// The same on the subject's side of a line, or on the ruleset's.

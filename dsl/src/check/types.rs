@@ -15,8 +15,12 @@ impl Checker<'_> {
             return match self.symbols.get(name) {
                 Some(Symbol::Part(part)) => Some(Type::List(*part)),
                 _ => {
-                    let parts: Vec<String> =
-                        self.program.parts.iter().map(|part| part.name.clone()).collect();
+                    let parts: Vec<String> = self
+                        .program
+                        .parts
+                        .iter()
+                        .map(|part| part.name.clone())
+                        .collect();
                     self.unknown_name(&reference.name, "a part", parts)
                 }
             };
@@ -34,10 +38,17 @@ impl Checker<'_> {
                 self.error(Code::WrongKind, reference.span, message)
             }
             None => {
-                let mut known: Vec<String> =
-                    Dimension::NAMED.iter().map(|(name, _)| (*name).to_owned()).collect();
+                let mut known: Vec<String> = Dimension::NAMED
+                    .iter()
+                    .map(|(name, _)| (*name).to_owned())
+                    .collect();
                 known.extend(PLAIN.iter().map(|(name, _)| (*name).to_owned()));
-                known.extend(self.program.vocabularies.iter().map(|words| words.name.clone()));
+                known.extend(
+                    self.program
+                        .vocabularies
+                        .iter()
+                        .map(|words| words.name.clone()),
+                );
                 self.unknown_name(&reference.name, "a type", known)
             }
         }
@@ -60,8 +71,7 @@ impl Checker<'_> {
 
     /// Whether a value of type `found` may stand where `expected` is wanted; a count is a number.
     pub(super) fn fits(found: Type, expected: Type) -> bool {
-        found == expected
-            || (found == Type::Count && expected == Type::Quantity(Dimension::NUMBER))
+        found == expected || (found == Type::Count && expected == Type::Quantity(Dimension::NUMBER))
     }
 
     /// Reports a type that does not fit.

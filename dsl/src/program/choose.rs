@@ -135,7 +135,7 @@ pub enum RungKind {
         /// the line is added.
         replaces: Option<usize>,
         /// The line.
-        needs: Needs,
+        needs: Box<Needs>,
     },
     /// The best part of the catalogue by the original needs is ordered.
     Orders,

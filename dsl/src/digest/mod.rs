@@ -1,0 +1,31 @@
+//! What identifies a program: two SHA-256 digests over a canonical encoding of our own.
+//!
+//! *Meaning* covers all that decides outcomes: types, ranges, defaults, spreads, rows, expressions,
+//! the contract. *Text* covers what people read: titles, about, because, says, ask, sources. Cases,
+//! `formerly`, `shown in`, comments, layout, file names and the order of declarations are in
+//! neither. Things refer to each other by name, and every kind is encoded in the order of names, so
+//! that no place in an arena shows.
+
+mod encoder;
+mod expression;
+mod meaning;
+mod text;
+
+use encoder::Encoder;
+
+use crate::program::{Digests, Program};
+
+/// The version of the canonical encoding; part of what is hashed.
+const ENCODING_VERSION: u64 = 1;
+
+/// Takes both digests.
+pub(crate) fn digests(program: &Program) -> Digests {
+    let mut meaning = Encoder::new("loftwright meaning", ENCODING_VERSION);
+    meaning::encode(&mut meaning, program);
+    let mut text = Encoder::new("loftwright text", ENCODING_VERSION);
+    text::encode(&mut text, program);
+    Digests {
+        meaning: meaning.finish(),
+        text: text.finish(),
+    }
+}
