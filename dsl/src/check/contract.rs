@@ -29,8 +29,7 @@ impl Checker<'_> {
     fn ruleset_place(&self, name: &Name) -> Span {
         self.folder
             .entries()
-            .filter(|(_, file)| file.layer != self.folder[name.span.file].layer)
-            .next_back()
+            .rfind(|(_, file)| file.layer != self.folder[name.span.file].layer)
             .map_or(name.span, |(file, _)| Span {
                 file,
                 start: 0,

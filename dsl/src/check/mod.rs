@@ -11,6 +11,7 @@
 mod aggregate;
 mod arithmetic;
 mod case;
+mod cells;
 mod checker;
 mod choose;
 mod comparison;
@@ -22,6 +23,7 @@ mod expression;
 mod fields;
 mod graph;
 mod literal;
+mod members;
 mod merge;
 mod ranges;
 mod reference;
