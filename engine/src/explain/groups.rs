@@ -82,15 +82,21 @@ impl<'a> Groups<'a> {
             .map_or("a field", |field| field.name.as_str())
     }
 
-    /// What an expression of a declaration is for the club of a place; `None` where it cannot be
-    /// asked again.
-    pub(crate) fn state_at(
-        &self,
-        view: &View<'_>,
-        place: Place,
-        expression: &Expression,
-    ) -> Option<State> {
-        let group = view.group_of(place.node);
-        self.evaluation.state_of(expression, group, place.member)
+    /// How a place is seen by what uses it.
+    pub(crate) fn state(&self, place: Place) -> Option<State> {
+        self.evaluation.state(place)
+    }
+
+    /// What an expression of a declaration is for the club of a place, along the group's own order.
+    pub(crate) fn state_at(&self, view: &View<'_>, place: Place, expression: &Expression) -> State {
+        let club = view.group_of(place.node).zip(place.member);
+        self.evaluation.evaluate_at(
+            self.program,
+            view.parts,
+            view.player,
+            view.today,
+            expression,
+            club,
+        )
     }
 }

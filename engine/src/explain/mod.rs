@@ -12,6 +12,7 @@ mod clubs;
 mod decisions;
 mod failures;
 mod groups;
+mod leaves;
 mod limits;
 mod missing;
 mod names;
@@ -41,6 +42,7 @@ pub(crate) use decisions::{causes_of, value_of};
 pub(crate) use limits::in_force;
 pub(crate) use sentence::of_entry as unsettled_sentence;
 pub(crate) use steps::of_entry as step_reports;
+pub use value::shown_value;
 pub(crate) use view::View;
 pub(crate) use words::{listed, quoted};
 

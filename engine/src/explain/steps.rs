@@ -1,8 +1,8 @@
 //! The steps of a decision as sentences: what was looked at, the row or expression, the value.
 
 use loftwright_dsl::program::{
-    Body, Decision, ExpressionKind, Gives, NextStep, Node, Progression, Row, RowResult, Step,
-    Table, Value,
+    Body, Decision, ExpressionKind, Gives, NextStep, Node, Progression, RowResult, Step, Table,
+    Value,
 };
 
 use super::readings::{looked_at, table_readings};
@@ -43,7 +43,7 @@ fn report(view: &View<'_>, entry: &Entry, decision: &Decision, step: &StepTrace)
                 readings: table_readings(view, declared, columns),
                 table: Some(table + 1),
                 row: Some(row + 1),
-                rule: found.map_or_else(String::new, |row| row_rule(view, decision, row, value)),
+                rule: found.map_or_else(String::new, |row| row.text.clone()),
                 value: value.as_ref().map(text),
                 because: found.and_then(|row| row.because.clone()),
             }
@@ -123,7 +123,9 @@ fn gives_report(
     };
     let gives = gives_of(decision, which);
     StepReport {
-        readings: gives.map_or_else(Vec::new, |gives| looked_at(view, entry.place, &gives.value)),
+        readings: gives.map_or_else(Vec::new, |gives| {
+            looked_at(view, entry.place, decision, &gives.value)
+        }),
         rule: gives.map_or_else(String::new, |gives| clause(opening, &gives.text)),
         value: Some(value),
         because: gives.and_then(|gives| gives.because.clone()),
@@ -150,15 +152,7 @@ fn gives_of(decision: &Decision, which: GivesWhich) -> Option<&Gives> {
     }
 }
 
-/// `over 8 deg gives high`.
-fn row_rule(view: &View<'_>, decision: &Decision, row: &Row, value: &Option<Value>) -> String {
-    format!(
-        "{} {}",
-        row.text,
-        result_text(view, decision, &row.result, value)
-    )
-}
-
+/// What `if unknown` does, as the header has it.
 fn result_text(
     view: &View<'_>,
     decision: &Decision,

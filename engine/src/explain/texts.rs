@@ -14,9 +14,11 @@ pub(crate) fn filled(view: &View<'_>, place: Place, pieces: &[TextPiece]) -> Str
             TextPiece::Words(words) => text.push_str(words),
             TextPiece::Value(expression, shown) => {
                 let state = view.groups.state_at(view, place, expression);
-                text.push_str(&state.map_or_else(
-                    || "not known".to_owned(),
-                    |state| state_text(view.program, expression.value_type, shown, &state),
+                text.push_str(&state_text(
+                    view.program,
+                    expression.value_type,
+                    shown,
+                    &state,
                 ));
             }
         }

@@ -6,7 +6,7 @@ use loftwright_dsl::quantity::Date;
 use crate::recommendation::{ShownValue, ValueKind};
 
 /// The value of a type, shown as its declaration is.
-pub(crate) fn shown_value(
+pub fn shown_value(
     program: &Program,
     value_type: Type,
     shown: &Shown,
