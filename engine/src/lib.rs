@@ -4,12 +4,18 @@
 //! same program, parts, player and day give the same answer and the same trace on every machine.
 
 pub mod assemble;
+pub mod assure;
+pub mod contract;
+pub mod evaluate;
+pub mod explain;
+pub mod fit;
 pub mod intake;
 pub mod model;
 pub mod outcome;
 pub mod parts;
 pub mod player;
 pub mod recommendation;
+mod set;
 pub mod trace;
 
 /// The version of the engine's semantics: bumped by every change of any answer.

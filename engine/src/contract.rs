@@ -1,0 +1,346 @@
+//! The names by which the engine reads the rules, looked up once for a program.
+//!
+//! `contract.rules` is the list for people and for the checker; this is where its names become ids.
+//! A maker finds everything among the nodes that its group is `made … from`, so that everything is
+//! there when the group's turn comes.
+
+use loftwright_dsl::program::{ChooseId, GroupId, Node, PartId, Program, Type, VocabularyId};
+
+/// A name that the engine reads and the program does not have. A checked program has them all.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum MissingName {
+    /// The engine has no such maker.
+    #[error("the engine has no maker `{0}`")]
+    Maker(String),
+    /// The maker reads this, and the group is not made from it.
+    #[error("`{maker}` reads `{name}`, and the group is not made from it")]
+    Node {
+        /// The maker.
+        maker: &'static str,
+        /// What it reads.
+        name: &'static str,
+    },
+    /// A group or part has no such field.
+    #[error("`{of}` has no field `{name}`")]
+    Field {
+        /// The group or part.
+        of: String,
+        /// The field.
+        name: &'static str,
+    },
+    /// The kinds of clubs lack one.
+    #[error("the kinds of clubs have no `{0}`")]
+    Kind(&'static str),
+}
+
+/// The makers of the engine, each with what it reads.
+#[derive(Clone, Debug)]
+pub(crate) enum Maker {
+    /// The bag from counts, lofts and the clubs that the player keeps.
+    StandardSet(Box<StandardSetNames>),
+    /// The clubs as they leave the bench.
+    Assemble(Box<AssembleNames>),
+}
+
+/// What `standard_set` reads and writes.
+#[derive(Clone, Debug)]
+pub(crate) struct StandardSetNames {
+    pub(crate) driver_target_loft: Node,
+    pub(crate) driver: i32,
+    pub(crate) putter: i32,
+    /// Fairways, hybrids, irons and wedges.
+    pub(crate) planned: [PlannedNames; 4],
+    pub(crate) kept: GroupId,
+    pub(crate) kept_kind: usize,
+    pub(crate) kept_loft: usize,
+    pub(crate) kept_length: usize,
+    pub(crate) kept_shaft_mass: usize,
+    pub(crate) kept_carry: usize,
+    /// The fields of the made group by their places: kind, is_kept, loft, kept_length, shaft_mass,
+    /// carry.
+    pub(crate) fields: [usize; 6],
+    pub(crate) width: usize,
+}
+
+/// A kind of which the rules plan several.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct PlannedNames {
+    pub(crate) kind: i32,
+    pub(crate) group: GroupId,
+    pub(crate) loft: Node,
+}
+
+/// What `assemble` reads and writes.
+#[derive(Clone, Debug)]
+pub(crate) struct AssembleNames {
+    pub(crate) club: GroupId,
+    pub(crate) club_kind: usize,
+    pub(crate) club_is_kept: usize,
+    pub(crate) club_loft: usize,
+    pub(crate) club_kept_length: usize,
+    pub(crate) club_length: Node,
+    pub(crate) target_swingweight: Node,
+    pub(crate) grip_wraps: Node,
+    /// By kind.
+    pub(crate) builds: [BuildNames; 6],
+    pub(crate) grip: PieceNames<1>,
+    /// The fields of the made group by their places: kind, is_kept, loft, length, mass, balance,
+    /// swingweight, moment, head_mass_change.
+    pub(crate) fields: [usize; 9],
+    pub(crate) width: usize,
+}
+
+/// Which choices a club of a kind is built from.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct BuildNames {
+    pub(crate) kind: i32,
+    /// Its mass.
+    pub(crate) head: PieceNames<1>,
+    /// Its mass, length and balance point.
+    pub(crate) shaft: PieceNames<3>,
+}
+
+/// A choice and the fields that are read of what was chosen.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct PieceNames<const N: usize> {
+    pub(crate) choose: ChooseId,
+    pub(crate) fields: [usize; N],
+}
+
+impl Maker {
+    /// The maker of this name for a group that is made from these nodes.
+    pub(crate) fn named(
+        name: &str,
+        program: &Program,
+        group: GroupId,
+        from: &[Node],
+    ) -> Result<Self, MissingName> {
+        match name {
+            "standard_set" => {
+                let from = From {
+                    program,
+                    maker: "standard_set",
+                    nodes: from,
+                };
+                Ok(Maker::StandardSet(Box::new(StandardSetNames::of(
+                    &from, group,
+                )?)))
+            }
+            "assemble" => {
+                let from = From {
+                    program,
+                    maker: "assemble",
+                    nodes: from,
+                };
+                Ok(Maker::Assemble(Box::new(AssembleNames::of(&from, group)?)))
+            }
+            other => Err(MissingName::Maker(other.to_owned())),
+        }
+    }
+}
+
+impl StandardSetNames {
+    fn of(from: &From<'_>, made: GroupId) -> Result<Self, MissingName> {
+        let kinds = from.kinds(made)?;
+        let planned = |kind, loft| {
+            Ok(PlannedNames {
+                kind: from.kind(kinds, kind)?,
+                group: from.group(kind)?,
+                loft: from.node(loft)?,
+            })
+        };
+        let kept = from.group("kept")?;
+        let [
+            kept_kind,
+            kept_loft,
+            kept_length,
+            kept_shaft_mass,
+            kept_carry,
+        ] = from.fields(kept, ["kind", "loft", "length", "shaft_mass", "carry"])?;
+        let names = [
+            "kind",
+            "is_kept",
+            "loft",
+            "kept_length",
+            "shaft_mass",
+            "carry",
+        ];
+        Ok(StandardSetNames {
+            driver_target_loft: from.node("driver_target_loft")?,
+            driver: from.kind(kinds, "driver")?,
+            putter: from.kind(kinds, "putter")?,
+            planned: [
+                planned("fairway", "fairway_loft")?,
+                planned("hybrid", "hybrid_loft")?,
+                planned("iron", "iron_loft")?,
+                planned("wedge", "wedge_loft")?,
+            ],
+            kept,
+            kept_kind,
+            kept_loft,
+            kept_length,
+            kept_shaft_mass,
+            kept_carry,
+            fields: from.fields(made, names)?,
+            width: from.program.groups[made].fields.len(),
+        })
+    }
+}
+
+impl AssembleNames {
+    fn of(from: &From<'_>, made: GroupId) -> Result<Self, MissingName> {
+        let kinds = from.kinds(made)?;
+        let club = from.group("club")?;
+        let [club_kind, club_is_kept, club_loft, club_kept_length] =
+            from.fields(club, ["kind", "is_kept", "loft", "kept_length"])?;
+        let build = |kind, head, shaft| {
+            Ok(BuildNames {
+                kind: from.kind(kinds, kind)?,
+                head: from.piece(head, ["mass"])?,
+                shaft: from.piece(shaft, ["mass", "length", "balance"])?,
+            })
+        };
+        let names = [
+            "kind",
+            "is_kept",
+            "loft",
+            "length",
+            "mass",
+            "balance",
+            "swingweight",
+            "moment",
+            "head_mass_change",
+        ];
+        Ok(AssembleNames {
+            club,
+            club_kind,
+            club_is_kept,
+            club_loft,
+            club_kept_length,
+            club_length: from.node("club_length")?,
+            target_swingweight: from.node("target_swingweight")?,
+            grip_wraps: from.node("grip_wraps")?,
+            builds: [
+                build("driver", "driver_head", "wood_shaft")?,
+                build("fairway", "fairway_head", "wood_shaft")?,
+                build("hybrid", "hybrid_head", "wood_shaft")?,
+                build("iron", "iron_head", "iron_shaft")?,
+                build("wedge", "wedge_head", "wedge_shaft")?,
+                build("putter", "putter_head", "putter_shaft")?,
+            ],
+            grip: from.piece("club_grip", ["mass"])?,
+            fields: from.fields(made, names)?,
+            width: from.program.groups[made].fields.len(),
+        })
+    }
+}
+
+/// What a group is made from.
+struct From<'a> {
+    program: &'a Program,
+    maker: &'static str,
+    nodes: &'a [Node],
+}
+
+impl From<'_> {
+    fn node(&self, name: &'static str) -> Result<Node, MissingName> {
+        let has_name = |node: &&Node| node_name(self.program, **node) == name;
+        let missing = MissingName::Node {
+            maker: self.maker,
+            name,
+        };
+        self.nodes.iter().find(has_name).copied().ok_or(missing)
+    }
+
+    fn group(&self, name: &'static str) -> Result<GroupId, MissingName> {
+        match self.node(name)? {
+            Node::Group(group) => Ok(group),
+            _ => Err(MissingName::Node {
+                maker: self.maker,
+                name,
+            }),
+        }
+    }
+
+    fn piece<const N: usize>(
+        &self,
+        name: &'static str,
+        fields: [&'static str; N],
+    ) -> Result<PieceNames<N>, MissingName> {
+        let Node::Choose(choose) = self.node(name)? else {
+            return Err(MissingName::Node {
+                maker: self.maker,
+                name,
+            });
+        };
+        let part = self.program.chooses[choose].part;
+        Ok(PieceNames {
+            choose,
+            fields: part_fields(self.program, part, fields)?,
+        })
+    }
+
+    fn fields<const N: usize>(
+        &self,
+        group: GroupId,
+        names: [&'static str; N],
+    ) -> Result<[usize; N], MissingName> {
+        let declared = &self.program.groups[group];
+        places(names, &declared.name, |name| declared.field_index(name))
+    }
+
+    /// The vocabulary of the kinds of clubs, from the made group's own field.
+    fn kinds(&self, made: GroupId) -> Result<VocabularyId, MissingName> {
+        let declared = &self.program.groups[made];
+        let kind = declared.fields.iter().find(|field| field.name == "kind");
+        match kind.map(|field| field.value_type) {
+            Some(Type::Choice(kinds)) => Ok(kinds),
+            _ => Err(MissingName::Field {
+                of: declared.name.clone(),
+                name: "kind",
+            }),
+        }
+    }
+
+    fn kind(&self, kinds: VocabularyId, name: &'static str) -> Result<i32, MissingName> {
+        self.program.vocabularies[kinds]
+            .value_of(name)
+            .ok_or(MissingName::Kind(name))
+    }
+}
+
+fn part_fields<const N: usize>(
+    program: &Program,
+    part: PartId,
+    names: [&'static str; N],
+) -> Result<[usize; N], MissingName> {
+    let declared = &program.parts[part];
+    places(names, &declared.name, |name| declared.field_index(name))
+}
+
+fn places<const N: usize>(
+    names: [&'static str; N],
+    of: &str,
+    find: impl Fn(&str) -> Option<usize>,
+) -> Result<[usize; N], MissingName> {
+    let mut found = [0; N];
+    for (place, name) in found.iter_mut().zip(names) {
+        *place = find(name).ok_or_else(|| MissingName::Field {
+            of: of.to_owned(),
+            name,
+        })?;
+    }
+    Ok(found)
+}
+
+fn node_name(program: &Program, node: Node) -> &str {
+    match node {
+        Node::Input(id) => &program.inputs[id].name,
+        Node::Let(id) => &program.lets[id].name,
+        Node::Group(id) => &program.groups[id].name,
+        Node::Decision(id) => &program.decisions[id].name,
+        Node::Choose(id) => &program.chooses[id].name,
+        Node::Limit(id) => &program.limits[id].name,
+        Node::Caution(id) => &program.cautions[id].name,
+    }
+}

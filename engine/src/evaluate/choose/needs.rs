@@ -1,0 +1,217 @@
+//! Which candidates meet the `needs` lines.
+
+use loftwright_dsl::program::{Choose, Needs, Value};
+
+use super::candidate::Candidate;
+use super::sides::{OpenSide, speaks_of_candidate, speaks_of_lets};
+use crate::evaluate::algebra::{Ended, outcome_of, undecided_for};
+use crate::evaluate::expression::{Asker, At};
+use crate::outcome::{Cause, Fault, Outcome, State, Undecided};
+use crate::trace::TraceSink;
+
+/// A line that is asked of every candidate.
+pub(super) struct Line<'p> {
+    pub(super) needs: &'p Needs,
+    /// The line's index in the choice; a line that a rung adds comes after the others.
+    pub(super) index: usize,
+    asks_lets: bool,
+    /// Whether its `when` speaks of the candidate.
+    is_asked_by_candidate: bool,
+}
+
+/// How a line stands with a candidate.
+enum Standing {
+    Met,
+    Fails,
+    /// What is not decided is the ruleset's.
+    Blocks(Undecided),
+}
+
+impl<S: TraceSink> Asker<'_, S> {
+    /// The lines that are asked, one of them replaced by a rung's. `Err` is how the choice ends where
+    /// the ruleset's side of a line is open.
+    pub(super) fn lines<'p>(
+        &mut self,
+        choose: &'p Choose,
+        rung: Option<(Option<usize>, &'p Needs)>,
+        at: At<'_>,
+    ) -> Result<Vec<Line<'p>>, Outcome> {
+        let mut lines = Vec::with_capacity(choose.needs.len() + 1);
+        let mut open = OpenSide::default();
+        for (index, needs) in choose.needs.iter().enumerate() {
+            let needs = match rung {
+                Some((Some(replaced), instead)) if replaced == index => instead,
+                _ => needs,
+            };
+            self.line(needs, index, at, &mut open, &mut lines)?;
+        }
+        if let Some((None, added)) = rung {
+            self.line(added, choose.needs.len(), at, &mut open, &mut lines)?;
+        }
+        match open {
+            OpenSide { is_none: true, .. } => Err(Outcome::DoesNotApply),
+            OpenSide {
+                undecided: Some(undecided),
+                ..
+            } => Err(outcome_of(State::Undecided(undecided))),
+            OpenSide {
+                undecided: None, ..
+            } => Ok(lines),
+        }
+    }
+
+    fn line<'p>(
+        &mut self,
+        needs: &'p Needs,
+        index: usize,
+        at: At<'_>,
+        open: &mut OpenSide,
+        lines: &mut Vec<Line<'p>>,
+    ) -> Result<(), Ended> {
+        let is_asked_by_candidate = needs.when.as_ref().is_some_and(speaks_of_candidate);
+        if let Some(when) = &needs.when {
+            if is_asked_by_candidate {
+                self.ruleset_side(when, at, open)?;
+            } else {
+                match self.ask(when, at)? {
+                    State::Known(Value::Flag(true)) => {}
+                    State::Known(_) | State::None => return Ok(()),
+                    undecided => {
+                        open.add(undecided);
+                        return Ok(());
+                    }
+                }
+            }
+        }
+        self.ruleset_side(&needs.condition, at, open)?;
+        let asks_lets =
+            speaks_of_lets(&needs.condition) || needs.when.as_ref().is_some_and(speaks_of_lets);
+        lines.push(Line {
+            needs,
+            index,
+            asks_lets,
+            is_asked_by_candidate,
+        });
+        Ok(())
+    }
+
+    /// The first line that the candidate fails. `met_by_the_maker`: what is measured on each piece
+    /// counts as met, for a piece that is ordered to measure.
+    pub(super) fn first_failed(
+        &mut self,
+        choose: &Choose,
+        lines: &[Line<'_>],
+        candidate: &mut Candidate<'_>,
+        at: At<'_>,
+        met_by_the_maker: bool,
+    ) -> Result<Option<usize>, Outcome> {
+        for (place, line) in lines.iter().enumerate() {
+            if line.asks_lets {
+                self.compute_lets(choose, candidate, at)?;
+            }
+            self.step()?;
+            match self.standing(choose, line, candidate, at, met_by_the_maker)? {
+                Standing::Met => {}
+                Standing::Fails => return Ok(Some(place)),
+                Standing::Blocks(undecided) => {
+                    return Err(outcome_of(State::Undecided(undecided)));
+                }
+            }
+        }
+        Ok(None)
+    }
+
+    fn standing(
+        &mut self,
+        choose: &Choose,
+        line: &Line<'_>,
+        candidate: &Candidate<'_>,
+        at: At<'_>,
+        met_by_the_maker: bool,
+    ) -> Result<Standing, Ended> {
+        let at = At {
+            candidate: Some(candidate),
+            ..at
+        };
+        if line.is_asked_by_candidate
+            && let Some(when) = &line.needs.when
+        {
+            match self.of_candidate(when, at)? {
+                State::Known(Value::Flag(true)) => {}
+                State::Known(_) | State::None => return Ok(Standing::Met),
+                State::Undecided(undecided) if self.is_own(candidate, &undecided) => {
+                    return Ok(Standing::Fails);
+                }
+                State::Undecided(undecided) => return Ok(Standing::Blocks(undecided)),
+            }
+        }
+        Ok(match self.of_candidate(&line.needs.condition, at)? {
+            State::Known(Value::Flag(true)) => Standing::Met,
+            State::Known(_) | State::None => Standing::Fails,
+            State::Undecided(undecided) if self.is_own(candidate, &undecided) => {
+                if met_by_the_maker && self.is_of_each_piece(choose, &undecided) {
+                    Standing::Met
+                } else {
+                    Standing::Fails
+                }
+            }
+            State::Undecided(undecided) => Standing::Blocks(undecided),
+        })
+    }
+
+    /// An expression that speaks of the candidate. Where a model or arithmetic has no answer for this
+    /// candidate, its value is not known; only the step budget ends the choice.
+    pub(super) fn of_candidate(
+        &mut self,
+        expression: &loftwright_dsl::program::Expression,
+        at: At<'_>,
+    ) -> Result<State, Ended> {
+        match self.ask(expression, at) {
+            Err(Ended::Faulted(Fault::StepBudget)) => Err(Ended::Faulted(Fault::StepBudget)),
+            Err(_) => Ok(State::Undecided(undecided_for(
+                self.place,
+                Cause::Ended(self.place),
+            ))),
+            Ok(state) => Ok(state),
+        }
+    }
+
+    /// The candidate's lets, each of which may use those before it.
+    pub(super) fn compute_lets(
+        &mut self,
+        choose: &Choose,
+        candidate: &mut Candidate<'_>,
+        at: At<'_>,
+    ) -> Result<(), Ended> {
+        while let Some(computed) = choose.lets.get(candidate.lets.len()) {
+            let state = self.of_candidate(
+                &computed.value,
+                At {
+                    candidate: Some(candidate),
+                    ..at
+                },
+            )?;
+            candidate.lets.push(state);
+        }
+        Ok(())
+    }
+
+    /// Whether all that is missing is the candidate's own.
+    pub(super) fn is_own(&self, candidate: &Candidate<'_>, undecided: &Undecided) -> bool {
+        let has_no_answer = Cause::Ended(self.place);
+        undecided
+            .causes
+            .iter()
+            .all(|cause| *cause == has_no_answer || candidate.is_own(cause))
+    }
+
+    fn is_of_each_piece(&self, choose: &Choose, undecided: &Undecided) -> bool {
+        let fields = &self.world.program.parts[choose.part].fields;
+        undecided.causes.iter().all(|cause| match cause {
+            Cause::PartField { part, field } if *part == choose.part => {
+                fields.get(*field).is_some_and(|field| field.of_each_piece)
+            }
+            _ => false,
+        })
+    }
+}

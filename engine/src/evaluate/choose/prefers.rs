@@ -1,0 +1,202 @@
+//! The scores of the candidates that meet the needs, and the best of them.
+//!
+//! A score is exact: weight × max(0, 1 − distance / within). What is not known of a candidate scores
+//! nothing; a line whose `when` or whose ruleset's side is not decided is not weighed for any.
+
+use std::cmp::Ordering;
+
+use loftwright_dsl::program::{Choose, Expression, Preference, Prefers, TieBreak, Value};
+use loftwright_dsl::quantity::Rational;
+
+use super::candidate::Candidate;
+use super::sides::{OpenSide, speaks_of_candidate};
+use crate::evaluate::algebra::{Ended, number};
+use crate::evaluate::expression::{Asker, At};
+use crate::evaluate::operators;
+use crate::outcome::State;
+use crate::trace::{Selection, TraceSink};
+
+/// The sums of the scores, and the scores of each line, `None` where the line was not weighed. Both
+/// in the order of the candidates.
+pub(super) struct Scores {
+    pub(super) totals: Vec<Rational>,
+    /// Empty where no trace is kept.
+    pub(super) lines: Vec<Option<Vec<Rational>>>,
+}
+
+/// How a line is weighed.
+enum Weighing {
+    /// Candidate by candidate.
+    Weighed(Vec<Rational>),
+    /// It does not apply: its `when` does not hold, or the ruleset's side is none.
+    NotAsked,
+    /// Something on the ruleset's side is not decided.
+    NotWeighed,
+}
+
+impl<S: TraceSink> Asker<'_, S> {
+    pub(super) fn score(
+        &mut self,
+        choose: &Choose,
+        candidates: &[Candidate<'_>],
+        at: At<'_>,
+        selection: &mut Selection,
+    ) -> Result<Scores, Ended> {
+        let mut totals = vec![Rational::ZERO; candidates.len()];
+        let mut lines = Vec::new();
+        for (index, prefers) in choose.prefers.iter().enumerate() {
+            let weighing = self.weigh(prefers, candidates, at)?;
+            if let Weighing::Weighed(scores) = &weighing {
+                for (total, score) in totals.iter_mut().zip(scores) {
+                    *total = total.plus(*score)?;
+                }
+            }
+            if S::IS_KEPT {
+                lines.push(match weighing {
+                    Weighing::Weighed(scores) => Some(scores),
+                    Weighing::NotAsked => None,
+                    Weighing::NotWeighed => {
+                        selection.not_weighed.push(index);
+                        None
+                    }
+                });
+            }
+        }
+        Ok(Scores { totals, lines })
+    }
+
+    fn weigh(
+        &mut self,
+        prefers: &Prefers,
+        candidates: &[Candidate<'_>],
+        at: At<'_>,
+    ) -> Result<Weighing, Ended> {
+        let mut open = OpenSide::default();
+        let mut when_of_candidate = None;
+        match &prefers.when {
+            Some(when) if speaks_of_candidate(when) => {
+                self.ruleset_side(when, at, &mut open)?;
+                when_of_candidate = Some(when);
+            }
+            Some(when) => match self.ask(when, at)? {
+                State::Known(Value::Flag(true)) => {}
+                State::Known(_) | State::None => return Ok(Weighing::NotAsked),
+                State::Undecided(_) => return Ok(Weighing::NotWeighed),
+            },
+            None => {}
+        }
+        match &prefers.what {
+            Preference::Near {
+                value,
+                near,
+                within,
+            } => {
+                for side in [value, near, within] {
+                    self.ruleset_side(side, at, &mut open)?;
+                }
+            }
+            Preference::Holds(condition) => self.ruleset_side(condition, at, &mut open)?,
+        }
+        if open.is_none {
+            return Ok(Weighing::NotAsked);
+        }
+        if !open.is_settled() {
+            return Ok(Weighing::NotWeighed);
+        }
+        let mut scores = Vec::with_capacity(candidates.len());
+        for candidate in candidates {
+            self.step()?;
+            let at = At {
+                candidate: Some(candidate),
+                ..at
+            };
+            match self.share(&prefers.what, when_of_candidate, candidate, at)? {
+                Some(share) => scores.push(share.times(prefers.weight)?),
+                None => return Ok(Weighing::NotWeighed),
+            }
+        }
+        Ok(Weighing::Weighed(scores))
+    }
+
+    /// From 0 to 1; `None` where the ruleset's side turns out not to be decided.
+    fn share(
+        &mut self,
+        what: &Preference,
+        when: Option<&Expression>,
+        candidate: &Candidate<'_>,
+        at: At<'_>,
+    ) -> Result<Option<Rational>, Ended> {
+        if let Some(when) = when {
+            match self.of_candidate(when, at)? {
+                State::Known(Value::Flag(true)) => {}
+                State::Undecided(undecided) if !self.is_own(candidate, &undecided) => {
+                    return Ok(None);
+                }
+                _ => return Ok(Some(Rational::ZERO)),
+            }
+        }
+        let (value, near, within) = match what {
+            Preference::Holds(condition) => {
+                return Ok(match self.of_candidate(condition, at)? {
+                    State::Known(Value::Flag(true)) => Some(Rational::ONE),
+                    State::Undecided(undecided) if !self.is_own(candidate, &undecided) => None,
+                    _ => Some(Rational::ZERO),
+                });
+            }
+            Preference::Near {
+                value,
+                near,
+                within,
+            } => (value, near, within),
+        };
+        let mut known = [const { Value::Flag(false) }; 3];
+        for (place, side) in known.iter_mut().zip([value, near, within]) {
+            match self.of_candidate(side, at)? {
+                State::Known(value) => *place = value,
+                State::Undecided(undecided) if !self.is_own(candidate, &undecided) => {
+                    return Ok(None);
+                }
+                _ => return Ok(Some(Rational::ZERO)),
+            }
+        }
+        let [at_hand, wanted, within] = &known;
+        let distance = operators::difference(value.value_type, at_hand, wanted)?.size();
+        let share = Rational::ONE.minus(distance.over(number(within)?)?)?;
+        Ok(Some(share.max(Rational::ZERO)))
+    }
+}
+
+/// The order of two candidates, the better first: the higher sum, then the ties, then the order of
+/// part, piece and setting.
+pub(super) fn better(
+    ties: &[TieBreak],
+    candidates: &[Candidate<'_>],
+    totals: &[Rational],
+    left: usize,
+    right: usize,
+) -> Ordering {
+    let by_total = totals.get(right).cmp(&totals.get(left));
+    let (Some(left_at_hand), Some(right_at_hand)) = (candidates.get(left), candidates.get(right))
+    else {
+        return by_total;
+    };
+    let by_ties = || {
+        let orders = ties
+            .iter()
+            .map(|tie| by_tie(*tie, left_at_hand, right_at_hand));
+        orders.fold(Ordering::Equal, Ordering::then)
+    };
+    by_total.then_with(by_ties).then(left.cmp(&right))
+}
+
+fn by_tie(tie: TieBreak, left: &Candidate<'_>, right: &Candidate<'_>) -> Ordering {
+    match (left.state(tie.key), right.state(tie.key)) {
+        (State::Known(left), State::Known(right)) if tie.largest_first => {
+            operators::compare(&right, &left)
+        }
+        (State::Known(left), State::Known(right)) => operators::compare(&left, &right),
+        (State::Known(_), _) => Ordering::Less,
+        (_, State::Known(_)) => Ordering::Greater,
+        _ => Ordering::Equal,
+    }
+}

@@ -1,0 +1,327 @@
+//! Decisions: the value by rows, an expression or along the bag; then the steps.
+//!
+//! `then by` tables look at the value so far, in order: `gives` takes its place, `adds` and
+//! `takes off` change it at once, `moves` wait and are applied together after the last table, stopped
+//! once at the scale's ends. Only then come `then kept within`, `then rounded to` and
+//! `then or if unknown`, as they are written. A value that is not decided goes through all of it, so
+//! that every reading that is missing is named at once.
+
+use loftwright_dsl::program::{Body, Decision, Gives, NextStep, RowResult, Step, Table, Value};
+
+use super::algebra::{Answer, Ended, all_three, both, merge, number, outcome_of_answer};
+use super::expression::{Asker, At};
+use super::operators;
+use super::progression::Clause;
+use super::rows::Match;
+use crate::outcome::{Outcome, State, Undecided};
+use crate::trace::{GivesWhich, How, StepTrace, TraceSink};
+
+/// A decision on its way to its value.
+pub(super) struct Deciding {
+    /// The value so far.
+    pub(super) value: State,
+    /// The moves so far, where there were any.
+    moves: Option<i32>,
+    /// What a `then by` table still needs.
+    waiting: Option<Undecided>,
+    /// The number of the next table.
+    table: usize,
+    /// How it came about; empty where no trace is kept.
+    steps: Vec<StepTrace>,
+}
+
+impl Deciding {
+    /// Nothing decided yet.
+    fn new() -> Self {
+        Deciding {
+            value: State::None,
+            moves: None,
+            waiting: None,
+            table: 0,
+            steps: Vec::new(),
+        }
+    }
+}
+
+impl<S: TraceSink> Asker<'_, S> {
+    /// A decision for the club at hand; `clause` is the one it takes along the bag.
+    pub(super) fn decision(
+        &mut self,
+        decision: &Decision,
+        clause: Option<Clause>,
+        at: At<'_>,
+    ) -> (Outcome, How) {
+        if let Some(condition) = &decision.only_when
+            && let Some(open) = self.does_not_apply(condition, at)
+        {
+            return (open, How::OnlyWhen);
+        }
+        let mut deciding = Deciding::new();
+        let answer = self.decide(decision, clause, at, &mut deciding);
+        (outcome_of_answer(answer), How::Steps(deciding.steps))
+    }
+
+    fn decide(
+        &mut self,
+        decision: &Decision,
+        clause: Option<Clause>,
+        at: At<'_>,
+        deciding: &mut Deciding,
+    ) -> Answer {
+        match (&decision.body, clause) {
+            (Body::Table(table), _) => self.by_table(decision, table, at, deciding)?,
+            (Body::Gives(gives), _) => self.by_gives(GivesWhich::Gives, gives, at, deciding)?,
+            (Body::Progression(progression), Some(clause)) => {
+                self.decide_along(decision, progression, clause, at, deciding)?;
+            }
+            (Body::Progression(_), None) => return Err(Ended::not_checked()),
+        }
+        self.decide_steps(decision, at, deciding)
+    }
+
+    /// The value is what the expression gives.
+    pub(super) fn by_gives(
+        &mut self,
+        which: GivesWhich,
+        gives: &Gives,
+        at: At<'_>,
+        deciding: &mut Deciding,
+    ) -> Result<(), Ended> {
+        deciding.value = self.ask(&gives.value, at)?;
+        if let (true, State::Known(value)) = (S::IS_KEPT, &deciding.value) {
+            deciding.steps.push(StepTrace::Gives {
+                which,
+                value: value.clone(),
+            });
+        }
+        Ok(())
+    }
+
+    /// The value is what the table's row says, or not decided.
+    pub(super) fn by_table(
+        &mut self,
+        decision: &Decision,
+        table: &Table,
+        at: At<'_>,
+        deciding: &mut Deciding,
+    ) -> Result<(), Ended> {
+        if let Some(undecided) = self.look_up(decision, table, at, deciding)? {
+            deciding.value = State::Undecided(undecided);
+        }
+        Ok(())
+    }
+
+    /// The steps after the value was given.
+    fn decide_steps(&mut self, decision: &Decision, at: At<'_>, deciding: &mut Deciding) -> Answer {
+        // The number of a table does not depend on which clause gave the value.
+        deciding.table = usize::from(body_has_a_table(&decision.body));
+        for step in &decision.steps {
+            if let Step::Table(table) = step
+                && deciding.value != State::None
+                && let Some(undecided) = self.look_up(decision, table, at, deciding)?
+            {
+                merge(deciding.waiting.get_or_insert_default(), undecided);
+            }
+        }
+        self.apply_moves(decision, deciding)?;
+        if let Some(waiting) = deciding.waiting.take() {
+            match &mut deciding.value {
+                State::None => {}
+                State::Known(_) => deciding.value = State::Undecided(waiting),
+                State::Undecided(undecided) => merge(undecided, waiting),
+            }
+        }
+        for (number, step) in decision.steps.iter().enumerate() {
+            self.apply_post(number, step, at, deciding)?;
+        }
+        Ok(std::mem::replace(&mut deciding.value, State::None))
+    }
+
+    /// Asks one table and does what its row says; what it needs, where it does not decide.
+    fn look_up(
+        &mut self,
+        decision: &Decision,
+        table: &Table,
+        at: At<'_>,
+        deciding: &mut Deciding,
+    ) -> Result<Option<Undecided>, Ended> {
+        let number = deciding.table;
+        deciding.table += 1;
+        let columns = self.columns(table, at)?;
+        match self.match_rows(table, &columns)? {
+            Match::Row(row) => {
+                let found = table.rows.get(row).ok_or_else(Ended::not_checked)?;
+                let done = if found.result.cannot_happen() {
+                    Err(Ended::Contradicted { table: number, row })
+                } else {
+                    self.apply(decision, &found.result, at, deciding)
+                };
+                if S::IS_KEPT {
+                    let value = if done.is_ok() {
+                        value_after(&found.result, deciding)
+                    } else {
+                        None
+                    };
+                    deciding.steps.push(StepTrace::Row {
+                        table: number,
+                        row,
+                        columns,
+                        value,
+                    });
+                }
+                done.map(|()| None)
+            }
+            Match::DoesNotApply => {
+                deciding.value = State::None;
+                Ok(None)
+            }
+            Match::NoRow => {
+                if S::IS_KEPT {
+                    deciding.steps.push(StepTrace::Remaining {
+                        table: number,
+                        rows: vec![],
+                        columns,
+                    });
+                }
+                Err(Ended::Contradicted {
+                    table: number,
+                    row: table.rows.len().saturating_sub(1),
+                })
+            }
+            Match::Several { rows, undecided } => match &table.if_unknown {
+                Some(result) => {
+                    self.apply(decision, result, at, deciding)?;
+                    if S::IS_KEPT {
+                        let value = value_after(result, deciding);
+                        deciding.steps.push(StepTrace::IfUnknown {
+                            table: number,
+                            columns,
+                            value,
+                        });
+                    }
+                    Ok(None)
+                }
+                None => {
+                    if S::IS_KEPT {
+                        deciding.steps.push(StepTrace::Remaining {
+                            table: number,
+                            rows,
+                            columns,
+                        });
+                    }
+                    Ok(Some(undecided))
+                }
+            },
+        }
+    }
+
+    fn apply(
+        &mut self,
+        decision: &Decision,
+        result: &RowResult,
+        at: At<'_>,
+        deciding: &mut Deciding,
+    ) -> Result<(), Ended> {
+        use loftwright_dsl::program::Arithmetic::{Minus, Plus};
+        let (operator, by) = match result {
+            RowResult::Gives(value) => {
+                deciding.value = self.ask(value, at)?;
+                return Ok(());
+            }
+            RowResult::Moves(half_steps) => {
+                deciding.moves = Some(deciding.moves.unwrap_or(0).saturating_add(*half_steps));
+                return Ok(());
+            }
+            RowResult::Keeps => return Ok(()),
+            RowResult::CannotHappen => return Err(Ended::not_checked()),
+            RowResult::Adds(by) => (Plus, by),
+            RowResult::TakesOff(by) => (Minus, by),
+        };
+        let change = self.ask(by, at)?;
+        let value = std::mem::replace(&mut deciding.value, State::None);
+        deciding.value = match both(value, change) {
+            Ok((value, change)) => State::Known(operators::arithmetic(
+                operator,
+                (&value, decision.value_type),
+                (&change, by.value_type),
+            )?),
+            Err(open) => open,
+        };
+        Ok(())
+    }
+
+    fn apply_moves(&mut self, decision: &Decision, deciding: &mut Deciding) -> Result<(), Ended> {
+        let (Some(half_steps), State::Known(value)) = (deciding.moves, &deciding.value) else {
+            return Ok(());
+        };
+        let (value, stopped) =
+            operators::moved(self.world.program, decision.value_type, value, half_steps)?;
+        if S::IS_KEPT {
+            deciding.steps.push(StepTrace::Moved {
+                half_steps,
+                value: value.clone(),
+                stopped,
+            });
+        }
+        deciding.value = State::Known(value);
+        Ok(())
+    }
+
+    fn apply_post(
+        &mut self,
+        step_number: usize,
+        step: &Step,
+        at: At<'_>,
+        deciding: &mut Deciding,
+    ) -> Result<(), Ended> {
+        let value = std::mem::replace(&mut deciding.value, State::None);
+        let after = match (step, value) {
+            (Step::Table(_), value)
+            | (Step::OrIfUnknown { .. }, value @ (State::Known(_) | State::None)) => {
+                deciding.value = value;
+                return Ok(());
+            }
+            (Step::OrIfUnknown { instead, .. }, State::Undecided(_)) => self.ask(instead, at)?,
+            (Step::KeptWithin { low, high, .. }, value) => {
+                let (low, high) = (self.ask(low, at)?, self.ask(high, at)?);
+                match all_three(value, low, high) {
+                    Ok((value, low, high)) => {
+                        State::Known(operators::kept_within(value, low, high))
+                    }
+                    Err(open) => open,
+                }
+            }
+            (Step::Rounded { rounding, to, .. }, value) => match both(value, self.ask(to, at)?) {
+                Ok((value, to)) => State::Known(Value::Number(
+                    number(&value)?.rounded_to(number(&to)?, *rounding)?,
+                )),
+                Err(open) => open,
+            },
+        };
+        if let (true, State::Known(value)) = (S::IS_KEPT, &after) {
+            deciding.steps.push(StepTrace::Post {
+                step: step_number,
+                value: value.clone(),
+            });
+        }
+        deciding.value = after;
+        Ok(())
+    }
+}
+
+fn body_has_a_table(body: &Body) -> bool {
+    match body {
+        Body::Table(_) => true,
+        Body::Gives(_) => false,
+        Body::Progression(progression) => matches!(progression.next, Some(NextStep::Table(_))),
+    }
+}
+
+/// The value a row leaves behind, for the trace; a row that moves leaves it to the end.
+fn value_after(result: &RowResult, deciding: &Deciding) -> Option<Value> {
+    match (result, &deciding.value) {
+        (RowResult::Moves(_), _) => None,
+        (_, State::Known(value)) => Some(value.clone()),
+        _ => None,
+    }
+}

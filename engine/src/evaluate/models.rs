@@ -1,0 +1,128 @@
+//! Models: the one place where exact numbers become floats and answers become exact again.
+//!
+//! Each argument is checked against the range that the rules declare for it; the answer is rounded
+//! to the resolution that they declare and is an exact number from there on.
+
+use loftwright_dsl::program::{Expression, ModelId, Value};
+
+use super::algebra::{Answer, Ended, merge, number};
+use super::expression::{Asker, At};
+use crate::model::catalogue;
+use crate::outcome::{OutsideRange, State, Undecided};
+use crate::trace::{ModelCall, TraceSink};
+use loftwright_dsl::quantity::Rational;
+
+/// No model takes more arguments.
+const MOST_ARGUMENTS: usize = 8;
+
+impl<S: TraceSink> Asker<'_, S> {
+    pub(super) fn of_model(
+        &mut self,
+        model: ModelId,
+        arguments: &[Expression],
+        at: At<'_>,
+    ) -> Answer {
+        let mut values = [const { Value::Number(Rational::ZERO) }; MOST_ARGUMENTS];
+        let mut is_none = false;
+        let mut undecided: Option<Undecided> = None;
+        for (index, argument) in arguments.iter().enumerate() {
+            match self.ask(argument, at)? {
+                State::Known(value) => {
+                    *values.get_mut(index).ok_or_else(Ended::not_checked)? = value;
+                }
+                State::None => is_none = true,
+                State::Undecided(more) => merge(undecided.get_or_insert_default(), more),
+            }
+        }
+        if is_none {
+            return Ok(State::None);
+        }
+        if let Some(undecided) = undecided {
+            return Ok(State::Undecided(undecided));
+        }
+        let values = values.get(..arguments.len()).unwrap_or_default();
+        self.call(model, values)
+    }
+
+    fn call(&mut self, model: ModelId, arguments: &[Value]) -> Answer {
+        let answer = self.answer(model, arguments)?;
+        if S::IS_KEPT && self.is_recording {
+            self.sink.model(ModelCall {
+                place: self.place,
+                model,
+                arguments: arguments.to_vec(),
+                answer: answer.clone(),
+            });
+        }
+        answer
+            .map(State::Known)
+            .map_err(|beyond| Ended::OutsideRange(Box::new(beyond)))
+    }
+
+    fn answer(
+        &self,
+        model: ModelId,
+        arguments: &[Value],
+    ) -> Result<Result<Value, OutsideRange>, Ended> {
+        let declared = &self.world.program.models[model];
+        for (index, (value, argument)) in arguments.iter().zip(&declared.arguments).enumerate() {
+            let is_within = argument
+                .between
+                .as_ref()
+                .is_none_or(|(low, high)| low <= value && value <= high);
+            if !is_within {
+                return Ok(Err(beyond(model, index, value)));
+            }
+        }
+        let mut floats = [0.0; MOST_ARGUMENTS];
+        for (float, value) in floats.iter_mut().zip(arguments) {
+            *float = number(value)?.to_f64();
+        }
+        let resolution = number(&declared.answers_to)?;
+        let no_answer = OutsideRange {
+            model,
+            argument: None,
+            value: None,
+        };
+        let Some(computed) = self.world.prepared.model(model) else {
+            return Ok(Err(no_answer));
+        };
+        let floats = floats.get(..arguments.len()).unwrap_or_default();
+        Ok(match computed.call(floats) {
+            Some(Ok(answer)) => Rational::from_f64(answer, resolution)
+                .map(Value::Number)
+                .ok_or(no_answer),
+            Some(Err(refusal)) => Err(refused(model, computed, refusal.argument, arguments)),
+            None => Err(no_answer),
+        })
+    }
+}
+
+fn beyond(model: ModelId, argument: usize, value: &Value) -> OutsideRange {
+    OutsideRange {
+        model,
+        argument: Some(argument),
+        value: Some(value.clone()),
+    }
+}
+
+/// The model's own refusal, where its formula means nothing although the rules allow it.
+fn refused(
+    model: ModelId,
+    computed: catalogue::ModelId,
+    argument: &str,
+    arguments: &[Value],
+) -> OutsideRange {
+    let index = computed
+        .arguments()
+        .iter()
+        .position(|name| *name == argument);
+    match index.and_then(|index| arguments.get(index).map(|value| (index, value))) {
+        Some((index, value)) => beyond(model, index, value),
+        None => OutsideRange {
+            model,
+            argument: None,
+            value: None,
+        },
+    }
+}

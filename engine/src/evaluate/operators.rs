@@ -1,0 +1,116 @@
+//! What operators do with known values.
+//!
+//! Numbers are in base units, so most arithmetic needs no types. Dates do: they are counted in days,
+//! a time in seconds. Steps of a scale are counted in half steps; a distance on a scale is in whole
+//! steps.
+
+use std::cmp::Ordering;
+
+use loftwright_dsl::program::{Arithmetic, Program, Type, Value};
+use loftwright_dsl::quantity::Rational;
+use loftwright_dsl::syntax::tree::{Extreme, Relation};
+
+use super::algebra::{Ended, number};
+
+const SECONDS_PER_DAY: i64 = 86_400;
+
+fn days(seconds: Rational) -> Result<Rational, Ended> {
+    Ok(seconds.over(Rational::whole(SECONDS_PER_DAY))?)
+}
+
+fn seconds(days: Rational) -> Result<Rational, Ended> {
+    Ok(days.times(Rational::whole(SECONDS_PER_DAY))?)
+}
+
+/// Arithmetic of two known values of these types.
+pub(super) fn arithmetic(
+    operator: Arithmetic,
+    (left, left_type): (&Value, Type),
+    (right, right_type): (&Value, Type),
+) -> Result<Value, Ended> {
+    let (left, right) = (number(left)?, number(right)?);
+    let result = match (operator, left_type, right_type) {
+        (Arithmetic::Minus, Type::Date, Type::Date) => seconds(left.minus(right)?)?,
+        (Arithmetic::Minus, Type::Date, _) => left.minus(days(right)?)?,
+        (Arithmetic::Plus, Type::Date, _) => left.plus(days(right)?)?,
+        (Arithmetic::Plus, _, Type::Date) => days(left)?.plus(right)?,
+        (Arithmetic::Plus, _, _) => left.plus(right)?,
+        (Arithmetic::Minus, _, _) => left.minus(right)?,
+        (Arithmetic::Times, _, _) => left.times(right)?,
+        (Arithmetic::Over, _, _) => left.over(right)?,
+    };
+    Ok(Value::Number(result))
+}
+
+/// `left − right`: in the base unit of a difference, on a scale in whole steps.
+pub(super) fn difference(value_type: Type, left: &Value, right: &Value) -> Result<Rational, Ended> {
+    match (left, right) {
+        (Value::Word(left), Value::Word(right)) => Ok(Rational::fraction(
+            i128::from(*left) - i128::from(*right),
+            2,
+        )?),
+        _ => {
+            let difference = number(left)?.minus(number(right)?)?;
+            if value_type == Type::Date {
+                seconds(difference)
+            } else {
+                Ok(difference)
+            }
+        }
+    }
+}
+
+/// Whether `left` stands in this relation to `right`.
+pub(super) fn relation(relation: Relation, left: &Value, right: &Value) -> bool {
+    let order = compare(left, right);
+    match relation {
+        Relation::Under => order == Ordering::Less,
+        Relation::Over => order == Ordering::Greater,
+        Relation::AtMost => order != Ordering::Greater,
+        Relation::AtLeast => order != Ordering::Less,
+    }
+}
+
+/// The order of two values of one type.
+pub(super) fn compare(left: &Value, right: &Value) -> Ordering {
+    left.cmp(right)
+}
+
+/// Whether `left` is further in the wanted direction than `right`.
+pub(super) fn is_more_extreme(extreme: Extreme, left: &Value, right: &Value) -> bool {
+    match extreme {
+        Extreme::Larger => compare(left, right) == Ordering::Greater,
+        Extreme::Smaller => compare(left, right) == Ordering::Less,
+    }
+}
+
+/// The value, or the end of the range that it lies beyond. Where the ends are the wrong way round the
+/// higher one wins.
+pub(super) fn kept_within(value: Value, low: Value, high: Value) -> Value {
+    let below = if compare(&value, &high) == Ordering::Greater {
+        high
+    } else {
+        value
+    };
+    if compare(&below, &low) == Ordering::Less {
+        low
+    } else {
+        below
+    }
+}
+
+/// The value of a scale moved by half steps, and whether an end of the scale stopped it.
+pub(super) fn moved(
+    program: &Program,
+    value_type: Type,
+    value: &Value,
+    half_steps: i32,
+) -> Result<(Value, bool), Ended> {
+    let (Type::Scale(scale), Value::Word(word)) = (value_type, value) else {
+        return Err(Ended::not_checked());
+    };
+    let highest = program.vocabularies[scale].highest();
+    let wanted = word.saturating_add(half_steps);
+    let reached = wanted.clamp(0, highest.max(0));
+    Ok((Value::Word(reached), reached != wanted))
+}

@@ -1,0 +1,110 @@
+//! What is looked up by name once for a program, so that an evaluation never compares texts.
+
+use std::collections::BTreeMap;
+
+use loftwright_dsl::program::{Body, Decision, GroupId, Members, ModelId, PartId, Program};
+
+use crate::contract::{Maker, MissingName};
+use crate::model::catalogue;
+
+/// The field of a part that says how many are on hand.
+const ON_HAND: &str = "on_hand";
+/// The field of a club that says whether the player keeps it.
+const IS_KEPT: &str = "is_kept";
+/// The group of the whole bag.
+const CLUB: &str = "club";
+
+/// A program made ready to be evaluated many times.
+#[derive(Clone, Debug)]
+pub struct Evaluator<'p> {
+    pub(super) program: &'p Program,
+    /// The engine's model behind each model of the program.
+    models: Vec<Option<catalogue::ModelId>>,
+    /// The maker of each group that has one.
+    makers: BTreeMap<GroupId, Result<Maker, MissingName>>,
+    /// The field `on_hand` of each part.
+    on_hand: Vec<Option<usize>>,
+    /// The field `is_kept` that the decisions for each club of a group go by.
+    kept: BTreeMap<GroupId, (GroupId, usize)>,
+}
+
+impl<'p> Evaluator<'p> {
+    /// Looks up what an evaluation needs. A maker whose names the program does not have makes its
+    /// group *infeasible*; the checker excludes it.
+    pub fn new(program: &'p Program) -> Self {
+        let model =
+            |model: &loftwright_dsl::program::Model| catalogue::ModelId::from_name(&model.name);
+        let makers = program
+            .groups
+            .entries()
+            .filter_map(|(id, group)| match &group.members {
+                Members::MadeBy { maker, from } => {
+                    Some((id, Maker::named(maker, program, id, from)))
+                }
+                _ => None,
+            });
+        Evaluator {
+            program,
+            models: program.models.iter().map(model).collect(),
+            makers: makers.collect(),
+            on_hand: program
+                .parts
+                .iter()
+                .map(|part| part.field_index(ON_HAND))
+                .collect(),
+            kept: kept_fields(program),
+        }
+    }
+
+    pub(super) fn model(&self, model: ModelId) -> Option<catalogue::ModelId> {
+        self.models.get(model.index()).copied().flatten()
+    }
+
+    pub(super) fn maker(&self, group: GroupId) -> Option<&Result<Maker, MissingName>> {
+        self.makers.get(&group)
+    }
+
+    pub(super) fn on_hand(&self, part: PartId) -> Option<usize> {
+        self.on_hand.get(part.index()).copied().flatten()
+    }
+
+    pub(super) fn kept_field(&self, decision: &Decision) -> Option<(GroupId, usize)> {
+        let group = decision.for_each.as_ref()?.group;
+        self.kept.get(&group).copied()
+    }
+}
+
+/// For each group with a progression that has a `kept` clause: the field `is_kept` of the group
+/// itself, of a wider one, or of the bag.
+fn kept_fields(program: &Program) -> BTreeMap<GroupId, (GroupId, usize)> {
+    let mut fields = BTreeMap::new();
+    for decision in program.decisions.iter() {
+        let (Body::Progression(progression), Some(each)) = (&decision.body, &decision.for_each)
+        else {
+            continue;
+        };
+        if progression.kept.is_some()
+            && let Some(field) = own_field(program, each.group).or_else(|| bag_field(program))
+        {
+            fields.insert(each.group, field);
+        }
+    }
+    fields
+}
+
+fn own_field(program: &Program, group: GroupId) -> Option<(GroupId, usize)> {
+    let declared = &program.groups[group];
+    match (declared.field_index(IS_KEPT), &declared.members) {
+        (Some(field), _) => Some((group, field)),
+        (None, Members::Where { of, .. }) => own_field(program, *of),
+        (None, _) => None,
+    }
+}
+
+fn bag_field(program: &Program) -> Option<(GroupId, usize)> {
+    let (id, group) = program
+        .groups
+        .entries()
+        .find(|(_, group)| group.name == CLUB)?;
+    Some((id, group.field_index(IS_KEPT)?))
+}

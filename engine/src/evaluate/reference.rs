@@ -1,0 +1,164 @@
+//! What a name stands for: a reading, a let, a decision, a field, something of a chosen part.
+//!
+//! The names were resolved by the checker; what is left is which club is meant. `Same` is the club
+//! at hand wherever else it is; `Previous` and `Next` are its neighbours along the bag.
+
+use loftwright_dsl::program::{
+    CandidateValue, ChooseId, DecisionId, GroupId, InputId, LetId, Member, Node,
+};
+
+use super::algebra::{blocked_by, seen_from_outside};
+use super::choose::Candidate;
+use super::expression::{Asker, At};
+use super::state::{Evaluation, PerClub};
+use crate::outcome::{Cause, Outcome, Place, State};
+use crate::trace::TraceSink;
+
+impl<'a, S: TraceSink> Asker<'a, S> {
+    pub(super) fn of_input(&self, input: InputId) -> State {
+        seen(
+            self.evaluation,
+            Place {
+                node: Node::Input(input),
+                member: None,
+            },
+        )
+    }
+
+    pub(super) fn of_let(&self, id: LetId, member: Member, at: At<'_>) -> State {
+        self.of_node(
+            Node::Let(id),
+            self.world.program.lets[id].for_each,
+            member,
+            at,
+        )
+    }
+
+    pub(super) fn of_decision(&self, id: DecisionId, member: Member, at: At<'_>) -> State {
+        let for_each = &self.world.program.decisions[id].for_each;
+        self.of_node(
+            Node::Decision(id),
+            for_each.as_ref().map(|each| each.group),
+            member,
+            at,
+        )
+    }
+
+    pub(super) fn of_field(
+        &self,
+        group: GroupId,
+        field: usize,
+        member: Member,
+        at: At<'_>,
+    ) -> State {
+        if self.evaluation.members(group).is_none() {
+            return State::Undecided(self.evaluation.not_made(group));
+        }
+        member_of(self.evaluation, group, member, at)
+            .and_then(|member| self.evaluation.field(group, member, field))
+            .unwrap_or(State::None)
+    }
+
+    pub(super) fn of_chosen(
+        &self,
+        choose: ChooseId,
+        value: CandidateValue,
+        member: Member,
+        at: At<'_>,
+    ) -> State {
+        let declared = &self.world.program.chooses[choose];
+        let node = Node::Choose(choose);
+        let group = declared.for_each.as_ref().map(|each| each.group);
+        let Some((place, outcome)) = find(self.evaluation, node, group, member, at) else {
+            return State::None;
+        };
+        match outcome {
+            Outcome::Chosen(chosen) | Outcome::Ordered(chosen) => {
+                match (value, Candidate::of_chosen(self.world, declared, chosen)) {
+                    (CandidateValue::Let(index), _) => {
+                        chosen.lets.get(index).cloned().unwrap_or(State::None)
+                    }
+                    (value, Some(candidate)) => candidate.state(value),
+                    (_, None) => State::None,
+                }
+            }
+            Outcome::DoesNotApply => State::None,
+            outcome => State::Undecided(blocked_by(place, outcome)),
+        }
+    }
+
+    fn of_node(&self, node: Node, group: Option<GroupId>, member: Member, at: At<'_>) -> State {
+        find(self.evaluation, node, group, member, at).map_or(State::None, |(place, outcome)| {
+            seen_from_outside(place, outcome)
+        })
+    }
+}
+
+fn seen(evaluation: &Evaluation, place: Place) -> State {
+    evaluation
+        .outcome(place)
+        .map_or(State::None, |outcome| seen_from_outside(place, outcome))
+}
+
+/// The place that is meant and what it came to; `None` where there is no such club.
+fn find<'e>(
+    evaluation: &'e Evaluation,
+    node: Node,
+    group: Option<GroupId>,
+    member: Member,
+    at: At<'_>,
+) -> Option<(Place, &'e Outcome)> {
+    let outcomes = evaluation.per_club(node)?;
+    let place = match (outcomes, group) {
+        // One for the bag, or one for a group that is not decided: it stands for every club.
+        (PerClub::One(_), _) | (_, None) => Place { node, member: None },
+        (_, Some(group)) => Place {
+            node,
+            member: Some(member_of(evaluation, group, member, at)?),
+        },
+    };
+    outcomes.get(place.member).map(|outcome| (place, outcome))
+}
+
+/// The place in `group` of the club that is meant.
+fn member_of(evaluation: &Evaluation, group: GroupId, member: Member, at: At<'_>) -> Option<usize> {
+    match member {
+        Member::First => evaluation.members(group)?.first().map(|_| 0),
+        Member::Last => evaluation.members(group)?.len().checked_sub(1),
+        Member::Same | Member::Only => {
+            let (from, place) = at.club?;
+            evaluation.same_club(from, place, group)
+        }
+        Member::Previous => same_as_neighbour(evaluation, group, at, |place| place.checked_sub(1)),
+        Member::Next => same_as_neighbour(evaluation, group, at, |place| place.checked_add(1)),
+    }
+}
+
+fn same_as_neighbour(
+    evaluation: &Evaluation,
+    group: GroupId,
+    at: At<'_>,
+    beside: impl Fn(usize) -> Option<usize>,
+) -> Option<usize> {
+    let (from, place) = at.club?;
+    let neighbour = match at.along {
+        Some(along) => *along.order.get(beside(along.position)?)?,
+        None => {
+            let neighbour = beside(place)?;
+            evaluation
+                .members(from)?
+                .get(neighbour)
+                .map(|_| neighbour)?
+        }
+    };
+    evaluation.same_club(from, neighbour, group)
+}
+
+/// A field of a club that nobody knows.
+pub(super) fn unknown_club_field(group: GroupId, member: usize, field: usize) -> State {
+    super::algebra::not_known(Cause::ClubField {
+        group,
+        member,
+        field,
+    })
+}

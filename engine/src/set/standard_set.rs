@@ -1,0 +1,142 @@
+//! `standard_set`: the bag from what the rules plan and what the player keeps.
+//!
+//! Planned are a driver, the fairways, hybrids, irons and wedges, and a putter, in that order. Each
+//! club that the player keeps, in the order in which he names them, takes the planned place of its
+//! kind that is still free and whose loft is nearest, within three degrees; a driver or putter
+//! whatever the loft. Where there is no such place it is one club more, after the planned ones of
+//! its kind. Of two places equally near, the first is taken.
+//!
+//! A loft that is not known leaves open which place a kept club takes; only then is the bag itself
+//! not decided. Otherwise a planned club is there even while its loft is not.
+
+use loftwright_dsl::program::Value;
+use loftwright_dsl::quantity::Rational;
+
+use crate::evaluate::Club;
+use crate::outcome::{State, Undecided};
+
+/// A kept club holds a planned place whose loft is no further away than this.
+const MOST_DEGREES_FROM_THE_PLAN: i64 = 3;
+
+/// What the rules plan of one kind.
+pub(crate) struct PlannedKind {
+    /// The kind's word.
+    pub(crate) kind: i32,
+    /// Whether a kept club takes a place whatever its loft.
+    pub(crate) at_any_loft: bool,
+    /// The places in order.
+    pub(crate) places: Vec<PlannedClub>,
+}
+
+/// One planned club.
+pub(crate) struct PlannedClub {
+    /// The club in the rules' own group; a driver or putter has none.
+    pub(crate) club: Option<Club>,
+    /// The loft; `None` where nothing plans it.
+    pub(crate) loft: Option<State>,
+}
+
+/// A club that the player keeps.
+pub(crate) struct KeptClub {
+    /// The club in the player's group.
+    pub(crate) club: Club,
+    /// The kind's word.
+    pub(crate) kind: i32,
+    /// The loft, as far as it is known.
+    pub(crate) loft: State,
+}
+
+/// A club of the bag.
+#[derive(Clone, Debug, PartialEq)]
+pub(crate) struct BagClub {
+    /// The kind's word.
+    pub(crate) kind: i32,
+    /// The club in the rules' group, where it was planned there.
+    pub(crate) planned: Option<Club>,
+    /// The loft that is planned; `None` where nothing plans it.
+    pub(crate) loft: Option<State>,
+    /// The kept club's place in the player's group.
+    pub(crate) kept: Option<usize>,
+}
+
+/// The bag in its order, or what it takes to know which place a kept club holds.
+pub(crate) fn standard_set(
+    plan: Vec<PlannedKind>,
+    kept: &[KeptClub],
+) -> Result<Vec<BagClub>, Undecided> {
+    let mut bag = Vec::new();
+    for planned in plan {
+        let mut clubs: Vec<BagClub> = planned
+            .places
+            .into_iter()
+            .map(|place| BagClub {
+                kind: planned.kind,
+                planned: place.club,
+                loft: place.loft,
+                kept: None,
+            })
+            .collect();
+        let places = clubs.len();
+        let of_kind = kept
+            .iter()
+            .enumerate()
+            .filter(|(_, kept)| kept.kind == planned.kind);
+        for (index, kept) in of_kind {
+            let planned_places = clubs.get(..places).unwrap_or_default();
+            match place_for(kept, planned_places, planned.at_any_loft)? {
+                Some(place) => {
+                    if let Some(club) = clubs.get_mut(place) {
+                        club.kept = Some(index);
+                    }
+                }
+                None => clubs.push(BagClub {
+                    kind: planned.kind,
+                    planned: None,
+                    loft: None,
+                    kept: Some(index),
+                }),
+            }
+        }
+        bag.append(&mut clubs);
+    }
+    Ok(bag)
+}
+
+fn place_for(
+    kept: &KeptClub,
+    places: &[BagClub],
+    at_any_loft: bool,
+) -> Result<Option<usize>, Undecided> {
+    let mut free = places
+        .iter()
+        .enumerate()
+        .filter(|(_, place)| place.kept.is_none());
+    if at_any_loft {
+        return Ok(free.next().map(|(place, _)| place));
+    }
+    let mut nearest: Option<(usize, Rational)> = None;
+    for (index, place) in free {
+        let planned = match &place.loft {
+            Some(State::Known(Value::Number(planned))) => *planned,
+            Some(State::Undecided(undecided)) => return Err(undecided.clone()),
+            _ => continue,
+        };
+        let loft = match &kept.loft {
+            State::Known(Value::Number(loft)) => *loft,
+            State::Undecided(undecided) => return Err(undecided.clone()),
+            _ => return Ok(None),
+        };
+        let Ok(distance) = loft.minus(planned).map(Rational::size) else {
+            continue;
+        };
+        let is_near = distance <= Rational::whole(MOST_DEGREES_FROM_THE_PLAN);
+        if is_near && nearest.is_none_or(|(_, known)| distance < known) {
+            nearest = Some((index, distance));
+        }
+    }
+    Ok(nearest.map(|(index, _)| index))
+}
+
+#[cfg(test)]
+#[path = "standard_set_tests.rs"]
+mod tests;
