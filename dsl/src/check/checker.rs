@@ -104,6 +104,7 @@ impl<'a> Checker<'a> {
     pub(super) fn run(&mut self) {
         self.declare();
         self.check_groups();
+        self.check_hidden_names();
         self.check_lets();
         self.check_inputs();
         self.check_decisions();

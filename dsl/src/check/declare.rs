@@ -2,7 +2,7 @@
 
 use super::checker::{Checker, Progress, Symbol};
 use super::merge::Entry;
-use crate::diagnostic::Code;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{
     Body, Caution, Choose, Decision, Expression, ExpressionKind, ForEach, Gives, Group, Input, Let,
     Limit, Members, Model, ModelArgument, Origin, Part, Shown, Type, Value, Vocabulary,
@@ -47,6 +47,46 @@ impl<'a> Checker<'a> {
         for entry in &merged.entries {
             self.declare_value(entry);
         }
+    }
+
+    /// A field of the club at hand is found before a declaration: one of the same name for the
+    /// same clubs could never be spoken of.
+    pub(super) fn check_hidden_names(&mut self) {
+        let lets = self
+            .program
+            .lets
+            .iter()
+            .map(|let_| (&let_.name, &let_.origin, let_.for_each));
+        let decisions = self.program.decisions.iter().map(|decision| {
+            let group = decision.for_each.as_ref().map(|for_each| for_each.group);
+            (&decision.name, &decision.origin, group)
+        });
+        let mut findings = Vec::new();
+        for (name, origin, group) in lets.chain(decisions) {
+            let Some(group) = group else { continue };
+            let identity = self.program.groups[group].identity;
+            let hiding = self
+                .program
+                .groups
+                .iter()
+                .find(|other| other.identity == identity && other.field_index(name).is_some());
+            if let Some(hiding) = hiding {
+                findings.push(
+                    Diagnostic::error(
+                        Code::DeclaredTwice,
+                        origin.span,
+                        format!(
+                            "`{name}` is a field of `{}` too, which hides it",
+                            hiding.name
+                        ),
+                    )
+                    .with_help(
+                        "inside `for each` the club's field is found first: choose another name",
+                    ),
+                );
+            }
+        }
+        self.diagnostics.extend(findings);
     }
 
     fn declare_vocabulary(&mut self, entry: &Entry<'a>) {
@@ -150,9 +190,8 @@ impl<'a> Checker<'a> {
         );
         if needs_range && input.between.is_none() && !entry.declaration.is_damaged {
             let message = format!("the input `{}` has no range", entry.name);
-            let finding =
-                crate::diagnostic::Diagnostic::error(Code::BadRange, input.name.span, message)
-                    .with_help("say which readings are possible: `between A and B`");
+            let finding = Diagnostic::error(Code::BadRange, input.name.span, message)
+                .with_help("say which readings are possible: `between A and B`");
             let _: Option<()> = self.report(finding);
         }
         let difference = value_type.dimension().map(Type::Quantity);
