@@ -1,0 +1,170 @@
+//! One finding at a time, and several at once.
+
+use loftwright_dsl::diagnostic::Code;
+
+use crate::{check_layers, codes, expect_codes};
+
+const SPEED: &str = "input speed : speed\n  between 30 mph and 150 mph\n";
+
+#[test]
+fn a_sound_ruleset_has_no_findings() {
+    let output = expect_codes(
+        &format!(
+            "{SPEED}decide loft : angle\n  by speed\n    under 90 mph gives 12 deg\n    90 mph or more gives 10 deg\n"
+        ),
+        &[],
+    );
+    assert!(output.program.is_some());
+}
+
+#[test]
+fn a_unit_of_another_dimension_is_named_with_both() {
+    let output = expect_codes(
+        &format!("{SPEED}decide loft : angle\n  gives speed + 1 deg\n"),
+        &[Code::TypeMismatch],
+    );
+    let finding = &output.diagnostics[0];
+    assert!(finding.message.contains("`speed`") && finding.message.contains("`1 deg`"));
+    assert!(finding.help.iter().any(|help| help.contains("angle")));
+    assert!(output.program.is_none());
+}
+
+#[test]
+fn a_misspelled_name_gets_its_neighbour() {
+    let output = expect_codes(&format!("{SPEED}let pace = sped\n"), &[Code::UnknownName]);
+    assert!(
+        output.diagnostics[0]
+            .help
+            .iter()
+            .any(|help| help.contains("`speed`"))
+    );
+}
+
+#[test]
+fn every_error_of_a_folder_is_reported_in_one_run() {
+    expect_codes(
+        "input speed : sped\nlet a = nothing\ndecide b : angle\n  gives 3 in\n",
+        &[Code::UnknownName, Code::UnknownName, Code::TypeMismatch],
+    );
+}
+
+#[test]
+fn a_quantity_without_a_range_is_refused() {
+    expect_codes("input speed : speed\n", &[Code::BadRange]);
+}
+
+#[test]
+fn circles_are_shown_as_a_path() {
+    let output = expect_codes(
+        "decide a : number\n  gives b\ndecide b : number\n  gives a\n",
+        &[Code::Cycle],
+    );
+    assert!(output.diagnostics[0].message.contains("a → b → a"));
+}
+
+#[test]
+fn points_on_a_scale_are_not_added() {
+    expect_codes("let twice = D2 + D2\n", &[Code::TypeMismatch]);
+    expect_codes("let more = D2 + 1 point\nlet between = D2 - C9\n", &[]);
+}
+
+#[test]
+fn a_number_becomes_a_count_only_by_rounding() {
+    let output = expect_codes(
+        "decide clubs : count\n  gives 7 / 2\n",
+        &[Code::TypeMismatch],
+    );
+    assert!(
+        output.diagnostics[0]
+            .help
+            .iter()
+            .any(|help| help.contains("rounded to 1"))
+    );
+    expect_codes(
+        "decide clubs : count\n  gives 7 / 2, rounded up to 1\n",
+        &[],
+    );
+}
+
+#[test]
+fn together_is_refused_by_name() {
+    let rules = "part head\n  has loft : angle\n  has on_hand : count\n\
+                 choose driver from heads\n  takes 1 from on_hand, together\n  needs loft over 8 deg\n";
+    let output = expect_codes(rules, &[Code::NotSupportedYet]);
+    assert!(output.diagnostics[0].message.contains("`together`"));
+}
+
+#[test]
+fn what_follows_the_verb_is_the_rulesets_unless_it_says_its() {
+    let part = "part head\n  has loft : angle\n  has lie : angle\n";
+    let choose = |line: &str| format!("{part}choose driver from heads\n  needs {line}\n");
+    expect_codes(&choose("loft over lie"), &[Code::OutOfScope]);
+    expect_codes(&choose("loft over its lie"), &[]);
+}
+
+#[test]
+fn a_value_for_each_club_is_not_spoken_of_without_one() {
+    let group = "decide number_of_wedges : count\n  gives 3\n\
+                 group wedge, as many as number_of_wedges\n  has number : count\n\
+                 decide wedge_loft : angle, for each wedge\n  gives 52 deg\n";
+    expect_codes(
+        &format!("{group}let sum = wedge_loft + 1 deg\n"),
+        &[Code::OutOfScope],
+    );
+    expect_codes(
+        &format!("{group}let sum = wedge_loft of the first wedge\n"),
+        &[],
+    );
+}
+
+#[test]
+fn a_field_that_hides_a_decision_is_pointed_out() {
+    let rules = "decide number_of_wedges : count\n  gives 3\n\
+                 group wedge, as many as number_of_wedges\n  has number : count\n\
+                 decide number : count, for each wedge\n  gives 1\n";
+    expect_codes(rules, &[Code::DeclaredTwice]);
+}
+
+#[test]
+fn a_house_replaces_by_saying_so() {
+    let below = "decide a : number\n  gives 1\n";
+    let codes_of = |house: &str| codes(&check_layers(&[below, house]));
+    assert_eq!(
+        codes_of("decide a : number\n  gives 2\n"),
+        [Code::DeclaredTwice]
+    );
+    assert_eq!(
+        codes_of("replace decide b : number\n  gives 2\n"),
+        [Code::NothingToReplace]
+    );
+    assert_eq!(codes_of("replace let a = 2\n"), [Code::NothingToReplace]);
+    assert_eq!(codes_of("replace decide a : number\n  gives 2\n"), []);
+}
+
+#[test]
+fn what_the_engine_reads_must_be_there() {
+    use loftwright_dsl::check::{LayerSource, check};
+    let layer = |name: &str, text: &str| LayerSource {
+        name: name.to_owned(),
+        files: vec![(format!("{name}.rules"), text.to_owned())],
+    };
+    let contract = layer("contract", "ruleset contract\nreads loft : angle\n");
+    let codes_of = |rules: &str| codes(&check(&[contract.clone(), layer("house", rules)], 1));
+    assert_eq!(codes_of("ruleset house\n"), [Code::Contract]);
+    assert_eq!(
+        codes_of("ruleset house\ndecide loft : length\n  gives 1 in\n"),
+        [Code::Contract]
+    );
+    assert_eq!(
+        codes_of("ruleset house\ndecide loft : angle\n  gives 1 deg\n"),
+        []
+    );
+}
+
+#[test]
+fn a_folder_has_one_ruleset_line() {
+    assert_eq!(
+        codes(&check_layers(&["ruleset again\n"])),
+        [Code::RulesetLine]
+    );
+}
