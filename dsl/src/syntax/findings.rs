@@ -49,7 +49,16 @@ impl Findings {
     }
 
     /// The findings in the order of the text; a last one says so where there were more.
-    pub(super) fn in_order(mut self) -> Vec<Diagnostic> {
+    ///
+    /// A sign that stands for a longer pasted one is a part of it: its place becomes the whole.
+    pub(super) fn in_order(mut self, source: &str) -> Vec<Diagnostic> {
+        for diagnostic in &mut self.found {
+            let secondary = diagnostic.secondary.iter_mut();
+            for label in secondary.chain([&mut diagnostic.primary]) {
+                label.span.start = source.floor_char_boundary(label.span.start);
+                label.span.end = source.ceil_char_boundary(label.span.end);
+            }
+        }
         self.found
             .sort_by_key(|diagnostic| (diagnostic.primary.span.start, diagnostic.primary.span.end));
         if self.too_many {

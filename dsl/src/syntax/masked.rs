@@ -127,9 +127,10 @@ impl Masker<'_> {
         let closes = is_quote(character) && (character == '"' || is_typographic);
         if closes {
             self.state = State::Rules;
-            self.bytes.push(b'"');
+            // The mark comes last, so that the text ends where the character ends.
             self.bytes
                 .extend(std::iter::repeat_n(b' ', character.len_utf8() - 1));
+            self.bytes.push(b'"');
             return;
         }
         match bad_anywhere(character) {
@@ -219,10 +220,10 @@ impl Masker<'_> {
         }
         let code_point = code_point(character);
         let message = if bad_anywhere(character).is_some() {
-            format!("a {} ({code_point})", bad.name)
+            format!("{} ({code_point})", bad.name)
         } else {
             format!(
-                "`{character}` is a {} ({code_point}), which stands in texts and comments only",
+                "`{character}` is {} ({code_point}), which stands in texts and comments only",
                 bad.name
             )
         };

@@ -22,9 +22,10 @@ pub(crate) fn nearest<'a>(
         .map(|(_, candidate)| candidate)
 }
 
-/// The number of slips between two words; a word broken off after three letters is one slip.
+/// The number of slips between two words; a word that lacks its last letters is one slip.
 fn distance(word: &str, candidate: &str) -> usize {
-    let is_broken_off = word.len() >= 3 && candidate.starts_with(word);
+    let is_broken_off =
+        word.len() >= 3 && candidate.starts_with(word) && candidate.len() <= word.len() + 2;
     if is_broken_off {
         1
     } else {

@@ -25,6 +25,16 @@ pub(super) fn phrases(place: &Place<'_>) -> String {
         .iter()
         .filter_map(|rule| phrase(*rule))
         .collect();
+    if place.expected.contains(&Rule::result) {
+        // A condition may go on in many ways; the row's verb is what is missing.
+        phrases.retain(|phrase| {
+            !matches!(
+                phrase,
+                Phrase::Operator
+                    | Phrase::Keyword("or" | "or more" | "plus" | "through" | "to" | "to under")
+            )
+        });
+    }
     let has_operators = place.expected.contains(&Rule::plus_sign);
     if has_operators {
         // What may go on with a value is one thing to say, not ten.

@@ -131,10 +131,6 @@ impl Reading<'_, '_> {
     /// Answers `x between A and B` with two comparisons. The tree gets the first of them: a copy of
     /// the subject would double at each nesting.
     #[inline(never)]
-    #[expect(
-        clippy::vec_box,
-        reason = "the boxes are what keeps the callers' frames small"
-    )]
     fn between(&mut self, subject: &Expression, bounds: &[Box<Expression>], span: Span) {
         self.damage();
         let written = |expression: &Expression| short(self.written(expression.span));

@@ -50,7 +50,7 @@ pub fn parse_file(file: FileId, source: &SourceFile) -> ParsedFile {
     ParsedFile {
         declarations,
         comments: read.comments,
-        diagnostics: findings.in_order(),
+        diagnostics: findings.in_order(&source.text),
     }
 }
 

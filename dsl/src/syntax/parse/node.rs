@@ -102,6 +102,10 @@ impl Reading<'_, '_> {
 
     /// A condition on a subject.
     #[inline(never)]
+    #[expect(
+        clippy::boxed_local,
+        reason = "the box is what keeps the callers' frames small"
+    )]
     pub(super) fn made_comparison(
         &mut self,
         span: Span,
