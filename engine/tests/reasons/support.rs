@@ -1,0 +1,69 @@
+//! Small rulesets for tests: a contract of a few lines, a house, a player.
+
+use std::collections::BTreeMap;
+
+use loftwright_dsl::check::{CheckOutput, LayerSource, check};
+use loftwright_dsl::program::Program;
+use loftwright_dsl::quantity::Date;
+use loftwright_engine::intake::{PlayerText, ReadingText, read_player};
+use loftwright_engine::player::Player;
+
+/// What a house of a test needs and every contract has.
+const SMALL_CONTRACT: &str = "ruleset contract
+  title    \"A contract for tests\"
+  language 1
+
+input today : date, filled by the engine
+";
+
+/// The head of a house's file.
+const HOUSE_HEAD: &str = "ruleset house
+  title    \"A house for tests\"
+  language 1
+
+";
+
+fn layer(name: &str, text: &str) -> LayerSource {
+    LayerSource {
+        name: name.to_owned(),
+        files: vec![(format!("{name}.rules"), text.to_owned())],
+    }
+}
+
+/// Checks declarations on top of a contract that reads nothing.
+pub(crate) fn checked(declarations: &str) -> CheckOutput {
+    let house = format!("{HOUSE_HEAD}{declarations}");
+    check(
+        &[layer("contract", SMALL_CONTRACT), layer("house", &house)],
+        1,
+    )
+}
+
+/// The program of declarations that check clean.
+pub(crate) fn program(declarations: &str) -> Program {
+    let output = checked(declarations);
+    let diagnostics = output.diagnostics;
+    output.program.unwrap_or_else(|| panic!("{diagnostics:#?}"))
+}
+
+/// A player of readings alone.
+pub(crate) fn player(program: &Program, readings: &[(&str, &str)]) -> Player {
+    let reading = |(name, value): &(&str, &str)| {
+        let text = ReadingText {
+            value: (*value).to_owned(),
+            spread: None,
+            shots: None,
+        };
+        ((*name).to_owned(), text)
+    };
+    let text = PlayerText {
+        readings: readings.iter().map(reading).collect(),
+        given: BTreeMap::new(),
+    };
+    read_player(program, &text).unwrap_or_else(|faults| panic!("{faults:#?}"))
+}
+
+/// The day of every test.
+pub(crate) fn today() -> Date {
+    Date::new(2026, 5, 1).unwrap_or_else(|| panic!("2026-05-01 is a day"))
+}
