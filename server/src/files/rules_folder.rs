@@ -1,0 +1,200 @@
+//! A folder of rules with the layers below it, from disk or built in.
+//!
+//! `builds on NAME` is the folder NAME beside the one that says so, else a built-in ruleset. The
+//! engine's contract lies under them all.
+
+use std::path::{Path, PathBuf};
+
+use loftwright_dsl::check::{CheckOutput, LayerSource, builds_on, check};
+use loftwright_engine::intake::{nearest, quoted};
+use loftwright_engine::{CONTRACT_RULES, CONTRACT_VERSION};
+
+use super::built_in;
+use super::disk::read_folder;
+use super::fault::{FileFault, FileFaultKind};
+use super::limits::{LARGEST_RULES_FILE_BYTES, MOST_LAYERS};
+use super::text_file::TextFile;
+
+/// The layers of the ruleset in a folder: the contract first, the folder's own last.
+///
+/// # Errors
+/// What cannot be read, or is not there. What is wrong in the rules is the checker's to say.
+pub fn layers_of_folder(folder: &Path) -> Result<Vec<LayerSource>, Vec<FileFault>> {
+    let house = layer_on_disk(folder)?;
+    layers_below(house, Place::Folder(folder.to_path_buf()))
+}
+
+/// The layers of a built-in ruleset: the contract first, its own last.
+///
+/// # Errors
+/// Where there is none of the name.
+pub fn layers_of_built_in(name: &str) -> Result<Vec<LayerSource>, Vec<FileFault>> {
+    let Some(house) = layer_built_in(name) else {
+        let names = built_in::ruleset_names();
+        let near = nearest(name, names.iter().copied());
+        let message = format!(
+            "there is no built-in ruleset {}; {}",
+            quoted(name),
+            built_in_text(near)
+        );
+        return Err(vec![FileFault::of_file(
+            FileFaultKind::NotFound,
+            name,
+            message,
+        )]);
+    };
+    layers_below(house, Place::BuiltIn)
+}
+
+/// Reads and checks the ruleset in a folder.
+///
+/// # Errors
+/// As [`layers_of_folder`]; the checker's findings are in the output.
+pub fn check_folder(folder: &Path) -> Result<CheckOutput, Vec<FileFault>> {
+    Ok(check(&layers_of_folder(folder)?, CONTRACT_VERSION))
+}
+
+/// Checks a built-in ruleset.
+///
+/// # Errors
+/// As [`layers_of_built_in`]; the checker's findings are in the output.
+pub fn check_built_in(name: &str) -> Result<CheckOutput, Vec<FileFault>> {
+    Ok(check(&layers_of_built_in(name)?, CONTRACT_VERSION))
+}
+
+/// Where a layer came from, and so where to look for the one below.
+enum Place {
+    Folder(PathBuf),
+    BuiltIn,
+}
+
+fn layers_below(house: LayerSource, mut place: Place) -> Result<Vec<LayerSource>, Vec<FileFault>> {
+    let mut below = builds_on(&house);
+    let mut layers = vec![house];
+    while let Some(name) = below {
+        let upper = layers.last().map_or("", |layer| layer.name.as_str());
+        let names = layers.iter().map(|layer| layer.name.as_str());
+        if names.clone().any(|above| above == name) {
+            let path: Vec<_> = names.chain([name.as_str()]).map(quoted).collect();
+            let message = format!(
+                "rulesets build on each other in a circle: {}",
+                path.join(" builds on ")
+            );
+            return Err(vec![FileFault::of_file(
+                FileFaultKind::Circle,
+                upper,
+                message,
+            )]);
+        }
+        if layers.len() >= MOST_LAYERS {
+            let message = format!("at most {MOST_LAYERS} rulesets may build on each other");
+            return Err(vec![FileFault::of_file(
+                FileFaultKind::TooMany,
+                upper,
+                message,
+            )]);
+        }
+        let (layer, layer_place) = layer_named(upper, &name, &place)?;
+        below = builds_on(&layer);
+        place = layer_place;
+        layers.push(layer);
+    }
+    layers.push(LayerSource {
+        name: "contract".to_owned(),
+        files: vec![("contract.rules".to_owned(), CONTRACT_RULES.to_owned())],
+    });
+    layers.reverse();
+    Ok(layers)
+}
+
+/// The layer of the name, below one that came from `place`.
+fn layer_named(
+    upper: &str,
+    name: &str,
+    place: &Place,
+) -> Result<(LayerSource, Place), Vec<FileFault>> {
+    if let Place::Folder(folder) = place {
+        let beside = folder_beside(folder, name);
+        if beside.is_dir() {
+            let mut layer = layer_on_disk(&beside)?;
+            // It is looked up by its folder's name, so that is its name among the layers.
+            name.clone_into(&mut layer.name);
+            return Ok((layer, Place::Folder(beside)));
+        }
+    }
+    if let Some(layer) = layer_built_in(name) {
+        return Ok((layer, Place::BuiltIn));
+    }
+    let near = nearest(name, built_in::ruleset_names());
+    let message = format!(
+        "builds on {}, which is neither a folder beside it nor built in; {}",
+        quoted(name),
+        built_in_text(near)
+    );
+    let kind = FileFaultKind::NoSuchRuleset;
+    Err(vec![FileFault::of_file(kind, upper, message)])
+}
+
+/// The path beside a folder. Of `.` and `..` the name is only known once they are followed.
+fn folder_beside(folder: &Path, name: &str) -> PathBuf {
+    let followed = match folder.file_name() {
+        Some(_) => folder.to_path_buf(),
+        None => folder
+            .canonicalize()
+            .unwrap_or_else(|_| folder.to_path_buf()),
+    };
+    followed
+        .parent()
+        .map_or_else(|| PathBuf::from(name), |parent| parent.join(name))
+}
+
+fn layer_on_disk(folder: &Path) -> Result<LayerSource, Vec<FileFault>> {
+    let is_rules = |name: &str| name.ends_with(".rules") && !name.starts_with('.');
+    let files = read_folder(folder, "", LARGEST_RULES_FILE_BYTES, is_rules)?;
+    if files.is_empty() {
+        let shown = folder.display().to_string();
+        let message = "holds no `*.rules` file (its subfolders are not read)";
+        return Err(vec![FileFault::of_file(
+            FileFaultKind::NoRules,
+            shown,
+            message,
+        )]);
+    }
+    let named = folder
+        .canonicalize()
+        .unwrap_or_else(|_| folder.to_path_buf());
+    let folder_name = named
+        .file_name()
+        .map(|name| name.to_string_lossy().into_owned());
+    let name = declared_name(&files).or(folder_name).unwrap_or_default();
+    Ok(layer_of(name, files))
+}
+
+fn layer_built_in(name: &str) -> Option<LayerSource> {
+    Some(layer_of(name.to_owned(), built_in::rules_files(name)?))
+}
+
+fn layer_of(name: String, files: Vec<TextFile>) -> LayerSource {
+    let files = files.into_iter().map(|file| (file.shown, file.text));
+    LayerSource {
+        name,
+        files: files.collect(),
+    }
+}
+
+/// The name on the `ruleset` line, which begins in column 1.
+fn declared_name(files: &[TextFile]) -> Option<String> {
+    files
+        .iter()
+        .flat_map(|file| file.text.lines())
+        .find_map(|line| line.strip_prefix("ruleset ")?.split_whitespace().next())
+        .map(str::to_owned)
+}
+
+fn built_in_text(near: Option<&str>) -> String {
+    let names: Vec<_> = built_in::ruleset_names().into_iter().map(quoted).collect();
+    let near = near.map_or_else(String::new, |near| {
+        format!("; did you mean {}?", quoted(near))
+    });
+    format!("built in are {}{near}", names.join(", "))
+}
