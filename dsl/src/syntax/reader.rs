@@ -337,7 +337,7 @@ pub(super) fn is_word_character(character: char) -> bool {
 }
 
 /// Whether a line has the verb of a row.
-fn looks_like_row(words: &str) -> bool {
+pub(super) fn looks_like_row(words: &str) -> bool {
     tokens(words, 0, words.len())
         .any(|(_, token)| matches!(token, "gives" | "moves" | "keeps" | "adds" | "cannot"))
 }

@@ -25,6 +25,11 @@ fn holds_together(text: &str) {
             assert!(text.get(start..end).is_some(), "{start}..{end} of\n{text}");
         }
         assert!(!finding.message.contains("kw_"), "{}", finding.message);
+        assert!(
+            !finding.message.starts_with("expected something else"),
+            "{} in\n{text}",
+            finding.message
+        );
         assert!(!finding.message.contains("EOI"), "{}", finding.message);
         assert!(!finding.message.ends_with('.'), "{}", finding.message);
     }

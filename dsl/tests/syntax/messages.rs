@@ -166,7 +166,7 @@ fn literals_that_are_none() {
 fn words_with_a_slip() {
     line(
         "let a = b rounded to 1",
-        "L0101 `rounded`: expected `,`, an operator such as `+` or `under` or the end of the line, found `rounded`",
+        "L0101 `rounded`: expected `,`, an operator such as `+` or `under` or the end of the line, found `rounded` | a `,` stands before `rounded`",
     );
     line(
         "let a = b, round to 1",
@@ -243,6 +243,26 @@ fn words_in_the_wrong_place() {
 }
 
 #[test]
+fn lists_joined_by_something_else() {
+    row(
+        "under 5 g, any gives 1 g",
+        "L0101 `,`: expected a verb of a row such as `gives` or `and`, found `,` | the conditions of a row are joined by `and`",
+    );
+    line(
+        "decide a : mass\n  by b, c\n    any gives 1 g\n",
+        "L0101 `c`: expected `first` or `if unknown`, found `c` | the columns of a table are joined by `and`",
+    );
+    line(
+        "choice a is b or c",
+        "L0101 `or`: expected `,` or the end of the line, found `or` | the values of a choice are joined by `,`",
+    );
+    line(
+        "decide a : mass for each b\n  gives 1 g\n",
+        "L0101 `for`: expected `,`, `or none` or the end of the line, found `for` | a `,` stands before `for`",
+    );
+}
+
+#[test]
 fn clauses_that_are_missing_or_too_many() {
     line(
         "limit a : b\n  source \"x\"\n  about \"y\"\n  source common practice\n",
@@ -283,6 +303,10 @@ fn clauses_that_are_missing_or_too_many() {
     line(
         "drop case \"a\"\n",
         "L0101 ``: expected `because`, found the end of the line",
+    );
+    line(
+        "decide a : mass\n  gives 1 g\n    low gives 2 g\n",
+        "L0101 `low gives 2 g`: a row that stands below no table | rows stand below `by …`, `then by …` or `next by …`",
     );
     // What could not be read is not missing as well.
     line(

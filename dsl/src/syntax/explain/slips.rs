@@ -90,10 +90,37 @@ pub(super) fn help(place: &Place<'_>) -> Option<String> {
     if let Some(number) = translated(NUMBER_WORDS, place.token).filter(|_| expects(Rule::number)) {
         return Some(format!("write `{number}`"));
     }
+    if let Some(help) = joined_otherwise(place) {
+        return Some(help);
+    }
     if place.rule == Rule::scale && expects(Rule::kw_in_halves) {
         return Some("the steps of a scale are joined by `<`, lowest first".to_owned());
     }
     None
+}
+
+/// Lists and columns that are joined by something else than what joins them here.
+fn joined_otherwise(place: &Place<'_>) -> Option<String> {
+    let expects = |rule| place.expected.contains(&rule);
+    let is_table = matches!(
+        place.rule,
+        Rule::by_line | Rule::then_by_line | Rule::next_by_line
+    );
+    match place.token {
+        "," if place.rule == Rule::row_line => {
+            Some("the conditions of a row are joined by `and`".to_owned())
+        }
+        _ if is_table && (expects(Rule::hit_first) || expects(Rule::kw_first)) => {
+            Some("the columns of a table are joined by `and`".to_owned())
+        }
+        "or" if place.rule == Rule::choice => {
+            Some("the values of a choice are joined by `,`".to_owned())
+        }
+        "rounded" | "kept" | "shown" | "may" | "for" | "together" if expects(Rule::comma) => {
+            Some(format!("a `,` stands before `{}`", place.token))
+        }
+        _ => None,
+    }
 }
 
 /// `1,5 deg`

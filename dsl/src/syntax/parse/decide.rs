@@ -6,9 +6,10 @@ use crate::diagnostic::{Code, Diagnostic};
 use crate::syntax::Span;
 use crate::syntax::grammar::Rule;
 use crate::syntax::nearest::nearest;
-use crate::syntax::reader::{Line, tokens};
+use crate::syntax::reader::{Line, looks_like_row, tokens};
 use crate::syntax::tree::{
-    Column, Decide, DecideBody, Gives, HitPolicy, NextStep, Progression, Step, Table,
+    Column, Decide, DecideBody, Gives, HitPolicy, Name, NextStep, Progression, Step, Table,
+    TypeReference,
 };
 
 const CLAUSES: &[Clause] = &[
@@ -102,7 +103,11 @@ impl Reading<'_, '_> {
             Rule::by_line => Open::Body,
             Rule::then_by_line => Open::Step,
             Rule::next_by_line => Open::Next,
-            Rule::about_line | Rule::source_line | Rule::promise_line => gathered.open,
+            Rule::about_line
+            | Rule::source_line
+            | Rule::only_when_line
+            | Rule::shown_in_line
+            | Rule::promise_line => gathered.open,
             _ => Open::Nothing,
         };
         match clause.rule {
@@ -157,7 +162,17 @@ impl Reading<'_, '_> {
         let text = self.text_of(line);
         let is_clause_slip = slip_of(text);
         if !line.is_damaged && (gathered.open == Open::Nothing || is_clause_slip) {
-            self.unknown_clause("a `decide`", CLAUSES, line);
+            if !is_clause_slip && looks_like_row(text) {
+                let finding = Diagnostic::error(
+                    Code::Syntax,
+                    self.line_span(line),
+                    "a row that stands below no table",
+                )
+                .with_help("rows stand below `by …`, `then by …` or `next by …`");
+                self.fail_with(finding);
+            } else {
+                self.unknown_clause("a `decide`", CLAUSES, line);
+            }
             return;
         }
         let row = self
@@ -386,7 +401,6 @@ fn no_table(span: Span) -> Table {
 
 /// A decision whose first line is lost: its lines are read for their findings.
 fn lost(span: Span) -> Decide {
-    use crate::syntax::tree::{Name, TypeReference};
     let name = Name {
         text: String::new(),
         span,

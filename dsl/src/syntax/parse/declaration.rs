@@ -145,14 +145,11 @@ impl Reading<'_, '_> {
             })
         });
         // The lines are read for their findings even where the first one is lost.
-        let mut clauses = Vec::new();
         let mut input = built;
         for line in body {
-            if let Some(node) = self.clause("an `input`", INPUT, *line) {
-                match input.as_mut() {
-                    Some(input) => self.input_clause(input, &node),
-                    None => clauses.push(node.as_rule()),
-                }
+            let node = self.clause("an `input`", INPUT, *line);
+            if let (Some(input), Some(node)) = (input.as_mut(), node) {
+                self.input_clause(input, &node);
             }
         }
         input
