@@ -6,9 +6,9 @@
 //! `then or if unknown`, as they are written. A value that is not decided goes through all of it, so
 //! that every reading that is missing is named at once.
 
-use loftwright_dsl::program::{Body, Decision, Gives, NextStep, RowResult, Step, Table, Value};
+use loftwright_dsl::program::{Body, Decision, Gives, RowResult, Table, Value};
 
-use super::algebra::{Answer, Ended, all_three, both, merge, number, outcome_of_answer};
+use super::algebra::{Answer, Ended, both, outcome_of_answer};
 use super::expression::{Asker, At};
 use super::operators;
 use super::progression::Clause;
@@ -21,13 +21,13 @@ pub(super) struct Deciding {
     /// The value so far.
     pub(super) value: State,
     /// The moves so far, where there were any.
-    moves: Option<i32>,
+    pub(super) moves: Option<i32>,
     /// What a `then by` table still needs.
-    waiting: Option<Undecided>,
+    pub(super) waiting: Option<Undecided>,
     /// The number of the next table.
-    table: usize,
+    pub(super) table: usize,
     /// How it came about; empty where no trace is kept.
-    steps: Vec<StepTrace>,
+    pub(super) steps: Vec<StepTrace>,
 }
 
 impl Deciding {
@@ -69,7 +69,7 @@ impl<S: TraceSink> Asker<'_, S> {
         deciding: &mut Deciding,
     ) -> Answer {
         match (&decision.body, clause) {
-            (Body::Table(table), _) => self.by_table(decision, table, at, deciding)?,
+            (Body::Table(table), _) => self.by_table(table, at, deciding)?,
             (Body::Gives(gives), _) => self.by_gives(GivesWhich::Gives, gives, at, deciding)?,
             (Body::Progression(progression), Some(clause)) => {
                 self.decide_along(decision, progression, clause, at, deciding)?;
@@ -100,47 +100,19 @@ impl<S: TraceSink> Asker<'_, S> {
     /// The value is what the table's row says, or not decided.
     pub(super) fn by_table(
         &mut self,
-        decision: &Decision,
         table: &Table,
         at: At<'_>,
         deciding: &mut Deciding,
     ) -> Result<(), Ended> {
-        if let Some(undecided) = self.look_up(decision, table, at, deciding)? {
+        if let Some(undecided) = self.look_up(table, at, deciding)? {
             deciding.value = State::Undecided(undecided);
         }
         Ok(())
     }
 
-    /// The steps after the value was given.
-    fn decide_steps(&mut self, decision: &Decision, at: At<'_>, deciding: &mut Deciding) -> Answer {
-        // The number of a table does not depend on which clause gave the value.
-        deciding.table = usize::from(body_has_a_table(&decision.body));
-        for step in &decision.steps {
-            if let Step::Table(table) = step
-                && deciding.value != State::None
-                && let Some(undecided) = self.look_up(decision, table, at, deciding)?
-            {
-                merge(deciding.waiting.get_or_insert_default(), undecided);
-            }
-        }
-        self.apply_moves(decision, deciding)?;
-        if let Some(waiting) = deciding.waiting.take() {
-            match &mut deciding.value {
-                State::None => {}
-                State::Known(_) => deciding.value = State::Undecided(waiting),
-                State::Undecided(undecided) => merge(undecided, waiting),
-            }
-        }
-        for (number, step) in decision.steps.iter().enumerate() {
-            self.apply_post(number, step, at, deciding)?;
-        }
-        Ok(std::mem::replace(&mut deciding.value, State::None))
-    }
-
     /// Asks one table and does what its row says; what it needs, where it does not decide.
-    fn look_up(
+    pub(super) fn look_up(
         &mut self,
-        decision: &Decision,
         table: &Table,
         at: At<'_>,
         deciding: &mut Deciding,
@@ -154,7 +126,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 let done = if found.result.cannot_happen() {
                     Err(Ended::Contradicted { table: number, row })
                 } else {
-                    self.apply(decision, &found.result, at, deciding)
+                    self.apply(&found.result, at, deciding)
                 };
                 if S::IS_KEPT {
                     let value = if done.is_ok() {
@@ -190,7 +162,7 @@ impl<S: TraceSink> Asker<'_, S> {
             }
             Match::Several { rows, undecided } => match &table.if_unknown {
                 Some(result) => {
-                    self.apply(decision, result, at, deciding)?;
+                    self.apply(result, at, deciding)?;
                     if S::IS_KEPT {
                         let value = value_after(result, deciding);
                         deciding.steps.push(StepTrace::IfUnknown {
@@ -217,7 +189,6 @@ impl<S: TraceSink> Asker<'_, S> {
 
     fn apply(
         &mut self,
-        decision: &Decision,
         result: &RowResult,
         at: At<'_>,
         deciding: &mut Deciding,
@@ -240,80 +211,10 @@ impl<S: TraceSink> Asker<'_, S> {
         let change = self.ask(by, at)?;
         let value = std::mem::replace(&mut deciding.value, State::None);
         deciding.value = match both(value, change) {
-            Ok((value, change)) => State::Known(operators::arithmetic(
-                operator,
-                (&value, decision.value_type),
-                (&change, by.value_type),
-            )?),
+            Ok((value, change)) => State::Known(operators::arithmetic(operator, &value, &change)?),
             Err(open) => open,
         };
         Ok(())
-    }
-
-    fn apply_moves(&mut self, decision: &Decision, deciding: &mut Deciding) -> Result<(), Ended> {
-        let (Some(half_steps), State::Known(value)) = (deciding.moves, &deciding.value) else {
-            return Ok(());
-        };
-        let (value, stopped) =
-            operators::moved(self.world.program, decision.value_type, value, half_steps)?;
-        if S::IS_KEPT {
-            deciding.steps.push(StepTrace::Moved {
-                half_steps,
-                value: value.clone(),
-                stopped,
-            });
-        }
-        deciding.value = State::Known(value);
-        Ok(())
-    }
-
-    fn apply_post(
-        &mut self,
-        step_number: usize,
-        step: &Step,
-        at: At<'_>,
-        deciding: &mut Deciding,
-    ) -> Result<(), Ended> {
-        let value = std::mem::replace(&mut deciding.value, State::None);
-        let after = match (step, value) {
-            (Step::Table(_), value)
-            | (Step::OrIfUnknown { .. }, value @ (State::Known(_) | State::None)) => {
-                deciding.value = value;
-                return Ok(());
-            }
-            (Step::OrIfUnknown { instead, .. }, State::Undecided(_)) => self.ask(instead, at)?,
-            (Step::KeptWithin { low, high, .. }, value) => {
-                let (low, high) = (self.ask(low, at)?, self.ask(high, at)?);
-                match all_three(value, low, high) {
-                    Ok((value, low, high)) => {
-                        State::Known(operators::kept_within(value, low, high))
-                    }
-                    Err(open) => open,
-                }
-            }
-            (Step::Rounded { rounding, to, .. }, value) => match both(value, self.ask(to, at)?) {
-                Ok((value, to)) => State::Known(Value::Number(
-                    number(&value)?.rounded_to(number(&to)?, *rounding)?,
-                )),
-                Err(open) => open,
-            },
-        };
-        if let (true, State::Known(value)) = (S::IS_KEPT, &after) {
-            deciding.steps.push(StepTrace::Post {
-                step: step_number,
-                value: value.clone(),
-            });
-        }
-        deciding.value = after;
-        Ok(())
-    }
-}
-
-fn body_has_a_table(body: &Body) -> bool {
-    match body {
-        Body::Table(_) => true,
-        Body::Gives(_) => false,
-        Body::Progression(progression) => matches!(progression.next, Some(NextStep::Table(_))),
     }
 }
 

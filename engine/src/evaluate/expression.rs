@@ -204,9 +204,8 @@ impl<'a, S: TraceSink> Asker<'a, S> {
     fn operator_on_several(&mut self, expression: &Expression, at: At<'_>) -> Answer {
         match &expression.kind {
             ExpressionKind::Arithmetic(operator, left, right) => {
-                let types = (left.value_type, right.value_type);
                 self.known_both(left, right, at, |left, right| {
-                    operators::arithmetic(*operator, (&left, types.0), (&right, types.1))
+                    operators::arithmetic(*operator, &left, &right)
                 })
             }
             ExpressionKind::Is {

@@ -18,7 +18,7 @@ impl<S: TraceSink> Asker<'_, S> {
     pub(super) fn make_standard_set(&mut self, id: GroupId, names: &StandardSetNames) -> NewGroup {
         let made = self.plan(names).and_then(|plan| {
             let kept = self.kept_clubs(names)?;
-            Ok((standard_set(plan, &kept)?, kept))
+            Ok((standard_set(plan, &kept), kept))
         });
         let (bag, kept) = match made {
             Ok(made) => made,

@@ -10,7 +10,7 @@
 //! | [`state`] | holds the outcomes, the groups and their clubs |
 //! | `expression`, `operators`, `reference`, `aggregate`, `models` | the state of an expression |
 //! | `rows` | where a row is matched |
-//! | `decision`, `progression` | a decision's value and steps; along the bag |
+//! | `decision`, `steps`, `progression` | a decision's value; its steps; along the bag |
 //! | `group`, `make` | the clubs of a group; the makers at work |
 //! | `choose` | a part for a club: candidates, needs, preferences, the ladder |
 //! | `node` | readings, lets, limits and cautions |
@@ -39,6 +39,7 @@ mod progression;
 mod reference;
 mod rows;
 pub mod state;
+mod steps;
 
 use loftwright_dsl::program::{
     Body, Choose, Decision, Expression, ForEach, GroupId, Node, Program,

@@ -1,8 +1,8 @@
 //! What operators do with known values.
 //!
-//! Numbers are in base units, so most arithmetic needs no types. Dates do: they are counted in days,
-//! a time in seconds. Steps of a scale are counted in half steps; a distance on a scale is in whole
-//! steps.
+//! Numbers are in base units, so arithmetic needs no types (where a rule subtracts dates, the checker
+//! has put the seconds of a day into the expression). A distance does: dates are counted in days and a
+//! time in seconds; steps of a scale are counted in half steps and a distance on it in whole steps.
 
 use std::cmp::Ordering;
 
@@ -14,30 +14,22 @@ use super::algebra::{Ended, number};
 
 const SECONDS_PER_DAY: i64 = 86_400;
 
-fn days(seconds: Rational) -> Result<Rational, Ended> {
-    Ok(seconds.over(Rational::whole(SECONDS_PER_DAY))?)
-}
-
 fn seconds(days: Rational) -> Result<Rational, Ended> {
     Ok(days.times(Rational::whole(SECONDS_PER_DAY))?)
 }
 
-/// Arithmetic of two known values of these types.
+/// Arithmetic of two known values.
 pub(super) fn arithmetic(
     operator: Arithmetic,
-    (left, left_type): (&Value, Type),
-    (right, right_type): (&Value, Type),
+    left: &Value,
+    right: &Value,
 ) -> Result<Value, Ended> {
     let (left, right) = (number(left)?, number(right)?);
-    let result = match (operator, left_type, right_type) {
-        (Arithmetic::Minus, Type::Date, Type::Date) => seconds(left.minus(right)?)?,
-        (Arithmetic::Minus, Type::Date, _) => left.minus(days(right)?)?,
-        (Arithmetic::Plus, Type::Date, _) => left.plus(days(right)?)?,
-        (Arithmetic::Plus, _, Type::Date) => days(left)?.plus(right)?,
-        (Arithmetic::Plus, _, _) => left.plus(right)?,
-        (Arithmetic::Minus, _, _) => left.minus(right)?,
-        (Arithmetic::Times, _, _) => left.times(right)?,
-        (Arithmetic::Over, _, _) => left.over(right)?,
+    let result = match operator {
+        Arithmetic::Plus => left.plus(right)?,
+        Arithmetic::Minus => left.minus(right)?,
+        Arithmetic::Times => left.times(right)?,
+        Arithmetic::Over => left.over(right)?,
     };
     Ok(Value::Number(result))
 }

@@ -128,7 +128,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 Some(NextStep::Table(table)) => {
                     // Rows may build on the club before: `keeps`, `adds`, `moves`.
                     deciding.value = of_previous(at);
-                    self.by_table(decision, table, at, deciding)?;
+                    self.by_table(table, at, deciding)?;
                 }
                 None => deciding.value = State::None,
             },

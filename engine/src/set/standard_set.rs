@@ -6,14 +6,14 @@
 //! whatever the loft. Where there is no such place it is one club more, after the planned ones of
 //! its kind. Of two places equally near, the first is taken.
 //!
-//! A loft that is not known leaves open which place a kept club takes; only then is the bag itself
-//! not decided. Otherwise a planned club is there even while its loft is not.
+//! A planned club is there even while its loft is not decided; a kept club cannot be told to hold its
+//! place then, nor can one whose own loft is not known, except a driver or putter.
 
 use loftwright_dsl::program::Value;
 use loftwright_dsl::quantity::Rational;
 
 use crate::evaluate::Club;
-use crate::outcome::{State, Undecided};
+use crate::outcome::State;
 
 /// A kept club holds a planned place whose loft is no further away than this.
 const MOST_DEGREES_FROM_THE_PLAN: i64 = 3;
@@ -59,11 +59,8 @@ pub(crate) struct BagClub {
     pub(crate) kept: Option<usize>,
 }
 
-/// The bag in its order, or what it takes to know which place a kept club holds.
-pub(crate) fn standard_set(
-    plan: Vec<PlannedKind>,
-    kept: &[KeptClub],
-) -> Result<Vec<BagClub>, Undecided> {
+/// The bag in its order.
+pub(crate) fn standard_set(plan: Vec<PlannedKind>, kept: &[KeptClub]) -> Vec<BagClub> {
     let mut bag = Vec::new();
     for planned in plan {
         let mut clubs: Vec<BagClub> = planned
@@ -83,7 +80,7 @@ pub(crate) fn standard_set(
             .filter(|(_, kept)| kept.kind == planned.kind);
         for (index, kept) in of_kind {
             let planned_places = clubs.get(..places).unwrap_or_default();
-            match place_for(kept, planned_places, planned.at_any_loft)? {
+            match place_for(kept, planned_places, planned.at_any_loft) {
                 Some(place) => {
                     if let Some(club) = clubs.get_mut(place) {
                         club.kept = Some(index);
@@ -99,42 +96,30 @@ pub(crate) fn standard_set(
         }
         bag.append(&mut clubs);
     }
-    Ok(bag)
+    bag
 }
 
-fn place_for(
-    kept: &KeptClub,
-    places: &[BagClub],
-    at_any_loft: bool,
-) -> Result<Option<usize>, Undecided> {
-    let mut free = places
-        .iter()
-        .enumerate()
-        .filter(|(_, place)| place.kept.is_none());
+/// The free place that a kept club takes.
+fn place_for(kept: &KeptClub, places: &[BagClub], at_any_loft: bool) -> Option<usize> {
+    let mut free = places.iter().enumerate().filter(|(_, place)| place.kept.is_none());
     if at_any_loft {
-        return Ok(free.next().map(|(place, _)| place));
+        return free.next().map(|(place, _)| place);
     }
-    let mut nearest: Option<(usize, Rational)> = None;
-    for (index, place) in free {
-        let planned = match &place.loft {
-            Some(State::Known(Value::Number(planned))) => *planned,
-            Some(State::Undecided(undecided)) => return Err(undecided.clone()),
-            _ => continue,
-        };
-        let loft = match &kept.loft {
-            State::Known(Value::Number(loft)) => *loft,
-            State::Undecided(undecided) => return Err(undecided.clone()),
-            _ => return Ok(None),
-        };
-        let Ok(distance) = loft.minus(planned).map(Rational::size) else {
-            continue;
-        };
+    let near = free.filter_map(|(index, place)| {
+        let distance = distance(&kept.loft, place.loft.as_ref()?)?;
         let is_near = distance <= Rational::whole(MOST_DEGREES_FROM_THE_PLAN);
-        if is_near && nearest.is_none_or(|(_, known)| distance < known) {
-            nearest = Some((index, distance));
+        is_near.then_some((distance, index))
+    });
+    near.min().map(|(_, index)| index)
+}
+
+fn distance(kept: &State, planned: &State) -> Option<Rational> {
+    match (kept, planned) {
+        (State::Known(Value::Number(kept)), State::Known(Value::Number(planned))) => {
+            kept.minus(*planned).ok().map(Rational::size)
         }
+        _ => None,
     }
-    Ok(nearest.map(|(index, _)| index))
 }
 
 #[cfg(test)]
