@@ -3,5 +3,7 @@
 //! The tests themselves stand in `tests/tests/`, their corpora in `tests/corpus/` and
 //! `tests/golden/`. Nothing here is shipped.
 
+pub mod engine_side;
+pub mod generator;
 pub mod oracle;
 pub mod workshop;

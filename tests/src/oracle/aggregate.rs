@@ -64,6 +64,18 @@ impl Oracle<'_> {
         }
     }
 
+    /// Everything of a kind that lies in the drawers: each piece, each of those that are counted.
+    fn on_hand<'s>(&'s self, kind: &str) -> Vec<Candidate<'s>> {
+        let mut candidates = Vec::new();
+        for part in self.parts.kinds.get(kind).into_iter().flatten() {
+            let pieces = part.pieces.iter().enumerate().map(Some);
+            let counted = (0..part.on_hand).map(|_| None);
+            let each = pieces.chain(counted);
+            candidates.extend(each.map(|piece| Candidate::on_hand(kind, part, piece)));
+        }
+        candidates
+    }
+
     /// The condition of each member, or the state of a group that is not decided.
     fn conditions(
         &self,
@@ -75,8 +87,7 @@ impl Oracle<'_> {
         let all = || State::Known(Value::Flag(true));
         if let Some(part) = self.rules.part_of_plural(over) {
             let kind = &part.name.text;
-            for record in self.parts.kinds.get(kind).into_iter().flatten() {
-                let candidate = Candidate::of_catalogue(kind, record);
+            for candidate in self.on_hand(kind) {
                 let inner = Scope {
                     candidate: Some(&candidate),
                     on_candidates_side: true,

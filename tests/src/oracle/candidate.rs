@@ -72,12 +72,12 @@ impl<'c> Candidate<'c> {
         }
     }
 
-    /// A part of the catalogue, for an aggregate.
-    pub(super) fn of_catalogue(kind: &str, part: &'c Part) -> Self {
+    /// Something on hand, for an aggregate.
+    pub(super) fn on_hand(kind: &str, part: &'c Part, piece: Option<(usize, &'c Piece)>) -> Self {
         Candidate {
             kind: kind.to_owned(),
             part: Some((0, part)),
-            piece: None,
+            piece,
             setting: None,
             choose: None,
             club: Scope::default(),

@@ -167,10 +167,8 @@ impl Oracle<'_> {
                 ("carry", "carry"),
             ];
             for (own, theirs) in names {
-                let state = self.club_field(KEPT, kept, theirs);
-                if matches!(state, State::Known(_)) {
-                    fields.insert(own.to_owned(), state);
-                }
+                // What is not known of the kept club is the root cause here too.
+                fields.insert(own.to_owned(), self.club_field(KEPT, kept, theirs));
             }
         } else if matches!(club.loft, State::Known(_)) {
             fields.insert("loft".to_owned(), club.loft);
