@@ -1,0 +1,79 @@
+//! `fit`: the player of a file, the rules and parts of folders, without a server.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use loftwright_dsl::quantity::Date;
+use loftwright_engine::fit::fit;
+use loftwright_proto::v1 as pb;
+
+use super::output::{is_coloured, print};
+use crate::ending::{CommandError, Ended};
+use crate::files::PlayerFile;
+use crate::json::canonical_json;
+use crate::load;
+use crate::rpc::convert;
+use crate::rpc::fitting::today;
+use crate::sheet::{SheetOptions, build_sheet};
+
+/// What `fit` takes.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// The player's file
+    #[arg(value_name = "PLAYER.toml")]
+    player: PathBuf,
+    /// The folder of rules [default: the built-in ruleset that the player's file names]
+    #[arg(long, value_name = "DIR")]
+    rules: Option<PathBuf>,
+    /// The folder of parts and stock [default: the built-in demo stock]
+    #[arg(long, value_name = "DIR")]
+    parts: Option<PathBuf>,
+    /// The day to fit for, such as 2026-05-01 [default: today]
+    #[arg(long, value_name = "DATE", value_parser = date)]
+    on: Option<Date>,
+    /// The answer as JSON
+    #[arg(long)]
+    json: bool,
+    /// Every step of every decision
+    #[arg(long, conflicts_with = "json")]
+    full: bool,
+}
+
+fn date(text: &str) -> Result<Date, String> {
+    Date::parse(text).ok_or_else(|| format!("`{text}` is not a date such as 2026-05-01"))
+}
+
+/// Fits the player and prints the sheet.
+///
+/// # Errors
+/// [`CommandError`].
+pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
+    let file =
+        PlayerFile::of_disk(&arguments.player).map_err(|faults| load::file_faults(&faults))?;
+    let program = load::program(arguments.rules.as_deref(), file.ruleset.as_deref())?;
+    let ruleset = load::ruleset(program, arguments.parts.as_deref())?;
+    let player = file
+        .player(&ruleset.program)
+        .map_err(|faults| load::file_faults(&faults))?;
+    let today = match arguments.on {
+        Some(day) => day,
+        None => {
+            today().ok_or_else(|| CommandError::own("this machine's clock stands before 1970"))?
+        }
+    };
+    let answer = fit(&ruleset.program, &ruleset.parts, &player, today);
+    let view = pb::RecommendationView::Full;
+    let recommendation = convert::recommendation(&answer, &ruleset.stock, today, view);
+    if arguments.json {
+        let json = canonical_json("loftwright.v1.Recommendation", &recommendation);
+        print(&format!("{}\n", json.map_err(CommandError::own)?))?;
+        return Ok(Ended::Answered);
+    }
+    let options = SheetOptions {
+        player: file.subject.unwrap_or_else(|| "(no subject)".to_owned()),
+        is_full: arguments.full,
+        is_coloured: is_coloured(),
+    };
+    print(&build_sheet(&recommendation, &options))?;
+    Ok(Ended::Answered)
+}

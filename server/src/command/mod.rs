@@ -1,0 +1,41 @@
+//! The subcommands, a file each.
+
+pub mod cases;
+pub mod check;
+pub mod demo;
+pub mod fit;
+mod output;
+pub mod serve;
+
+use clap::Subcommand;
+
+use crate::ending::{CommandError, Ended};
+
+/// What is to be done.
+#[derive(Debug, Subcommand)]
+pub enum Command {
+    /// Fit a built-in player through a service of its own, and print the build sheet
+    Demo(demo::Arguments),
+    /// Answer over gRPC, on this machine alone
+    Serve(serve::Arguments),
+    /// Fit the player of a file, and print the build sheet
+    Fit(fit::Arguments),
+    /// Check folders of rules and run their cases
+    Check(check::Arguments),
+    /// Run a folder's cases, and count which rows they touch
+    Cases(cases::Arguments),
+}
+
+/// Runs a command.
+///
+/// # Errors
+/// [`CommandError`] where it gives no answer.
+pub fn run(command: Command) -> Result<Ended, CommandError> {
+    match command {
+        Command::Demo(arguments) => demo::run(&arguments),
+        Command::Serve(arguments) => serve::run(&arguments),
+        Command::Fit(arguments) => fit::run(&arguments),
+        Command::Check(arguments) => check::run(&arguments),
+        Command::Cases(arguments) => cases::run(&arguments),
+    }
+}

@@ -1,0 +1,105 @@
+//! `serve`: answers over gRPC on this machine until it is told to stop.
+
+use std::future::Future;
+use std::net::SocketAddr;
+use std::path::PathBuf;
+use std::sync::Arc;
+use std::time::Duration;
+
+use clap::Args;
+use tokio::runtime::{Builder, Runtime};
+
+use super::output::print;
+use crate::ending::{CommandError, Ended};
+use crate::load;
+use crate::rpc::serve::{ServeError, listen, serve};
+
+/// What `serve` takes.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// A folder of rules; may be given several times [default: the built-in rulesets]
+    #[arg(long, value_name = "DIR")]
+    rules: Vec<PathBuf>,
+    /// The folder of parts and stock [default: the built-in demo stock]
+    #[arg(long, value_name = "DIR")]
+    parts: Option<PathBuf>,
+    /// The ruleset taken where a request names none
+    #[arg(long, value_name = "NAME")]
+    ruleset: Option<String>,
+    /// The loopback address to listen on; port 0 takes a free one
+    #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:7450")]
+    listen: SocketAddr,
+    /// How long requests in work may go on after a stop
+    #[arg(long, value_name = "SECONDS", default_value_t = 10)]
+    drain_seconds: u64,
+    /// Worker threads; 1 keeps everything on one
+    #[arg(long, value_name = "COUNT", default_value_t = 2, value_parser = clap::value_parser!(u16).range(1..=256))]
+    workers: u16,
+}
+
+/// Serves until SIGTERM or ctrl-c.
+///
+/// # Errors
+/// [`CommandError`].
+pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
+    let workshop = Arc::new(load::workshop(
+        &arguments.rules,
+        arguments.parts.as_deref(),
+        arguments.ruleset.as_deref(),
+    )?);
+    runtime(arguments.workers)?.block_on(async {
+        // Signals first: a stop between the two would otherwise end us without a word.
+        let stop = stop_signal()?;
+        let (listener, address) = listen(arguments.listen).await.map_err(refused)?;
+        print(&format!("listening on http://{address}\n"))?;
+        tracing::info!(%address, rulesets = workshop.names().join(", "), "listening");
+        let drain = Duration::from_secs(arguments.drain_seconds);
+        let is_drained = serve(listener, workshop, stop, drain)
+            .await
+            .map_err(refused)?;
+        if !is_drained {
+            tracing::warn!("requests were still in work after {drain:?} and were ended");
+        }
+        Ok(Ended::Answered)
+    })
+}
+
+/// A runtime with so many workers.
+///
+/// # Errors
+/// [`CommandError::OwnFault`] where the machine gives no threads.
+pub(super) fn runtime(workers: u16) -> Result<Runtime, CommandError> {
+    let mut builder = match workers {
+        1 => Builder::new_current_thread(),
+        _ => Builder::new_multi_thread(),
+    };
+    builder
+        .worker_threads(usize::from(workers))
+        .enable_all()
+        .build()
+        .map_err(CommandError::own)
+}
+
+/// Done once the process is told to stop.
+fn stop_signal() -> Result<impl Future<Output = ()>, CommandError> {
+    use tokio::signal::unix::{SignalKind, signal};
+    let mut terminate = signal(SignalKind::terminate()).map_err(CommandError::own)?;
+    let mut interrupt = signal(SignalKind::interrupt()).map_err(CommandError::own)?;
+    Ok(async move {
+        tokio::select! {
+            _ = terminate.recv() => {}
+            _ = interrupt.recv() => {}
+        }
+        tracing::info!("stopping");
+    })
+}
+
+/// An address that cannot be had is the caller's; everything else is ours.
+pub(super) fn refused(error: ServeError) -> CommandError {
+    match error {
+        ServeError::NotLoopback(_) | ServeError::Listen { .. } => CommandError::bad(error),
+        ServeError::Reflection(_) | ServeError::Transport(_) | ServeError::Task(_) => {
+            CommandError::own(error)
+        }
+    }
+}

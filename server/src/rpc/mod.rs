@@ -1,0 +1,9 @@
+//! The gRPC services: one file a service, one place where messages and domain meet ([`convert`]),
+//! one where errors become statuses ([`status`]), one where limits are kept ([`limits`]).
+
+pub mod convert;
+pub mod fitting;
+pub mod limits;
+mod request;
+pub mod serve;
+pub mod status;

@@ -1,0 +1,67 @@
+//! The faults of a request that show without its ruleset.
+
+use loftwright_proto::v1 as pb;
+
+use super::status::FieldFault;
+use crate::files::limits::LONGEST_SUBJECT_CHARACTERS;
+
+/// The view that is wanted, and the faults of the request's form.
+pub(super) fn faults_of_form(
+    request: &pb::RecommendRequest,
+) -> (pb::RecommendationView, Vec<FieldFault>) {
+    let mut faults = Vec::new();
+    let mut fault = |field: &str, sentence: String| {
+        faults.push(FieldFault {
+            field: field.to_owned(),
+            sentence,
+        });
+    };
+    let characters = request.subject.chars().count();
+    if characters > LONGEST_SUBJECT_CHARACTERS {
+        fault(
+            "subject",
+            format!(
+                "a subject of {characters} characters was sent; at most {LONGEST_SUBJECT_CHARACTERS} \
+                 are allowed"
+            ),
+        );
+    }
+    if request.subject.chars().any(char::is_control) {
+        fault(
+            "subject",
+            "control characters were sent; a subject is one line of plain text".to_owned(),
+        );
+    }
+    if !request.request_id.is_empty() && !is_uuid(&request.request_id) {
+        fault(
+            "request_id",
+            format!(
+                "`{}` was sent; a request id is a UUID such as \
+                 `123e4567-e89b-42d3-a456-426614174000`",
+                super::status::shortened(&request.request_id, 60).escape_debug()
+            ),
+        );
+    }
+    let view = pb::RecommendationView::try_from(request.view);
+    if view.is_err() {
+        fault(
+            "view",
+            format!(
+                "{} was sent; the views are 0, 1 (basic) and 2 (full)",
+                request.view
+            ),
+        );
+    }
+    (view.unwrap_or_default(), faults)
+}
+
+/// Whether the text has the form of a UUID: 32 hexadecimal digits in groups of 8-4-4-4-12
+/// (RFC 9562, section 4).
+fn is_uuid(text: &str) -> bool {
+    let groups: Vec<&str> = text.split('-').collect();
+    let lengths: Vec<usize> = groups.iter().map(|group| group.len()).collect();
+    lengths == [8, 4, 4, 4, 12]
+        && groups
+            .iter()
+            .all(|group| group.bytes().all(|byte| byte.is_ascii_hexdigit()))
+}

@@ -1,0 +1,116 @@
+//! The server: its services, its limits, and how it comes to an end.
+
+use std::future::Future;
+use std::net::SocketAddr;
+use std::sync::Arc;
+use std::time::Duration;
+
+use loftwright_proto::v1::FILE_DESCRIPTOR_SET;
+use loftwright_proto::v1::fitting_service_server::FittingServiceServer;
+use tokio::net::TcpListener;
+use tokio::sync::oneshot;
+use tokio_stream::wrappers::TcpListenerStream;
+use tonic::transport::Server;
+
+use super::fitting::Fitting;
+use super::limits::{
+    LimitsLayer, MOST_ANSWER_BYTES, MOST_REQUEST_BYTES, MOST_REQUESTS_AT_ONCE,
+    MOST_STREAMS_OF_A_CONNECTION,
+};
+use crate::workshop::Workshop;
+
+/// Why the server does not come up, or fell.
+#[derive(Debug, thiserror::Error)]
+pub enum ServeError {
+    /// An address that others could reach.
+    #[error(
+        "`{0}` is not a loopback address; without TLS and authentication the service listens on \
+         this machine alone: use 127.0.0.1 or [::1]"
+    )]
+    NotLoopback(SocketAddr),
+    /// The address cannot be had.
+    #[error("cannot listen on `{address}`: {why}")]
+    Listen {
+        /// The address.
+        address: SocketAddr,
+        /// What the system says.
+        why: std::io::Error,
+    },
+    /// The reflection service cannot be built from our own descriptors.
+    #[error("the interface's descriptors cannot be served: {0}")]
+    Reflection(#[from] tonic_reflection::server::Error),
+    /// The transport failed.
+    #[error("the transport failed: {0}")]
+    Transport(#[from] tonic::transport::Error),
+    /// The task that serves ended by a panic.
+    #[error("the task that serves has ended: {0}")]
+    Task(#[from] tokio::task::JoinError),
+}
+
+/// Takes a loopback address; port 0 takes a free one.
+///
+/// # Errors
+/// [`ServeError::NotLoopback`] or [`ServeError::Listen`].
+pub async fn listen(address: SocketAddr) -> Result<(TcpListener, SocketAddr), ServeError> {
+    if !address.ip().is_loopback() {
+        return Err(ServeError::NotLoopback(address));
+    }
+    let failed = |why| ServeError::Listen { address, why };
+    let listener = TcpListener::bind(address).await.map_err(failed)?;
+    let bound = listener.local_addr().map_err(failed)?;
+    Ok((listener, bound))
+}
+
+/// Serves until `stop` is done; then says NOT_SERVING, takes no new connection, lets what is in work
+/// finish for at most `drain`, and returns whether all of it did.
+///
+/// # Errors
+/// [`ServeError`].
+pub async fn serve(
+    listener: TcpListener,
+    workshop: Arc<Workshop>,
+    stop: impl Future<Output = ()>,
+    drain: Duration,
+) -> Result<bool, ServeError> {
+    let (health, health_service) = tonic_health::server::health_reporter();
+    health.set_serving::<FittingServiceServer<Fitting>>().await;
+    let reflection = || {
+        tonic_reflection::server::Builder::configure()
+            .register_encoded_file_descriptor_set(FILE_DESCRIPTOR_SET)
+            .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
+    };
+    let fitting = FittingServiceServer::new(Fitting::new(workshop))
+        .max_decoding_message_size(MOST_REQUEST_BYTES)
+        .max_encoding_message_size(MOST_ANSWER_BYTES);
+    let (stop_now, stopped) = oneshot::channel::<()>();
+    let serving = Server::builder()
+        .max_concurrent_streams(MOST_STREAMS_OF_A_CONNECTION)
+        .layer(LimitsLayer::new(MOST_REQUESTS_AT_ONCE))
+        .add_service(health_service)
+        .add_service(reflection().build_v1()?)
+        .add_service(reflection().build_v1alpha()?)
+        .add_service(fitting)
+        .serve_with_incoming_shutdown(TcpListenerStream::new(listener), async {
+            // A sender that is gone is a stop too.
+            let _ = stopped.await;
+        });
+    let mut serving = tokio::spawn(serving);
+    tokio::select! {
+        ended = &mut serving => return ended?.map(|()| true).map_err(ServeError::from),
+        () = stop => {}
+    }
+    health
+        .set_not_serving::<FittingServiceServer<Fitting>>()
+        .await;
+    health
+        .set_service_status("", tonic_health::ServingStatus::NotServing)
+        .await;
+    let _ = stop_now.send(());
+    match tokio::time::timeout(drain, &mut serving).await {
+        Ok(ended) => ended?.map(|()| true).map_err(ServeError::from),
+        Err(_) => {
+            serving.abort();
+            Ok(false)
+        }
+    }
+}

@@ -1,0 +1,255 @@
+//! The one place where errors become statuses.
+//!
+//! Every status carries a `google.rpc.ErrorInfo` with a stable reason, so that a program never has
+//! to read a sentence. A request that could be read and is wrong gets all its faults at once, as
+//! `google.rpc.BadRequest`; what does not fit is counted.
+
+use std::time::Duration;
+
+use tonic::{Code, Status};
+use tonic_types::{ErrorDetails, StatusExt};
+
+/// The domain of every reason.
+pub const DOMAIN: &str = "loftwright";
+
+/// The most faults of one request that are listed; the rest is counted.
+pub const MOST_FAULTS_LISTED: usize = 50;
+
+/// The most bytes of one fault's sentence that are sent back.
+const MOST_SENTENCE_BYTES: usize = 240;
+
+/// The most bytes of all listed faults together: details travel in a header, as base64, and many
+/// clients take no more than 8 KiB of headers.
+const MOST_FAULT_BYTES: usize = 5_600;
+
+/// One fault of a request.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FieldFault {
+    /// The path of the field: `readings.height`, `kept_clubs[2].loft`.
+    pub field: String,
+    /// A whole sentence: what was sent, what is allowed.
+    pub sentence: String,
+}
+
+/// Why a request gets no answer.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum Refusal {
+    /// It could be read and is wrong.
+    #[error("{}", faults_sentence(.0))]
+    Faults(Vec<FieldFault>),
+    /// There is no such ruleset.
+    #[error("no ruleset `{sent}` is served here; there {} {}", is_or_are(.known), quoted(.known))]
+    UnknownRuleset {
+        /// The name that was sent.
+        sent: String,
+        /// The names that are known.
+        known: Vec<String>,
+    },
+    /// No recommendation is recorded by this version.
+    #[error(
+        "recommendations are not recorded yet: send `preview: true`; nothing is kept of a preview"
+    )]
+    RecordsNotKept,
+    /// The request is too large.
+    #[error("the request is larger than the limit `request_bytes` of {most} bytes")]
+    MessageTooLarge {
+        /// The limit in bytes.
+        most: usize,
+    },
+    /// Too many requests are in work.
+    #[error("the limit `requests_at_once` of {most} requests is reached; try again in a moment")]
+    TooManyAtOnce {
+        /// The limit.
+        most: usize,
+    },
+    /// The caller's deadline has passed.
+    #[error("the deadline that the request came with has passed")]
+    DeadlinePassed,
+    /// A fault of this program.
+    #[error("a fault of this service, not of the request; it has been logged")]
+    OwnFault,
+}
+
+impl Refusal {
+    /// The stable reason of `google.rpc.ErrorInfo`.
+    pub fn reason(&self) -> &'static str {
+        match self {
+            Refusal::Faults(_) => "REQUEST_FAULTY",
+            Refusal::UnknownRuleset { .. } => "RULESET_UNKNOWN",
+            Refusal::RecordsNotKept => "RECORDS_NOT_KEPT",
+            Refusal::MessageTooLarge { .. } => "REQUEST_TOO_LARGE",
+            Refusal::TooManyAtOnce { .. } => "TOO_MANY_REQUESTS_AT_ONCE",
+            Refusal::DeadlinePassed => "DEADLINE_PASSED",
+            Refusal::OwnFault => "OWN_FAULT",
+        }
+    }
+
+    /// The status code.
+    pub fn code(&self) -> Code {
+        match self {
+            Refusal::Faults(_) => Code::InvalidArgument,
+            Refusal::UnknownRuleset { .. } => Code::NotFound,
+            Refusal::RecordsNotKept => Code::FailedPrecondition,
+            Refusal::MessageTooLarge { .. } | Refusal::TooManyAtOnce { .. } => {
+                Code::ResourceExhausted
+            }
+            Refusal::DeadlinePassed => Code::DeadlineExceeded,
+            Refusal::OwnFault => Code::Internal,
+        }
+    }
+
+    fn metadata(&self) -> Vec<(&'static str, String)> {
+        match self {
+            Refusal::Faults(faults) => vec![
+                ("faults", faults.len().to_string()),
+                ("listed", listed(faults).len().to_string()),
+            ],
+            Refusal::UnknownRuleset { sent, known } => vec![
+                ("sent", shortened(sent, MOST_SENTENCE_BYTES)),
+                ("known", known.join(", ")),
+            ],
+            Refusal::MessageTooLarge { most } => limit_metadata("request_bytes", *most),
+            Refusal::TooManyAtOnce { most } => limit_metadata("requests_at_once", *most),
+            Refusal::RecordsNotKept | Refusal::DeadlinePassed | Refusal::OwnFault => Vec::new(),
+        }
+    }
+}
+
+impl From<Refusal> for Status {
+    fn from(refusal: Refusal) -> Status {
+        let metadata: Vec<(String, String)> = refusal
+            .metadata()
+            .into_iter()
+            .map(|(key, value)| (key.to_owned(), value))
+            .collect();
+        let mut details = ErrorDetails::new();
+        details.set_error_info(
+            refusal.reason(),
+            DOMAIN,
+            metadata
+                .into_iter()
+                .collect::<std::collections::HashMap<_, _>>(),
+        );
+        if let Refusal::Faults(faults) = &refusal {
+            for fault in listed(faults) {
+                details.add_bad_request_violation(
+                    fault.field.clone(),
+                    shortened(&fault.sentence, MOST_SENTENCE_BYTES),
+                );
+            }
+        }
+        if let Refusal::TooManyAtOnce { .. } = refusal {
+            details.set_retry_info(Some(Duration::from_millis(100)));
+        }
+        let message = shortened(&refusal.to_string(), 2 * MOST_SENTENCE_BYTES);
+        Status::with_error_details(refusal.code(), message, details)
+    }
+}
+
+fn limit_metadata(name: &str, most: usize) -> Vec<(&'static str, String)> {
+    vec![("limit", name.to_owned()), ("most", most.to_string())]
+}
+
+/// As many of the faults as are sent back, in their order: at least one.
+fn listed(faults: &[FieldFault]) -> &[FieldFault] {
+    let mut bytes = 0;
+    let fitting = faults
+        .iter()
+        .take(MOST_FAULTS_LISTED)
+        .take_while(|fault| {
+            // Six bytes of tags and lengths a violation.
+            bytes += fault.field.len() + fault.sentence.len().min(MOST_SENTENCE_BYTES) + 6;
+            bytes <= MOST_FAULT_BYTES
+        })
+        .count();
+    faults.get(..fitting.max(1)).unwrap_or(faults)
+}
+
+fn faults_sentence(faults: &[FieldFault]) -> String {
+    let first = faults.first().map_or("", |fault| fault.sentence.as_str());
+    let listed = listed(faults).len();
+    match faults.len() {
+        0 | 1 => first.to_owned(),
+        count if count > listed => {
+            format!(
+                "{count} faults, {listed} of them listed, {} more; the first: {first}",
+                count - listed
+            )
+        }
+        count => format!("{count} faults; the first: {first}"),
+    }
+}
+
+/// The text cut to at most so many bytes, at a character, with an ellipsis where it was cut.
+pub fn shortened(text: &str, most: usize) -> String {
+    if text.len() <= most {
+        return text.to_owned();
+    }
+    let end = text
+        .char_indices()
+        .map(|(start, _)| start)
+        .take_while(|start| *start <= most.saturating_sub(3))
+        .last()
+        .unwrap_or(0);
+    format!("{}…", text.get(..end).unwrap_or(""))
+}
+
+fn quoted(names: &[String]) -> String {
+    let quoted: Vec<String> = names.iter().map(|name| format!("`{name}`")).collect();
+    match quoted.split_last() {
+        None => "none".to_owned(),
+        Some((only, [])) => only.clone(),
+        Some((last, others)) => format!("{} and {last}", others.join(", ")),
+    }
+}
+
+fn is_or_are(names: &[String]) -> &'static str {
+    if names.len() > 1 { "are" } else { "is" }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn faults(count: usize, sentence: &str) -> Vec<FieldFault> {
+        (0..count)
+            .map(|number| FieldFault {
+                field: format!("readings.r{number}"),
+                sentence: sentence.to_owned(),
+            })
+            .collect()
+    }
+
+    fn violations(refusal: Refusal) -> usize {
+        Status::from(refusal)
+            .get_error_details()
+            .bad_request()
+            .map_or(0, |bad| bad.field_violations.len())
+    }
+
+    #[test]
+    fn fifty_faults_are_listed_and_the_rest_is_counted() {
+        assert_eq!(violations(Refusal::Faults(faults(50, "wrong"))), 50);
+        let many = Refusal::Faults(faults(51, "wrong"));
+        assert_eq!(violations(many.clone()), 50);
+        assert_eq!(
+            many.to_string(),
+            "51 faults, 50 of them listed, 1 more; the first: wrong"
+        );
+    }
+
+    #[test]
+    fn details_stay_below_what_clients_take_as_headers() {
+        let sentence = "x".repeat(100_000);
+        let status = Status::from(Refusal::Faults(faults(1_000, &sentence)));
+        // Four bytes of base64 for three; a kilobyte is left for the other headers.
+        let sent = status.details().len().div_ceil(3) * 4 + status.message().len();
+        assert!(sent < 8 * 1024 - 512, "{sent} bytes");
+    }
+
+    #[test]
+    fn a_cut_text_ends_at_a_character() {
+        assert_eq!(shortened("abc", 3), "abc");
+        assert_eq!(shortened("ééé", 5), "é…");
+    }
+}

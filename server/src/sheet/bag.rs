@@ -1,0 +1,174 @@
+//! The two tables of the bag: what to pull, and what to build of it.
+
+use loftwright_dsl::quantity::Rational;
+use loftwright_proto::v1 as pb;
+
+use super::cells::{
+    NOT_APPLICABLE, Notes, field, settled_part, settled_text, settled_value, value_cell,
+    without_unit,
+};
+use super::text::Writer;
+
+/// What to pull from the drawers.
+pub(super) fn pull(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
+    writer.section("Pull");
+    if clubs.is_empty() {
+        writer.line("  The set itself is not decided yet: see what is missing.");
+        return;
+    }
+    let mut notes = Notes::default();
+    let rows: Vec<Vec<String>> = clubs
+        .iter()
+        .map(|club| {
+            if club.is_kept {
+                return vec![club.name.clone(), "keeps his own".to_owned()];
+            }
+            vec![
+                club.name.clone(),
+                part_cell(&mut notes, &club.name, club.head.as_ref()),
+                part_cell(&mut notes, &club.name, club.shaft.as_ref()),
+                part_cell(&mut notes, &club.name, club.grip.as_ref()),
+                value_cell(&mut notes, club.grip_wraps.as_ref(), ""),
+            ]
+        })
+        .collect();
+    writer.table(&["club", "head", "shaft", "grip", "wraps"], &rows);
+    notes.write(writer);
+}
+
+fn part_cell(notes: &mut Notes, club: &str, settled: Option<&pb::SettledPart>) -> String {
+    use pb::settled_part::State;
+    let part = match settled.and_then(|settled| settled.state.as_ref()) {
+        Some(State::Part(part)) => part,
+        Some(State::NotSettled(open)) => {
+            return format!("open {}", notes.mark(&open.explanation));
+        }
+        Some(State::DoesNotApply(_)) | None => return NOT_APPLICABLE.to_owned(),
+    };
+    let mut cell = match &part.piece_id {
+        Some(piece) => format!("{} #{piece}", part.part_id),
+        None => part.part_id.clone(),
+    };
+    if part.is_ordered {
+        cell = format!("ORDER {cell}");
+        if let Some(days) = part.lead_time_days {
+            cell = format!("{cell} ({days} days)");
+        }
+    }
+    match &part.says {
+        Some(says) => format!("{cell} {}", notes.mark(&format!("{club}: {says}"))),
+        None => cell,
+    }
+}
+
+/// What to build.
+pub(super) fn build(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
+    if clubs.is_empty() {
+        return;
+    }
+    writer.section("Build");
+    let mut notes = Notes::default();
+    let rows: Vec<Vec<String>> = clubs
+        .iter()
+        .map(|club| build_row(&mut notes, club))
+        .collect();
+    writer.line(
+        "  lofts and lies in degrees; head: mass to add at the head for the swingweight wanted",
+    );
+    writer.table(
+        &[
+            "club",
+            "length",
+            "lie",
+            "plan",
+            "stamped",
+            "measured",
+            "set or bend",
+            "delivers",
+            "swings",
+            "wanted",
+            "head",
+        ],
+        &rows,
+    );
+    notes.write(writer);
+}
+
+fn build_row(notes: &mut Notes, club: &pb::ClubBuild) -> Vec<String> {
+    let head = settled_part(club.head.as_ref());
+    let known = |name: &str| {
+        head.and_then(|head| field(head, name))
+            .map_or(NOT_APPLICABLE.to_owned(), |text| without_unit(text, "deg"))
+    };
+    vec![
+        club.name.clone(),
+        value_cell(notes, club.length.as_ref(), ""),
+        value_cell(notes, club.lie.as_ref(), "deg"),
+        value_cell(notes, club.loft.as_ref(), "deg"),
+        known("stamped_loft"),
+        known("measured_loft"),
+        setting_cell(club, head, notes),
+        delivered(club, head).unwrap_or_else(|| NOT_APPLICABLE.to_owned()),
+        value_cell(notes, club.swingweight.as_ref(), ""),
+        value_cell(notes, club.target_swingweight.as_ref(), ""),
+        with_sign(value_cell(notes, club.head_mass_change.as_ref(), "")),
+    ]
+}
+
+/// The sleeve's position, or which way and how far to bend.
+fn setting_cell(club: &pb::ClubBuild, head: Option<&pb::PartBuild>, notes: &mut Notes) -> String {
+    if let Some(setting) = head
+        .map(|head| &head.setting)
+        .filter(|setting| !setting.is_empty())
+    {
+        return match setting.iter().find(|field| field.name == "position") {
+            Some(position) => format!("sleeve {}", position.text),
+            None => {
+                let texts: Vec<&str> = setting.iter().map(|field| field.text.as_str()).collect();
+                format!("sleeve {}", texts.join(", "))
+            }
+        };
+    }
+    let Some(bend) = settled_value(club.bend.as_ref()) else {
+        return value_cell(notes, club.bend.as_ref(), "deg");
+    };
+    match bend.exact.parse::<Rational>() {
+        Ok(angle) if angle.is_zero() => "as it is".to_owned(),
+        Ok(_) => {
+            let size = without_unit(&bend.text, "deg");
+            match size.strip_prefix('-') {
+                Some(size) => format!("bend {size} strong"),
+                None => format!("bend {size} weak"),
+            }
+        }
+        Err(_) => bend.text.clone(),
+    }
+}
+
+/// The loft that leaves the bench: what the ruleset computed for the setting, else what was measured
+/// (or stamped) with the bend.
+fn delivered(club: &pb::ClubBuild, head: Option<&pb::PartBuild>) -> Option<String> {
+    let head = head?;
+    let computed = head
+        .computed
+        .iter()
+        .find(|computed| computed.name == "delivered_loft")
+        .and_then(|computed| settled_text(computed.value.as_ref()));
+    if let Some(text) = computed {
+        return Some(without_unit(text, "deg"));
+    }
+    let exact = |name: &str| -> Option<Rational> {
+        let field = head.fields.iter().find(|field| field.name == name)?;
+        field.value.as_ref()?.exact.parse().ok()
+    };
+    let loft = exact("measured_loft").or_else(|| exact("stamped_loft"))?;
+    let bend: Rational = settled_value(club.bend.as_ref())?.exact.parse().ok()?;
+    Some(loft.plus(bend).ok()?.to_text())
+}
+
+fn with_sign(cell: String) -> String {
+    match cell.chars().next() {
+        Some(first) if first.is_ascii_digit() && cell != "0 g" => format!("+{cell}"),
+        _ => cell,
+    }
+}

@@ -1,0 +1,81 @@
+//! The build sheet: a recommendation as a person at the bench reads it.
+//!
+//! A pure function of the answer. First the bag, in two tables of the same clubs: what to pull from
+//! the drawers and what to build of it. Then why, what is missing, what is close to turning, limits
+//! and cautions. What is not settled gets a mark in its cell and its sentence below the table.
+
+mod bag;
+mod cells;
+mod rest;
+mod text;
+mod why;
+
+use loftwright_proto::v1 as pb;
+
+use text::Writer;
+
+/// How the sheet is wanted.
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
+pub struct SheetOptions {
+    /// The player's pseudonym.
+    pub player: String,
+    /// Whether every step of every decision is wanted, not their gist.
+    pub is_full: bool,
+    /// Whether headings are set off with ANSI codes.
+    pub is_coloured: bool,
+}
+
+/// The sheet as text, within 100 columns.
+pub fn build_sheet(recommendation: &pb::Recommendation, options: &SheetOptions) -> String {
+    let mut writer = Writer::new(options.is_coloured);
+    header(&mut writer, recommendation, options);
+    bag::pull(&mut writer, &recommendation.clubs);
+    bag::build(&mut writer, &recommendation.clubs);
+    why::why(&mut writer, &recommendation.decisions, options.is_full);
+    rest::missing(&mut writer, recommendation);
+    rest::borderlines(&mut writer, &recommendation.borderlines);
+    rest::limits(&mut writer, &recommendation.limits);
+    rest::cautions(&mut writer, &recommendation.cautions);
+    writer.into_text()
+}
+
+fn header(writer: &mut Writer, recommendation: &pb::Recommendation, options: &SheetOptions) {
+    let title = recommendation
+        .ruleset
+        .as_ref()
+        .map_or("", |ruleset| ruleset.title.as_str());
+    writer.heading(&format!("Build sheet: {title}"));
+    if recommendation.preview {
+        writer.line("  A preview: nothing is recorded, no piece is set aside.");
+    }
+    writer.line("");
+    let made_on = &recommendation.made_on;
+    writer.line(&format!("  player  {}, {made_on}", options.player));
+    if let Some(ruleset) = &recommendation.ruleset {
+        writer.line(&format!(
+            "  rules   {} {}, texts {}, contract {}, semantics {}",
+            ruleset.name,
+            short(&ruleset.meaning_digest),
+            short(&ruleset.text_digest),
+            ruleset.contract_version,
+            ruleset.semantics_version
+        ));
+    }
+    if let Some(parts) = &recommendation.parts {
+        let as_of = parts
+            .stock_as_of
+            .as_ref()
+            .map(|instant| format!(", stock as of {instant}"))
+            .unwrap_or_default();
+        writer.line(&format!(
+            "  parts   {} {}{as_of}",
+            parts.name,
+            short(&parts.digest)
+        ));
+    }
+}
+
+/// Enough of a digest to compare by eye.
+fn short(digest: &str) -> &str {
+    digest.get(..12).unwrap_or(digest)
+}
