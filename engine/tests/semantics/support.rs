@@ -139,21 +139,50 @@ fn assignments(text: &str, separator: char) -> impl Iterator<Item = (String, Str
     })
 }
 
-/// Catalogue and stock records of a kind: `id = h1, loft = 10 deg`; `part = h1, on_hand = 2`.
+/// Catalogue and stock records of a kind: `id = h1, loft = 10 deg`; `part = h1, on_hand = 2`; a list
+/// of settings as `settings = [tilt: 0 deg; turn: 0 deg] [tilt: 1 deg; turn: 0 deg]`.
 pub(crate) fn parts(kind: &str, catalogue: &[&str], stock: &[&str]) -> PartsText {
-    let records = |lines: &[&str]| {
-        let record = |(number, line): (usize, &&str)| RecordText {
-            place: format!("record {number}"),
-            fields: assignments(line, ',')
-                .map(|(name, value)| (name, FieldText::Text(value)))
-                .collect(),
-        };
-        lines.iter().enumerate().map(record).collect()
-    };
     PartsText {
         catalogue: vec![(kind.to_owned(), records(catalogue))],
         stock: vec![(kind.to_owned(), records(stock))],
     }
+}
+
+/// The parts of several kinds together.
+pub(crate) fn together(all: Vec<PartsText>) -> PartsText {
+    let mut parts = PartsText::default();
+    for one in all {
+        parts.catalogue.extend(one.catalogue);
+        parts.stock.extend(one.stock);
+    }
+    parts
+}
+
+fn records(lines: &[&str]) -> Vec<RecordText> {
+    let record = |(number, line): (usize, &&str)| RecordText {
+        place: format!("record {number}"),
+        fields: assignments(line, ',')
+            .map(|(name, value)| (name, field(&value)))
+            .collect(),
+    };
+    lines.iter().enumerate().map(record).collect()
+}
+
+fn field(value: &str) -> FieldText {
+    if !value.starts_with('[') {
+        return FieldText::Text(value.to_owned());
+    }
+    let setting = |text: &str| {
+        let pairs = text.split(';').filter_map(|pair| pair.split_once(':'));
+        pairs
+            .map(|(name, value)| (name.trim().to_owned(), value.trim().to_owned()))
+            .collect()
+    };
+    let settings = value
+        .split(['[', ']'])
+        .map(str::trim)
+        .filter(|text| !text.is_empty());
+    FieldText::List(settings.map(setting).collect())
 }
 
 impl Answer {

@@ -32,16 +32,20 @@ impl<S: TraceSink> Asker<'_, S> {
             },
         );
         let nearest = miss.map(|miss| (candidate.part, candidate.piece, candidate.setting, miss));
-        let group = selection
-            .failed
-            .iter_mut()
-            .find(|group| group.needs == line.index);
-        let Some(group) = group else {
-            selection.failed.push(FailedGroup {
-                needs: line.index,
-                count: 1,
-                nearest,
-            });
+        let groups = &mut selection.failed;
+        let place = match groups.binary_search_by_key(&line.index, |group| group.needs) {
+            Ok(place) => place,
+            Err(place) => {
+                let new = FailedGroup {
+                    needs: line.index,
+                    count: 0,
+                    nearest: None,
+                };
+                groups.insert(place, new);
+                place
+            }
+        };
+        let Some(group) = groups.get_mut(place) else {
             return;
         };
         group.count += 1;
