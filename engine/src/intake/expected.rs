@@ -66,8 +66,15 @@ impl<'a> Expected<'a> {
 
     /// The value in the expected unit; a bound is never rounded to the step of the declaration.
     pub(super) fn text_of(&self, value: &Value) -> String {
+        // Without a usual unit the base units are written: a bare number would say nothing.
+        let base_units = || match self.value_type {
+            Type::Quantity(dimension) if usual_literal(dimension).is_none() => {
+                written_in_base_units(dimension)
+            }
+            _ => None,
+        };
         let shown = Shown {
-            unit: self.unit.map(str::to_owned),
+            unit: self.unit.map(str::to_owned).or_else(base_units),
             step: None,
         };
         shown.text(self.program, self.value_type, value)
