@@ -7,7 +7,7 @@ use super::cells::{
     NOT_APPLICABLE, Notes, field, settled_part, settled_text, settled_value, value_cell,
     without_unit,
 };
-use super::text::Writer;
+use super::text::{Writer, root_cause};
 
 /// What to pull from the drawers.
 pub(super) fn pull(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
@@ -26,13 +26,20 @@ pub(super) fn pull(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
             vec![
                 club.name.clone(),
                 part_cell(&mut notes, &club.name, club.head.as_ref()),
+                head_field(club, "stamped_loft"),
+                head_field(club, "measured_loft"),
                 part_cell(&mut notes, &club.name, club.shaft.as_ref()),
                 part_cell(&mut notes, &club.name, club.grip.as_ref()),
                 value_cell(&mut notes, club.grip_wraps.as_ref(), ""),
             ]
         })
         .collect();
-    writer.table(&["club", "head", "shaft", "grip", "wraps"], &rows);
+    writer.table(
+        &[
+            "club", "head", "stamped", "measured", "shaft", "grip", "wraps",
+        ],
+        &rows,
+    );
     notes.write(writer);
 }
 
@@ -41,7 +48,7 @@ fn part_cell(notes: &mut Notes, club: &str, settled: Option<&pb::SettledPart>) -
     let part = match settled.and_then(|settled| settled.state.as_ref()) {
         Some(State::Part(part)) => part,
         Some(State::NotSettled(open)) => {
-            return format!("open {}", notes.mark(&open.explanation));
+            return notes.mark(root_cause(&open.explanation));
         }
         Some(State::DoesNotApply(_)) | None => return NOT_APPLICABLE.to_owned(),
     };
@@ -61,6 +68,13 @@ fn part_cell(notes: &mut Notes, club: &str, settled: Option<&pb::SettledPart>) -
     }
 }
 
+/// A loft of the chosen head.
+fn head_field(club: &pb::ClubBuild, name: &str) -> String {
+    settled_part(club.head.as_ref())
+        .and_then(|head| field(head, name))
+        .map_or(NOT_APPLICABLE.to_owned(), |text| without_unit(text, "deg"))
+}
+
 /// What to build.
 pub(super) fn build(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
     if clubs.is_empty() {
@@ -72,47 +86,56 @@ pub(super) fn build(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
         .iter()
         .map(|club| build_row(&mut notes, club))
         .collect();
-    writer.line(
-        "  lofts and lies in degrees; head: mass to add at the head for the swingweight wanted",
-    );
     writer.table(
         &[
             "club",
-            "length",
+            "inches",
             "lie",
             "plan",
-            "stamped",
             "measured",
-            "set or bend",
+            "sleeve or bend",
             "delivers",
             "swings",
             "wanted",
-            "head",
+            "add",
         ],
         &rows,
     );
     notes.write(writer);
+    writer.paragraph(
+        "  ",
+        "Lies, lofts and bends in degrees: planned, measured on the piece, delivered. Swingweight as \
+         the pieces are, and wanted; add: mass at the head that brings it there.",
+    );
 }
 
 fn build_row(notes: &mut Notes, club: &pb::ClubBuild) -> Vec<String> {
     let head = settled_part(club.head.as_ref());
-    let known = |name: &str| {
-        head.and_then(|head| field(head, name))
-            .map_or(NOT_APPLICABLE.to_owned(), |text| without_unit(text, "deg"))
+    let set_or_bend = if club.is_kept {
+        "kept as it is".to_owned()
+    } else {
+        setting_cell(club, head, notes)
     };
     vec![
         club.name.clone(),
-        value_cell(notes, club.length.as_ref(), ""),
+        value_cell(notes, club.length.as_ref(), "in"),
         value_cell(notes, club.lie.as_ref(), "deg"),
-        value_cell(notes, club.loft.as_ref(), "deg"),
-        known("stamped_loft"),
-        known("measured_loft"),
-        setting_cell(club, head, notes),
+        plan_cell(notes, club),
+        head_field(club, "measured_loft"),
+        set_or_bend,
         delivered(club, head).unwrap_or_else(|| NOT_APPLICABLE.to_owned()),
         value_cell(notes, club.swingweight.as_ref(), ""),
         value_cell(notes, club.target_swingweight.as_ref(), ""),
         with_sign(value_cell(notes, club.head_mass_change.as_ref(), "")),
     ]
+}
+
+/// The loft of the plan; a putter's is its head's, the plan has none.
+fn plan_cell(notes: &mut Notes, club: &pb::ClubBuild) -> String {
+    if club.kind == "putter" && settled_value(club.loft.as_ref()).is_none() {
+        return NOT_APPLICABLE.to_owned();
+    }
+    value_cell(notes, club.loft.as_ref(), "deg")
 }
 
 /// The sleeve's position, or which way and how far to bend.
@@ -122,10 +145,10 @@ fn setting_cell(club: &pb::ClubBuild, head: Option<&pb::PartBuild>, notes: &mut 
         .filter(|setting| !setting.is_empty())
     {
         return match setting.iter().find(|field| field.name == "position") {
-            Some(position) => format!("sleeve {}", position.text),
+            Some(position) => position.text.clone(),
             None => {
                 let texts: Vec<&str> = setting.iter().map(|field| field.text.as_str()).collect();
-                format!("sleeve {}", texts.join(", "))
+                texts.join(", ")
             }
         };
     }
@@ -137,8 +160,8 @@ fn setting_cell(club: &pb::ClubBuild, head: Option<&pb::PartBuild>, notes: &mut 
         Ok(_) => {
             let size = without_unit(&bend.text, "deg");
             match size.strip_prefix('-') {
-                Some(size) => format!("bend {size} strong"),
-                None => format!("bend {size} weak"),
+                Some(size) => format!("{size} strong"),
+                None => format!("{size} weak"),
             }
         }
         Err(_) => bend.text.clone(),

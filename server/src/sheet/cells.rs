@@ -2,7 +2,7 @@
 
 use loftwright_proto::v1 as pb;
 
-use super::text::Writer;
+use super::text::{Writer, root_cause};
 
 /// What stands for a value that does not apply.
 pub(super) const NOT_APPLICABLE: &str = "-";
@@ -42,7 +42,7 @@ pub(super) fn value_cell(
     match settled.and_then(|settled| settled.state.as_ref()) {
         Some(State::Value(value)) => without_unit(&value.text, unit),
         Some(State::DoesNotApply(_)) | None => NOT_APPLICABLE.to_owned(),
-        Some(State::NotSettled(open)) => format!("open {}", notes.mark(&open.explanation)),
+        Some(State::NotSettled(open)) => notes.mark(root_cause(&open.explanation)),
     }
 }
 

@@ -32,10 +32,15 @@ pub fn build_sheet(recommendation: &pb::Recommendation, options: &SheetOptions) 
     bag::pull(&mut writer, &recommendation.clubs);
     bag::build(&mut writer, &recommendation.clubs);
     why::why(&mut writer, &recommendation.decisions, options.is_full);
+    let bag: Vec<String> = recommendation
+        .clubs
+        .iter()
+        .map(|club| club.name.clone())
+        .collect();
     rest::missing(&mut writer, recommendation);
-    rest::borderlines(&mut writer, &recommendation.borderlines);
-    rest::limits(&mut writer, &recommendation.limits);
-    rest::cautions(&mut writer, &recommendation.cautions);
+    rest::borderlines(&mut writer, &recommendation.borderlines, &bag);
+    rest::limits(&mut writer, &recommendation.limits, &bag);
+    rest::cautions(&mut writer, &recommendation.cautions, &bag);
     writer.into_text()
 }
 

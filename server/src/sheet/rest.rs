@@ -2,7 +2,7 @@
 
 use loftwright_proto::v1 as pb;
 
-use super::text::{Writer, listed};
+use super::text::{Writer, clubs_in_short, listed, root_cause};
 
 /// How many names of decisions are listed before the rest is counted.
 const NAMES_LISTED: usize = 6;
@@ -28,6 +28,14 @@ pub(super) fn missing(writer: &mut Writer, recommendation: &pb::Recommendation) 
     }
 }
 
+fn in_brackets(clubs: &[String], bag: &[String]) -> String {
+    if clubs.is_empty() {
+        String::new()
+    } else {
+        format!(" ({})", clubs_in_short(clubs, bag))
+    }
+}
+
 fn some_names(names: &[String]) -> String {
     match names.get(..NAMES_LISTED) {
         Some(first) if names.len() > NAMES_LISTED => {
@@ -42,7 +50,7 @@ fn some_names(names: &[String]) -> String {
 }
 
 /// Decisions that another measurement might turn; the same of several clubs once.
-pub(super) fn borderlines(writer: &mut Writer, borderlines: &[pb::Borderline]) {
+pub(super) fn borderlines(writer: &mut Writer, borderlines: &[pb::Borderline], bag: &[String]) {
     if borderlines.is_empty() {
         return;
     }
@@ -63,11 +71,7 @@ pub(super) fn borderlines(writer: &mut Writer, borderlines: &[pb::Borderline]) {
         }
     }
     for (near, clubs) in bundles {
-        let clubs = if clubs.is_empty() {
-            String::new()
-        } else {
-            format!(" ({})", clubs.join(", "))
-        };
+        let clubs = in_brackets(&clubs, bag);
         let other = match &near.other_side {
             Some(other) => format!("; beyond it {other}"),
             None => String::new(),
@@ -83,7 +87,7 @@ pub(super) fn borderlines(writer: &mut Writer, borderlines: &[pb::Borderline]) {
 }
 
 /// Limits: those broken and not known by name, the others counted.
-pub(super) fn limits(writer: &mut Writer, limits: &[pb::LimitReport]) {
+pub(super) fn limits(writer: &mut Writer, limits: &[pb::LimitReport], bag: &[String]) {
     if limits.is_empty() {
         return;
     }
@@ -107,12 +111,8 @@ pub(super) fn limits(writer: &mut Writer, limits: &[pb::LimitReport]) {
     ] {
         for bundle in bundled(limits, answer) {
             let (limit, clubs) = bundle;
-            let clubs = if clubs.is_empty() {
-                String::new()
-            } else {
-                format!(" ({})", clubs.join(", "))
-            };
-            let text = limit.text.as_deref().unwrap_or(&limit.condition);
+            let clubs = in_brackets(&clubs, bag);
+            let text = said(limit);
             let source = limit.source.as_deref().map(|source| format!(" [{source}]"));
             writer.paragraph(
                 "  ",
@@ -126,6 +126,10 @@ pub(super) fn limits(writer: &mut Writer, limits: &[pb::LimitReport]) {
     }
 }
 
+fn said(limit: &pb::LimitReport) -> &str {
+    root_cause(limit.text.as_deref().unwrap_or(&limit.condition))
+}
+
 /// The limits with an answer; the same text for several clubs once.
 fn bundled(
     limits: &[pb::LimitReport],
@@ -133,7 +137,7 @@ fn bundled(
 ) -> Vec<(&pb::LimitReport, Vec<String>)> {
     let mut bundles: Vec<(&pb::LimitReport, Vec<String>)> = Vec::new();
     for limit in limits.iter().filter(|limit| limit.answer() == answer) {
-        let same = |other: &pb::LimitReport| other.name == limit.name && other.text == limit.text;
+        let same = |other: &pb::LimitReport| other.name == limit.name && said(other) == said(limit);
         match bundles.iter_mut().find(|(other, _)| same(other)) {
             Some((_, clubs)) => clubs.extend(limit.club.clone()),
             None => bundles.push((limit, limit.club.clone().into_iter().collect())),
@@ -143,17 +147,13 @@ fn bundled(
 }
 
 /// Cautions, each with the clubs it is raised for.
-pub(super) fn cautions(writer: &mut Writer, cautions: &[pb::CautionReport]) {
+pub(super) fn cautions(writer: &mut Writer, cautions: &[pb::CautionReport], bag: &[String]) {
     if cautions.is_empty() {
         return;
     }
     writer.section("Cautions");
     for caution in cautions {
-        let clubs = if caution.clubs.is_empty() {
-            String::new()
-        } else {
-            format!(" ({})", caution.clubs.join(", "))
-        };
+        let clubs = in_brackets(&caution.clubs, bag);
         let source = caution
             .source
             .as_deref()

@@ -44,7 +44,12 @@ impl Writer {
 
     /// A paragraph, wrapped at spaces; the first line after `first`, the others after as many spaces.
     pub(super) fn paragraph(&mut self, first: &str, text: &str) {
-        let indent = " ".repeat(first.chars().count());
+        self.indented(first, first.chars().count(), text);
+    }
+
+    /// A paragraph whose first line stands after `first`, the others after `indent` spaces.
+    pub(super) fn indented(&mut self, first: &str, indent: usize, text: &str) {
+        let indent = " ".repeat(indent);
         let mut line = first.to_owned();
         let mut is_empty = true;
         for word in text.split_whitespace() {
@@ -108,14 +113,37 @@ pub(super) fn listed(items: &[String]) -> String {
     }
 }
 
-/// Some of the clubs of a bag in few words: a run of more than three by its ends.
-pub(super) fn clubs_in_short(clubs: &[String], all: &[String]) -> String {
-    let start = all.iter().position(|club| Some(club) == clubs.first());
-    let is_run = start
-        .and_then(|start| all.get(start..start + clubs.len()))
-        .is_some_and(|run| run == clubs);
-    match (clubs, is_run) {
-        ([first, _, _, .., last], true) => format!("{first} to {last}"),
-        _ => clubs.join(", "),
+/// The root of an explanation: of ``blocked by `x` of the 7 iron: needs `y` `` the part after the
+/// colon, which is the same for all the clubs that wait for it.
+pub(super) fn root_cause(explanation: &str) -> &str {
+    match explanation.split_once(": ") {
+        Some((blocked, root)) if blocked.starts_with("blocked by ") => root,
+        _ => explanation,
     }
+}
+
+/// Some of the clubs of a bag in few words: runs of three or more by their ends.
+pub(super) fn clubs_in_short(clubs: &[String], all: &[String]) -> String {
+    let mut runs: Vec<Vec<&String>> = Vec::new();
+    let mut last_place = None;
+    for club in clubs {
+        let place = all.iter().position(|known| known == club);
+        let follows = match (last_place, place) {
+            (Some(last), Some(place)) => place == last + 1,
+            _ => false,
+        };
+        match runs.last_mut().filter(|_| follows) {
+            Some(run) => run.push(club),
+            None => runs.push(vec![club]),
+        }
+        last_place = place;
+    }
+    let texts: Vec<String> = runs
+        .iter()
+        .flat_map(|run| match run.as_slice() {
+            [first, _, .., last] => vec![format!("{first} to {last}")],
+            few => few.iter().map(|club| (*club).clone()).collect(),
+        })
+        .collect();
+    texts.join(", ")
 }

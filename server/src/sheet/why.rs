@@ -1,14 +1,21 @@
 //! Why: for each decision its value, what was looked at, the row, the reason and the source.
 //!
-//! Decisions along the bag that came about in the same way stand together. The short form leaves out
-//! what does not apply and what only repeats the tables; the full form keeps every step.
+//! Decisions along the bag that came about in the same way stand together. The short form gives each
+//! decision a sentence or two: it leaves out what does not apply, steps that changed nothing, who
+//! else was weighed, and all but the first of many ways. The full form keeps every step.
 
 use loftwright_proto::v1 as pb;
 
-use super::text::{Writer, clubs_in_short};
+use super::text::{Writer, clubs_in_short, root_cause};
 
-/// How many ways of coming about the short form shows of one decision.
+/// Up to how many ways of coming about the short form shows of one decision; of more it shows one.
 const WAYS_SHOWN: usize = 3;
+
+/// Up to how many values along the bag the short form lists.
+const VALUES_SHOWN: usize = 5;
+
+/// The source that the short form does not repeat.
+const COMMON_PRACTICE: &str = "common practice";
 
 /// The reports of one decision: of one club, or of all the clubs it is decided for.
 type Reports<'a> = Vec<&'a pb::DecisionReport>;
@@ -19,18 +26,33 @@ pub(super) fn why(writer: &mut Writer, decisions: &[pb::DecisionReport], is_full
         return;
     }
     writer.section("Why");
+    if !is_full {
+        writer.line(
+            "  Common practice where no source is named. --full shows every step of every club.",
+        );
+    }
     for reports in by_name(decisions) {
-        let applies = reports
-            .iter()
-            .any(|report| report.ending() != pb::Ending::DoesNotApply);
-        if applies || is_full {
-            decision(writer, &reports, is_full);
+        if is_full {
+            in_full(writer, &reports);
+        } else {
+            in_short(writer, &reports);
         }
     }
-    if !is_full {
-        writer.line("");
-        writer.line("  (--full shows every step of every club)");
-    }
+}
+
+/// Whether the short form tells of it: what waits for readings stands below, under each reading.
+fn is_told_in_short(report: &pb::DecisionReport) -> bool {
+    !matches!(
+        report.ending(),
+        pb::Ending::DoesNotApply | pb::Ending::Needs | pb::Ending::Blocked
+    )
+}
+
+fn is_choice(report: &pb::DecisionReport) -> bool {
+    matches!(
+        report.ending(),
+        pb::Ending::Chosen | pb::Ending::Ordered | pb::Ending::LeftOpen | pb::Ending::NoneOnHand
+    )
 }
 
 /// The reports by name, in the order of the first of each name.
@@ -50,46 +72,110 @@ fn by_name(decisions: &[pb::DecisionReport]) -> Vec<Reports<'_>> {
     bundles
 }
 
-fn decision(writer: &mut Writer, reports: &Reports<'_>, is_full: bool) {
+/// One decision in a sentence or two.
+fn in_short(writer: &mut Writer, reports: &Reports<'_>) {
+    let told: Reports<'_> = reports
+        .iter()
+        .copied()
+        .filter(|report| is_told_in_short(report))
+        .collect();
+    let Some(first) = told.first() else {
+        return;
+    };
+    let mut said = vec![format!("{}.", values(&told, true))];
+    let ways = ways(&told, false);
+    let shown = if ways.len() > WAYS_SHOWN {
+        1
+    } else {
+        WAYS_SHOWN
+    };
+    for (lines, clubs) in ways.iter().take(shown) {
+        let text = sentences(lines);
+        said.push(match (ways.len(), clubs.as_str()) {
+            (1, _) | (_, "") => text,
+            (_, clubs) => format!("{clubs}: {text}"),
+        });
+    }
+    if ways.len() > shown {
+        said.push("Others likewise, by their own rows.".to_owned());
+    }
+    said.extend(origin(first));
+    writer.indented(&format!("  {}: ", first.name), 6, &said.join(" "));
+}
+
+/// One decision with every step of every club.
+fn in_full(writer: &mut Writer, reports: &Reports<'_>) {
     let Some(first) = reports.first() else {
         return;
     };
     let source = first.source.as_deref().unwrap_or("no source given");
-    let layer = match &first.replaces {
-        Some(replaced) => format!("; {} in place of {replaced}", first.layer),
-        None => String::new(),
-    };
-    writer.paragraph(
+    writer.line("");
+    writer.indented(
         &format!("  {}: ", first.name),
-        &format!("{} [{source}{layer}]", values(reports)),
+        6,
+        &format!("{} [{source}; {}]", values(reports, false), layers(first)),
     );
-    if is_full && let Some(about) = &first.about {
+    if let Some(about) = &first.about {
         writer.paragraph("      ", about);
     }
-    let ways = ways(reports, is_full);
-    let shown = if is_full { ways.len() } else { WAYS_SHOWN };
-    for (lines, clubs) in ways.iter().take(shown) {
-        let prefix = match (ways.len(), clubs.as_str()) {
-            (1, _) | (_, "") => String::new(),
-            (_, clubs) => format!("{clubs}: "),
-        };
-        for (place, line) in lines.iter().enumerate() {
-            let prefix = if place == 0 { prefix.as_str() } else { "" };
-            writer.paragraph("      ", &format!("{prefix}{line}"));
+    let ways = ways(reports, true);
+    for (lines, clubs) in &ways {
+        if ways.len() > 1 && !clubs.is_empty() {
+            writer.paragraph("      ", &format!("{clubs}:"));
         }
-    }
-    if ways.len() > shown {
-        writer.line(&format!(
-            "      and {} more ways for other clubs",
-            ways.len() - shown
-        ));
+        for line in lines {
+            writer.indented("        ", 10, line);
+        }
     }
 }
 
+/// Where a decision comes from, where that is not the trade's common practice in its usual layer.
+fn origin(report: &pb::DecisionReport) -> Option<String> {
+    let source = report
+        .source
+        .clone()
+        .filter(|source| source != COMMON_PRACTICE);
+    let layer = report.replaces.is_some().then(|| layers(report));
+    let said: Vec<String> = source.into_iter().chain(layer).collect();
+    (!said.is_empty()).then(|| format!("[{}]", said.join("; ")))
+}
+
+fn layers(report: &pb::DecisionReport) -> String {
+    match &report.replaces {
+        Some(replaced) => format!("{} in place of {replaced}", report.layer),
+        None => report.layer.clone(),
+    }
+}
+
+/// Lines as sentences, each ended once.
+fn sentences(lines: &[String]) -> String {
+    let ended = lines.iter().map(|line| {
+        let is_ended = line.ends_with(['.', '!', '?']);
+        if is_ended {
+            line.clone()
+        } else {
+            format!("{line}.")
+        }
+    });
+    ended.collect::<Vec<_>>().join(" ")
+}
+
 /// `high for every wedge`, `4 iron 38 in, 5 iron 37 1/2 in`.
-fn values(reports: &Reports<'_>) -> String {
+fn values(reports: &Reports<'_>, is_short: bool) -> String {
     let all = clubs(reports);
     let bundles = bundled(reports, |report| vec![ending_text(report)]);
+    if is_short && bundles.len() > 1 && reports.iter().all(|report| is_choice(report)) {
+        return "by club, as in the first table".to_owned();
+    }
+    if is_short && bundles.len() > VALUES_SHOWN {
+        let end = |report: Option<&&pb::DecisionReport>| {
+            report.map_or_else(String::new, |report| {
+                let club = report.club.as_deref().unwrap_or_default();
+                format!("{club} {}", ending_text(report))
+            })
+        };
+        return format!("{} … {}", end(reports.first()), end(reports.last()));
+    }
     let texts: Vec<String> = bundles
         .iter()
         .map(|(texts, members)| {
@@ -130,38 +216,54 @@ fn ways(reports: &Reports<'_>, is_full: bool) -> Vec<(Vec<String>, String)> {
 
 /// The lines of one report: its steps, and the sentence where it did not come to a value.
 fn lines(report: &pb::DecisionReport, is_full: bool) -> Vec<String> {
-    let mut lines: Vec<String> = report
-        .steps
-        .iter()
-        .filter(|step| is_full || !is_idle(step))
-        .map(step_line)
-        .collect();
-    lines.extend(report.explanation.clone());
+    // Of a choice, the first step says how many were looked at and why most were not taken.
+    let most = if is_full || !is_choice(report) {
+        usize::MAX
+    } else {
+        1
+    };
+    let mut lines = Vec::new();
+    let mut value_before: Option<&String> = None;
+    for step in report.steps.iter().take(most) {
+        let changes = step.value.is_none() || step.value.as_ref() != value_before;
+        if is_full || changes || step.because.is_some() {
+            lines.push(step_line(report, step));
+        }
+        value_before = step.value.as_ref().or(value_before);
+    }
+    lines.extend(report.explanation.as_deref().map(|explanation| {
+        let said = if is_full {
+            explanation
+        } else {
+            root_cause(explanation)
+        };
+        said.to_owned()
+    }));
     lines
 }
 
-/// Whether a step left the value as it was and gave no reason.
-fn is_idle(step: &pb::StepReport) -> bool {
-    step.because.is_none() && step.rule.trim_end().ends_with("keeps")
-}
-
-fn step_line(step: &pb::StepReport) -> String {
+/// What was looked at, the row, the rule as it is written, and its reason.
+fn step_line(report: &pb::DecisionReport, step: &pb::StepReport) -> String {
     let readings: Vec<String> = step
         .readings
         .iter()
         .map(|reading| format!("{} {}", reading.name, reading.text))
         .collect();
-    let mut line = readings.join(", ");
-    if !line.is_empty() {
-        line.push_str(": ");
-    }
-    if let Some(row) = step.row {
-        match step.table {
-            Some(table) if table > 1 => line.push_str(&format!("table {table} row {row}, ")),
-            _ => line.push_str(&format!("row {row}, ")),
-        }
-    }
-    line.push_str(&step.rule);
+    let row = step.row.map(|row| match step.table {
+        Some(table) if table > 1 => format!("table {table} row {row}"),
+        _ => format!("row {row}"),
+    });
+    let looked_at: Vec<String> = readings.into_iter().chain(row).collect();
+    // A choice's steps are sentences already.
+    let rule = if is_choice(report) {
+        step.rule.clone()
+    } else {
+        format!("`{}`", step.rule)
+    };
+    let mut line = match looked_at.as_slice() {
+        [] => rule,
+        looked_at => format!("{}: {rule}", looked_at.join(", ")),
+    };
     if let Some(because) = &step.because {
         line.push_str(&format!(". {because}"));
     }

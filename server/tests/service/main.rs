@@ -1,0 +1,118 @@
+//! The service over a real connection on loopback: what it answers, what it refuses and how.
+
+#![expect(
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a panic is how a test fails"
+)]
+
+mod faults;
+mod limits;
+mod running;
+mod standard_services;
+
+use loftwright_proto::v1 as pb;
+use running::{Running, player};
+
+#[tokio::test]
+async fn a_player_gets_a_bag_and_is_told_that_it_is_a_preview() {
+    let mut service = Running::start().await;
+    let answer = service.client.recommend(player()).await.expect("an answer");
+    let bag = answer
+        .into_inner()
+        .recommendation
+        .expect("a recommendation");
+    assert!(bag.preview);
+    // Rules of Golf, Rule 4.1b(1): at most fourteen.
+    assert!(!bag.clubs.is_empty() && bag.clubs.len() <= 14);
+    assert!(!bag.decisions.is_empty());
+    let identity = bag.ruleset.expect("the ruleset's identity");
+    assert_eq!(identity.name, "skerry");
+    // SHA-256 is 64 hexadecimal digits.
+    assert_eq!(identity.meaning_digest.len(), 64);
+    assert_eq!(bag.parts.expect("the parts' identity").digest.len(), 64);
+    service.stop().await;
+}
+
+#[tokio::test]
+async fn the_basic_view_leaves_the_reasons_out_and_nothing_else() {
+    let mut service = Running::start().await;
+    let full = service.client.recommend(player()).await.expect("an answer");
+    let request = pb::RecommendRequest {
+        view: pb::RecommendationView::Basic.into(),
+        ..player()
+    };
+    let basic = service.client.recommend(request).await.expect("an answer");
+    let mut full = full.into_inner().recommendation.expect("a recommendation");
+    full.decisions.clear();
+    assert_eq!(basic.into_inner().recommendation, Some(full));
+    service.stop().await;
+}
+
+#[tokio::test]
+async fn a_missing_reading_is_an_answer() {
+    let mut service = Running::start().await;
+    let mut request = player();
+    request.readings.remove("wedge_attack_angle");
+    let answer = service.client.recommend(request).await.expect("an answer");
+    let bag = answer
+        .into_inner()
+        .recommendation
+        .expect("a recommendation");
+    let missing: Vec<&str> = bag
+        .missing_readings
+        .iter()
+        .map(|reading| reading.input.as_str())
+        .collect();
+    assert_eq!(missing, ["wedge_attack_angle"]);
+    let bounce = bag
+        .decisions
+        .iter()
+        .find(|decision| decision.name == "wedge_bounce")
+        .expect("the decision is there");
+    assert_eq!(bounce.ending(), pb::Ending::Needs);
+    assert_eq!(bounce.needs, ["wedge_attack_angle"]);
+    let driver = bag.clubs.first().expect("the rest of the bag is there");
+    assert!(driver.head.is_some());
+    service.stop().await;
+}
+
+#[tokio::test]
+async fn a_ruleset_tells_what_it_asks_and_who_needs_it() {
+    let mut service = Running::start().await;
+    let request = pb::DescribeRulesetRequest {
+        ruleset: "common".to_owned(),
+    };
+    let answer = service.client.describe_ruleset(request).await;
+    let ruleset = answer.expect("an answer").into_inner().ruleset;
+    let ruleset = ruleset.expect("a ruleset");
+    let angle = ruleset
+        .inputs
+        .iter()
+        .find(|input| input.name == "wedge_attack_angle")
+        .expect("the input is there");
+    assert_eq!(angle.r#type(), pb::InputType::Quantity);
+    assert_eq!(angle.measure, "angle");
+    assert_eq!(angle.unit, "deg");
+    assert!(angle.question.is_some() && angle.lowest.is_some() && angle.highest.is_some());
+    // By way of `steepness`, and of the bounce.
+    assert!(angle.needed_by.contains(&"wedge_bounce".to_owned()));
+    assert!(angle.needed_by.contains(&"wedge_head".to_owned()));
+    assert!(!angle.needed_by.contains(&"driver_target_loft".to_owned()));
+    let sore = ruleset
+        .inputs
+        .iter()
+        .find(|input| input.name == "sore_hands");
+    assert!(sore.expect("the input is there").is_private);
+    assert!(ruleset.inputs.iter().all(|input| input.name != "today"));
+    let schema: serde_json::Value =
+        serde_json::from_str(&ruleset.readings_json_schema).expect("JSON");
+    let names: Vec<&String> = schema["properties"]
+        .as_object()
+        .expect("an object")
+        .keys()
+        .collect();
+    let described: Vec<&String> = ruleset.inputs.iter().map(|input| &input.name).collect();
+    assert_eq!(names, described);
+    service.stop().await;
+}
