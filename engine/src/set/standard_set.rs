@@ -101,7 +101,10 @@ pub(crate) fn standard_set(plan: Vec<PlannedKind>, kept: &[KeptClub]) -> Vec<Bag
 
 /// The free place that a kept club takes.
 fn place_for(kept: &KeptClub, places: &[BagClub], at_any_loft: bool) -> Option<usize> {
-    let mut free = places.iter().enumerate().filter(|(_, place)| place.kept.is_none());
+    let mut free = places
+        .iter()
+        .enumerate()
+        .filter(|(_, place)| place.kept.is_none());
     if at_any_loft {
         return free.next().map(|(place, _)| place);
     }

@@ -90,5 +90,8 @@ fn a_club_of_unknown_loft_is_one_more_and_so_is_one_where_the_plan_is_open() {
     );
     let mut open = plan(1, &[15]);
     open.places[0].loft = Some(unknown());
-    assert_eq!(holders(vec![open], &[kept(1, degrees(15))]), [None, Some(0)]);
+    assert_eq!(
+        holders(vec![open], &[kept(1, degrees(15))]),
+        [None, Some(0)]
+    );
 }

@@ -1,152 +1,18 @@
-//! The makers at work: what they read of the evaluation, and the groups that they leave.
+//! The maker `assemble` at work: the pieces of every club, and the clubs as they leave the bench.
 
 use loftwright_dsl::program::{CandidateValue, GroupId, Member, Node, Value};
 use loftwright_dsl::quantity::Rational;
 
-use super::algebra::{merge, outcome_of, undecided_for};
+use super::algebra::{merge, undecided_for};
 use super::expression::{Asker, At};
 use super::group::{Identity, NewGroup};
 use super::reference::unknown_club_field;
-use crate::contract::{AssembleNames, BuildNames, PieceNames, PlannedNames, StandardSetNames};
+use crate::contract::{AssembleNames, BuildNames, PieceNames};
 use crate::outcome::{Cause, Outcome, Place, State, Undecided};
 use crate::set::built::ClubToBuild;
-use crate::set::standard_set::{BagClub, KeptClub, PlannedClub, PlannedKind, standard_set};
 use crate::trace::TraceSink;
 
 impl<S: TraceSink> Asker<'_, S> {
-    /// The whole bag.
-    pub(super) fn make_standard_set(&mut self, id: GroupId, names: &StandardSetNames) -> NewGroup {
-        let made = self.plan(names).and_then(|plan| {
-            let kept = self.kept_clubs(names)?;
-            Ok((standard_set(plan, &kept), kept))
-        });
-        let (bag, kept) = match made {
-            Ok(made) => made,
-            Err(undecided) => {
-                return NewGroup::without_clubs(outcome_of(State::Undecided(undecided)));
-            }
-        };
-        let identity = |club: &BagClub| {
-            let kept = club
-                .kept
-                .and_then(|kept_club| kept.get(kept_club))
-                .map(|kept| kept.club);
-            match (club.planned, kept) {
-                (Some(planned), Some(kept)) => Identity::Both(planned, kept),
-                (Some(club), None) | (None, Some(club)) => Identity::Same(club),
-                (None, None) => Identity::New,
-            }
-        };
-        let identities = bag.iter().map(identity).collect();
-        let mut fields = Vec::with_capacity(bag.len().saturating_mul(names.width));
-        for (member, club) in bag.iter().enumerate() {
-            fields.extend(self.bag_fields(id, names, member, club));
-        }
-        NewGroup::made(identities, fields, names.width)
-    }
-
-    fn plan(&self, names: &StandardSetNames) -> Result<Vec<PlannedKind>, Undecided> {
-        let driver = match self.read(names.driver_target_loft, None) {
-            State::None => Vec::new(),
-            loft => vec![PlannedClub {
-                club: None,
-                loft: Some(loft),
-            }],
-        };
-        let putter = vec![PlannedClub {
-            club: None,
-            loft: None,
-        }];
-        let single = |kind, places| PlannedKind {
-            kind,
-            at_any_loft: true,
-            places,
-        };
-        let mut plan = vec![single(names.driver, driver)];
-        let mut undecided: Option<Undecided> = None;
-        for planned in &names.planned {
-            match self.planned_kind(planned) {
-                Ok(kind) => plan.push(kind),
-                Err(more) => merge(undecided.get_or_insert_default(), more),
-            }
-        }
-        plan.push(single(names.putter, putter));
-        undecided.map_or(Ok(plan), Err)
-    }
-
-    fn planned_kind(&self, names: &PlannedNames) -> Result<PlannedKind, Undecided> {
-        let clubs = self.evaluation.members(names.group);
-        let clubs = clubs.ok_or_else(|| self.evaluation.not_made(names.group))?;
-        let place = |(member, club): (usize, _)| PlannedClub {
-            club: Some(club),
-            loft: Some(self.read(names.loft, Some((names.group, member)))),
-        };
-        let places = clubs.iter().copied().enumerate().map(place).collect();
-        Ok(PlannedKind {
-            kind: names.kind,
-            at_any_loft: false,
-            places,
-        })
-    }
-
-    fn kept_clubs(&self, names: &StandardSetNames) -> Result<Vec<KeptClub>, Undecided> {
-        let clubs = self.evaluation.members(names.kept);
-        let clubs = clubs.ok_or_else(|| self.evaluation.not_made(names.kept))?;
-        let mut kept = Vec::with_capacity(clubs.len());
-        for (member, club) in clubs.iter().enumerate() {
-            match self.kept_field(names, member, names.kept_kind) {
-                State::Known(Value::Word(kind)) => kept.push(KeptClub {
-                    club: *club,
-                    kind,
-                    loft: self.kept_field(names, member, names.kept_loft),
-                }),
-                State::Undecided(undecided) => return Err(undecided),
-                State::Known(_) | State::None => {}
-            }
-        }
-        Ok(kept)
-    }
-
-    fn kept_field(&self, names: &StandardSetNames, member: usize, field: usize) -> State {
-        self.evaluation
-            .field(names.kept, member, field)
-            .unwrap_or(State::None)
-    }
-
-    /// The fields of one club: what the player keeps takes the place of what is planned; what nobody
-    /// plans is not known.
-    fn bag_fields(
-        &self,
-        id: GroupId,
-        names: &StandardSetNames,
-        member: usize,
-        club: &BagClub,
-    ) -> Vec<State> {
-        let mut fields: Vec<State> = (0..names.width)
-            .map(|field| unknown_club_field(id, member, field))
-            .collect();
-        let mut set = |field: usize, state: State| {
-            if let Some(place) = fields.get_mut(field) {
-                *place = state;
-            }
-        };
-        let [kind, is_kept, loft, kept_length, shaft_mass, carry] = names.fields;
-        set(kind, State::Known(Value::Word(club.kind)));
-        set(is_kept, State::Known(Value::Flag(club.kept.is_some())));
-        if let Some(kept) = club.kept {
-            set(loft, self.kept_field(names, kept, names.kept_loft));
-            set(kept_length, self.kept_field(names, kept, names.kept_length));
-            set(
-                shaft_mass,
-                self.kept_field(names, kept, names.kept_shaft_mass),
-            );
-            set(carry, self.kept_field(names, kept, names.kept_carry));
-        } else if let Some(planned) = &club.loft {
-            set(loft, planned.clone());
-        }
-        fields
-    }
-
     /// Every club as it leaves the bench.
     pub(super) fn make_assembled(&mut self, id: GroupId, names: &AssembleNames) -> NewGroup {
         let Some(clubs) = self.evaluation.members(names.club) else {
