@@ -1,8 +1,8 @@
 //! Aggregates over the clubs of a group or over what is on hand of a part.
 //!
 //! Members for which the value does not apply are left out. Over a group that is not decided, an
-//! aggregate is not decided either; a member whose value is not decided makes it so too, except where
-//! `any … where` has found a yes already.
+//! aggregate is not decided either; a member whose value is not decided makes it so too, except
+//! where `any … where` has found a yes already.
 
 use loftwright_dsl::program::{Aggregate, Expression, Over, Value};
 use loftwright_dsl::quantity::Rational;

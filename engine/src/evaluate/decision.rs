@@ -1,10 +1,10 @@
 //! Decisions: the value by rows, an expression or along the bag; then the steps.
 //!
-//! `then by` tables look at the value so far, in order: `gives` takes its place, `adds` and
-//! `takes off` change it at once, `moves` wait and are applied together after the last table, stopped
-//! once at the scale's ends. Only then come `then kept within`, `then rounded to` and
-//! `then or if unknown`, as they are written. A value that is not decided goes through all of it, so
-//! that every reading that is missing is named at once.
+//! `then by` tables look at the value so far, in order: `gives` takes its place, `adds` and `takes
+//! off` change it at once, `moves` wait and are applied together after the last table, stopped once
+//! at the scale's ends. Only then come `then kept within`, `then rounded to` and `then or if
+//! unknown`, as they are written. A value that is not decided goes through all of it, so that every
+//! reading that is missing is named at once.
 
 use loftwright_dsl::program::{Body, Decision, Gives, RowResult, Table, Value};
 
@@ -39,6 +39,16 @@ impl Deciding {
             waiting: None,
             table: 0,
             steps: Vec::new(),
+        }
+    }
+}
+
+impl Deciding {
+    /// Keeps a step made from the value after it, where a trace is kept.
+    fn note<S: TraceSink>(&mut self, step: impl FnOnce(&State) -> StepTrace) {
+        if S::IS_KEPT {
+            let step = step(&self.value);
+            self.steps.push(step);
         }
     }
 }
@@ -122,69 +132,75 @@ impl<S: TraceSink> Asker<'_, S> {
         let columns = self.columns(table, at)?;
         match self.match_rows(table, &columns)? {
             Match::Row(row) => {
-                let found = table.rows.get(row).ok_or_else(Ended::not_checked)?;
-                let done = if found.result.cannot_happen() {
-                    Err(Ended::Contradicted { table: number, row })
-                } else {
-                    self.apply(&found.result, at, deciding)
-                };
-                if S::IS_KEPT {
-                    let value = if done.is_ok() {
-                        value_after(&found.result, deciding)
-                    } else {
-                        None
-                    };
-                    deciding.steps.push(StepTrace::Row {
-                        table: number,
-                        row,
-                        columns,
-                        value,
-                    });
-                }
-                done.map(|()| None)
+                self.row_decides(table, row, columns, at, deciding)?;
+                Ok(None)
             }
             Match::DoesNotApply => {
                 deciding.value = State::None;
                 Ok(None)
             }
             Match::NoRow => {
-                if S::IS_KEPT {
-                    deciding.steps.push(StepTrace::Remaining {
+                let rows = Vec::new();
+                deciding.note::<S>(|_| StepTrace::Remaining {
+                    table: number,
+                    rows,
+                    columns,
+                });
+                let row = table.rows.len().saturating_sub(1);
+                Err(Ended::Contradicted { table: number, row })
+            }
+            Match::Several { rows, undecided } => {
+                let Some(result) = &table.if_unknown else {
+                    deciding.note::<S>(|_| StepTrace::Remaining {
                         table: number,
-                        rows: vec![],
+                        rows,
                         columns,
                     });
-                }
-                Err(Ended::Contradicted {
-                    table: number,
-                    row: table.rows.len().saturating_sub(1),
-                })
+                    return Ok(Some(undecided));
+                };
+                self.apply(result, at, deciding)?;
+                deciding.note::<S>(|value| {
+                    let value = value_after(result, value);
+                    StepTrace::IfUnknown {
+                        table: number,
+                        columns,
+                        value,
+                    }
+                });
+                Ok(None)
             }
-            Match::Several { rows, undecided } => match &table.if_unknown {
-                Some(result) => {
-                    self.apply(result, at, deciding)?;
-                    if S::IS_KEPT {
-                        let value = value_after(result, deciding);
-                        deciding.steps.push(StepTrace::IfUnknown {
-                            table: number,
-                            columns,
-                            value,
-                        });
-                    }
-                    Ok(None)
-                }
-                None => {
-                    if S::IS_KEPT {
-                        deciding.steps.push(StepTrace::Remaining {
-                            table: number,
-                            rows,
-                            columns,
-                        });
-                    }
-                    Ok(Some(undecided))
-                }
-            },
         }
+    }
+
+    fn row_decides(
+        &mut self,
+        table: &Table,
+        row: usize,
+        columns: Vec<State>,
+        at: At<'_>,
+        deciding: &mut Deciding,
+    ) -> Result<(), Ended> {
+        let number = deciding.table.saturating_sub(1);
+        let found = table.rows.get(row).ok_or_else(Ended::not_checked)?;
+        let done = if found.result.cannot_happen() {
+            Err(Ended::Contradicted { table: number, row })
+        } else {
+            self.apply(&found.result, at, deciding)
+        };
+        deciding.note::<S>(|value| {
+            let value = if done.is_ok() {
+                value_after(&found.result, value)
+            } else {
+                None
+            };
+            StepTrace::Row {
+                table: number,
+                row,
+                columns,
+                value,
+            }
+        });
+        done
     }
 
     fn apply(
@@ -219,8 +235,8 @@ impl<S: TraceSink> Asker<'_, S> {
 }
 
 /// The value a row leaves behind, for the trace; a row that moves leaves it to the end.
-fn value_after(result: &RowResult, deciding: &Deciding) -> Option<Value> {
-    match (result, &deciding.value) {
+fn value_after(result: &RowResult, value: &State) -> Option<Value> {
+    match (result, value) {
         (RowResult::Moves(_), _) => None,
         (_, State::Known(value)) => Some(value.clone()),
         _ => None,

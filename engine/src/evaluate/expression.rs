@@ -2,8 +2,8 @@
 //!
 //! A strict operator looks at all its operands: it is none where one of them is, undecided with all
 //! their causes where one of them is, and computed otherwise. `and`, `or` and `if` look at their
-//! operands from left to right and stop where the answer is settled, so that a condition on the left
-//! guards what stands on its right.
+//! operands from left to right and stop where the answer is settled, so that a condition on the
+//! left guards what stands on its right.
 
 use loftwright_dsl::program::{
     CandidateValue, Expression, ExpressionKind, GroupId, Program, Value,

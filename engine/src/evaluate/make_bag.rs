@@ -111,8 +111,8 @@ impl<S: TraceSink> Asker<'_, S> {
             .unwrap_or(State::None)
     }
 
-    /// The fields of one club: what the player keeps takes the place of what is planned; what nobody
-    /// plans is not known.
+    /// The fields of one club: what the player keeps takes the place of what is planned; what
+    /// nobody plans is not known.
     fn bag_fields(
         &self,
         id: GroupId,

@@ -1,9 +1,9 @@
 //! The evaluator: a program, parts, a player and a day become an outcome for every node and club.
 //!
 //! The nodes of the program are evaluated once each, in the program's order, which puts every node
-//! after what it rests on. A node for each of a group is evaluated for its clubs in the stated order
-//! along the bag. Everything on the way to a decision is exact; the models alone compute with floats,
-//! and their answers are rounded to exact numbers before anything is decided by them.
+//! after what it rests on. A node for each of a group is evaluated for its clubs in the stated
+//! order along the bag. Everything on the way to a decision is exact; the models alone compute with
+//! floats, and their answers are rounded to exact numbers before anything is decided by them.
 //!
 //! | module | what it does |
 //! | --- | --- |
@@ -21,8 +21,8 @@
 //!
 //! The trace is a by-product: the evaluator is generic over where it goes, and with
 //! [`crate::trace::NoTrace`] nothing is gathered for it. The outcomes are the same. Models that are
-//! asked while candidates are tried are not recorded one by one, only again for the candidate that is
-//! taken.
+//! asked while candidates are tried are not recorded one by one, only again for the candidate that
+//! is taken.
 
 mod aggregate;
 mod algebra;
@@ -89,8 +89,8 @@ impl Evaluator<'_> {
 
 impl Evaluation {
     /// The state of an expression for a club (a group and a place in it) after the fact, for the
-    /// `{values}` of texts. The order along the bag is the group's own. An expression that ends in a
-    /// fault is undecided without a cause.
+    /// `{values}` of texts. The order along the bag is the group's own. An expression that ends in
+    /// a fault is undecided without a cause.
     pub fn evaluate_at(
         &self,
         program: &Program,

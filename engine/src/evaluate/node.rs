@@ -91,8 +91,8 @@ impl<S: TraceSink> Asker<'_, S> {
         )
     }
 
-    /// The outcome of a node whose `only when` does not hold, is not decided or ends it; `None` where
-    /// it holds.
+    /// The outcome of a node whose `only when` does not hold, is not decided or ends it; `None`
+    /// where it holds.
     pub(super) fn does_not_apply(&mut self, only_when: &Expression, at: At<'_>) -> Option<Outcome> {
         match self.ask(only_when, at) {
             Ok(State::Known(Value::Flag(true))) => None,

@@ -1,8 +1,9 @@
 //! What operators do with known values.
 //!
-//! Numbers are in base units, so arithmetic needs no types (where a rule subtracts dates, the checker
-//! has put the seconds of a day into the expression). A distance does: dates are counted in days and a
-//! time in seconds; steps of a scale are counted in half steps and a distance on it in whole steps.
+//! Numbers are in base units, so arithmetic needs no types (where a rule subtracts dates, the
+//! checker has put the seconds of a day into the expression). A distance does: dates are counted in
+//! days and a time in seconds; steps of a scale are counted in half steps and a distance on it in
+//! whole steps.
 
 use std::cmp::Ordering;
 
@@ -76,8 +77,8 @@ pub(super) fn is_more_extreme(extreme: Extreme, left: &Value, right: &Value) -> 
     }
 }
 
-/// The value, or the end of the range that it lies beyond. Where the ends are the wrong way round the
-/// higher one wins.
+/// The value, or the end of the range that it lies beyond. Where the ends are the wrong way round
+/// the higher one wins.
 pub(super) fn kept_within(value: Value, low: Value, high: Value) -> Value {
     let below = if compare(&value, &high) == Ordering::Greater {
         high

@@ -1,7 +1,8 @@
 //! Along the bag: the order of the clubs, and who takes `first`, `next`, `last` or `kept`.
 //!
-//! A club whose key is not decided or does not apply comes after the others; ties stay in the group's
-//! own order. `previous` is what the club before came to in the whole order, kept clubs included.
+//! A club whose key is not decided or does not apply comes after the others; ties stay in the
+//! group's own order. `previous` is what the club before came to in the whole order, kept clubs
+//! included.
 
 use loftwright_dsl::program::{
     Decision, ForEach, GroupId, Member, NextStep, Order, Progression, Value,

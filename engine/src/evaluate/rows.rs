@@ -1,8 +1,8 @@
 //! Where a row is matched.
 //!
 //! A row is *out* when a known value contradicts it, *certain* when it is not out and none of its
-//! conditions rests on something that is not decided, and *possible* otherwise. If exactly one row is
-//! not out it decides, whatever else is missing; so a condition `any` never needs a reading.
+//! conditions rests on something that is not decided, and *possible* otherwise. If exactly one row
+//! is not out it decides, whatever else is missing; so a condition `any` never needs a reading.
 
 use loftwright_dsl::program::{Column, Condition, Row, Table};
 use loftwright_dsl::syntax::tree::HitPolicy;

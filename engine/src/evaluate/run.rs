@@ -183,7 +183,8 @@ impl<'a, S: TraceSink> Run<'a, S> {
         self.evaluation.set(node, PerClub::Each(outcomes));
     }
 
-    /// How many clubs a node is for; where the group is not decided, the node's one outcome is that.
+    /// How many clubs a node is for; where the group is not decided, the node's one outcome is
+    /// that.
     fn size_or_blocked(&mut self, node: Node, group: GroupId) -> Option<usize> {
         let size = self.evaluation.members(group).map(<[Club]>::len);
         if size.is_none() {

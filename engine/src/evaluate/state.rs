@@ -91,8 +91,8 @@ impl Evaluation {
         }
     }
 
-    /// The outcome of a node for a club of its group, or (`member: None`) for the bag and for groups
-    /// that are not decided. A group that is decided comes to the number of its clubs.
+    /// The outcome of a node for a club of its group, or (`member: None`) for the bag and for
+    /// groups that are not decided. A group that is decided comes to the number of its clubs.
     pub fn outcome(&self, place: Place) -> Option<&Outcome> {
         match place.node {
             Node::Group(group) if place.member.is_none() => self.group(group)?.outcome.as_ref(),
@@ -100,8 +100,8 @@ impl Evaluation {
         }
     }
 
-    /// How a place is seen by what uses it; `None` where it was not evaluated, and for a part that was
-    /// chosen, which has fields but no value.
+    /// How a place is seen by what uses it; `None` where it was not evaluated, and for a part that
+    /// was chosen, which has fields but no value.
     pub fn state(&self, place: Place) -> Option<State> {
         match self.outcome(place)? {
             Outcome::Chosen(_) | Outcome::Ordered(_) => None,

@@ -2,8 +2,8 @@
 //! pieces that were chosen for it.
 //!
 //! The physics is in [`crate::assemble`]; here exact numbers become floats and the answers exact
-//! numbers again, rounded to what a bench can measure. What the contract does not read of a piece is
-//! taken as usual in the trade (*common practice, no source*), by the constants below.
+//! numbers again, rounded to what a bench can measure. What the contract does not read of a piece
+//! is taken as usual in the trade (*common practice, no source*), by the constants below.
 
 use loftwright_dsl::quantity::Rational;
 
@@ -101,8 +101,8 @@ impl ClubToBuild {
         })
     }
 
-    /// The mass to be added at the head (negative: it is too heavy) for a target in points above A0,
-    /// in kilograms to 0.1 g.
+    /// The mass to be added at the head (negative: it is too heavy) for a target in points above
+    /// A0, in kilograms to 0.1 g.
     ///
     /// # Errors
     /// A sentence in lower case.

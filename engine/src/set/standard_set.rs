@@ -6,8 +6,8 @@
 //! whatever the loft. Where there is no such place it is one club more, after the planned ones of
 //! its kind. Of two places equally near, the first is taken.
 //!
-//! A planned club is there even while its loft is not decided; a kept club cannot be told to hold its
-//! place then, nor can one whose own loft is not known, except a driver or putter.
+//! A planned club is there even while its loft is not decided; a kept club cannot be told to hold
+//! its place then, nor can one whose own loft is not known, except a driver or putter.
 
 use loftwright_dsl::program::Value;
 use loftwright_dsl::quantity::Rational;

@@ -146,8 +146,10 @@ fn the_rulesets_side_blocks_before_any_candidate_is_looked_at() {
 #[test]
 fn or_if_unknown_takes_what_is_missing_away_on_either_side() {
     let lines = format!(
-        "{WEDGE}  needs bounce is high\n  needs (its measured, or if unknown its stamped) within 1 deg of \
-         (wanted, or if unknown 54 deg)\n  prefers measured is not 54 deg weight 1\n  ties by measured, largest first\n"
+        "{WEDGE}  needs bounce is high
+  needs (its measured, or if unknown its stamped) within 1 deg of (wanted, or if unknown 54 deg)
+  ties by measured, largest first
+"
     );
     assert_eq!(head(&lines, "").of("x"), "chosen b/b1");
 }
@@ -163,7 +165,11 @@ fn a_line_is_left_out_where_its_when_does_not_hold_and_blocks_where_it_is_open()
 #[test]
 fn where_the_rulesets_side_does_not_apply_the_choice_does_not() {
     let lines = "  takes 1 from on_hand\n  needs measured within 1 deg of soft_loft\n";
-    let soft = "decide soft_loft : angle\n  source common practice\n  only when wants_soft is yes\n  gives 50 deg\n";
+    let soft = "decide soft_loft : angle
+  source common practice
+  only when wants_soft is yes
+  gives 50 deg
+";
     let lines = format!("{lines}\n{soft}");
     assert_eq!(head(&lines, "wants_soft = no").of("x"), "none");
     assert_eq!(head(&lines, "wants_soft = yes").of("x"), "chosen a/a1");
@@ -216,7 +222,9 @@ fn near_on_a_scale_counts_whole_steps() {
 #[test]
 fn a_preference_whose_ruleset_side_is_open_is_not_weighed() {
     let lines = format!(
-        "{WEDGE}  prefers measured near wanted, within 2 deg weight 4\n  prefers bounce is high weight 1\n"
+        "{WEDGE}  prefers measured near wanted, within 2 deg weight 4
+  prefers bounce is high weight 1
+"
     );
     let answer = head(&lines, "");
     assert_eq!(answer.of("x"), "chosen b/b1");
@@ -280,7 +288,11 @@ fn orders_takes_the_best_of_the_catalogue_to_measure() {
     assert_eq!(head(&lines, "wanted = 60 deg").of("x"), "ordered d rung 0");
     assert_eq!(head(&lines, "wanted = 40 deg").of("x"), "left open");
     // What is not measured on each piece must hold: the bounce of `c` is not known.
-    let lines = "  takes 1 from on_hand\n  needs kind is iron\n  needs bounce is high\n  if none on hand, orders\n";
+    let lines = "  takes 1 from on_hand
+  needs kind is iron
+  needs bounce is high
+  if none on hand, orders
+";
     assert_eq!(head(lines, "").of("x"), "none on hand");
 }
 
@@ -296,7 +308,8 @@ fn without_a_ladder_nothing_on_hand_is_none_on_hand_and_blocks() {
 #[test]
 fn a_chosen_parts_fields_are_known_or_name_the_part() {
     let lines = format!(
-        "  let off = its measured - its stamped\n{WEDGE}  needs stamped is wanted\n  ties by measured, largest first
+        "  let off = its measured - its stamped\n{WEDGE}  needs stamped is wanted
+  ties by measured, largest first
   if none on hand, orders
 
 let x_measured : angle = x.measured
@@ -320,7 +333,8 @@ decide x_again : angle
 #[test]
 fn each_setting_is_a_candidate() {
     let heads = [
-        "id = a, kind = driver, stamped = 10 deg, settings = [tilt: 0 deg] [tilt: 1 deg] [tilt: 2 deg]",
+        "id = a, kind = driver, stamped = 10 deg, \
+         settings = [tilt: 0 deg] [tilt: 1 deg] [tilt: 2 deg]",
         "id = b, kind = driver, stamped = 9 deg",
     ];
     let pieces = [

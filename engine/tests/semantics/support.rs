@@ -32,7 +32,11 @@ group kept, given with the player
 
 choice club_kind is driver, fairway, hybrid, iron, wedge, putter
 
-model sleeve_loft(loft : angle between 0 deg and 70 deg, lie : angle between 45 deg and 80 deg, tilt : angle between -4 deg and 4 deg, turn : angle between -360 deg and 360 deg) : angle
+model sleeve_loft(
+    loft : angle between 0 deg and 70 deg,
+    lie  : angle between 45 deg and 80 deg,
+    tilt : angle between -4 deg and 4 deg,
+    turn : angle between -360 deg and 360 deg) : angle
   about      "Loft of a head on a tilted sleeve."
   source     "Exact rotation of the face normal"
   answers to 0.01 deg
@@ -139,8 +143,8 @@ fn assignments(text: &str, separator: char) -> impl Iterator<Item = (String, Str
     })
 }
 
-/// Catalogue and stock records of a kind: `id = h1, loft = 10 deg`; `part = h1, on_hand = 2`; a list
-/// of settings as `settings = [tilt: 0 deg; turn: 0 deg] [tilt: 1 deg; turn: 0 deg]`.
+/// Catalogue and stock records of a kind: `id = h1, loft = 10 deg`; `part = h1, on_hand = 2`; a
+/// list of settings as `settings = [tilt: 0 deg; turn: 0 deg] [tilt: 1 deg; turn: 0 deg]`.
 pub(crate) fn parts(kind: &str, catalogue: &[&str], stock: &[&str]) -> PartsText {
     PartsText {
         catalogue: vec![(kind.to_owned(), records(catalogue))],

@@ -1,7 +1,7 @@
 //! A choice from its needs to its outcome: what is on hand, then the ladder, rung by rung.
 //!
-//! Each rung starts from the original needs with the one line of the same subject replaced. The trace
-//! keeps why the original needs left nothing, and the scores of what was taken in the end.
+//! Each rung starts from the original needs with the one line of the same subject replaced. The
+//! trace keeps why the original needs left nothing, and the scores of what was taken in the end.
 
 use loftwright_dsl::program::{Choose, RungKind};
 

@@ -1,11 +1,11 @@
 //! Choices: a part for a club, from what lies in the drawers.
 //!
 //! A line `needs SUBJECT … VALUE` has two sides. What is not known of the candidate fails the line;
-//! what is not decided on the ruleset's side blocks the choice before any candidate is looked at, so
-//! that neither the stock nor the order of the lines decides whether a choice is blocked. Where the
-//! ruleset's side does not apply, the choice does not apply either. A model or a division that has no
-//! answer for one candidate leaves that value of that candidate unknown: one odd part in a drawer
-//! does not end the choice.
+//! what is not decided on the ruleset's side blocks the choice before any candidate is looked at,
+//! so that neither the stock nor the order of the lines decides whether a choice is blocked. Where
+//! the ruleset's side does not apply, the choice does not apply either. A model or a division that
+//! has no answer for one candidate leaves that value of that candidate unknown: one odd part in a
+//! drawer does not end the choice.
 //!
 //! | module | what it does |
 //! | --- | --- |

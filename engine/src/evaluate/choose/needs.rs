@@ -28,8 +28,8 @@ enum Standing {
 }
 
 impl<S: TraceSink> Asker<'_, S> {
-    /// The lines that are asked, one of them replaced by a rung's. `Err` is how the choice ends where
-    /// the ruleset's side of a line is open.
+    /// The lines that are asked, one of them replaced by a rung's. `Err` is how the choice ends
+    /// where the ruleset's side of a line is open.
     pub(super) fn lines<'p>(
         &mut self,
         choose: &'p Choose,
@@ -159,8 +159,8 @@ impl<S: TraceSink> Asker<'_, S> {
         })
     }
 
-    /// An expression that speaks of the candidate. Where a model or arithmetic has no answer for this
-    /// candidate, its value is not known; only the step budget ends the choice.
+    /// An expression that speaks of the candidate. Where a model or arithmetic has no answer for
+    /// this candidate, its value is not known; only the step budget ends the choice.
     pub(super) fn of_candidate(
         &mut self,
         expression: &loftwright_dsl::program::Expression,

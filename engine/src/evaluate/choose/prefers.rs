@@ -1,7 +1,8 @@
 //! The scores of the candidates that meet the needs, and the best of them.
 //!
-//! A score is exact: weight × max(0, 1 − distance / within). What is not known of a candidate scores
-//! nothing; a line whose `when` or whose ruleset's side is not decided is not weighed for any.
+//! A score is exact: weight × max(0, 1 − distance / within). What is not known of a candidate
+//! scores nothing; a line whose `when` or whose ruleset's side is not decided is not weighed for
+//! any.
 
 use std::cmp::Ordering;
 

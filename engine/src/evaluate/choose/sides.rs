@@ -33,8 +33,8 @@ impl OpenSide {
 }
 
 impl<S: TraceSink> Asker<'_, S> {
-    /// Looks at the ruleset's side of an expression. What may not be looked at at all (a branch that
-    /// is not taken, the other side of an `or`) is left to the candidates.
+    /// Looks at the ruleset's side of an expression. What may not be looked at at all (a branch
+    /// that is not taken, the other side of an `or`) is left to the candidates.
     pub(super) fn ruleset_side(
         &mut self,
         expression: &Expression,
