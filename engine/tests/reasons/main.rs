@@ -10,6 +10,7 @@
 )]
 
 mod cases;
+mod choices;
 mod decisions;
 mod limits;
 mod support;
