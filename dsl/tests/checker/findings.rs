@@ -168,3 +168,18 @@ fn a_folder_has_one_ruleset_line() {
         [Code::RulesetLine]
     );
 }
+
+#[test]
+fn the_deepest_expression_that_is_read_is_checked_on_a_small_stack() {
+    let nested = format!("let a = {}1{}\n", "(".repeat(63), ")".repeat(63));
+    let long = format!("let b = 1{}\n", " + 1".repeat(120));
+    let signs = format!("decide c : number\n  gives {}\n", ["-1"; 40].join(" * "));
+    let handle = std::thread::Builder::new()
+        .stack_size(2 * 1024 * 1024)
+        .spawn(move || {
+            expect_codes(&format!("{nested}{long}{signs}"), &[])
+                .program
+                .is_some()
+        });
+    assert!(handle.unwrap().join().unwrap());
+}
