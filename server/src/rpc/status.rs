@@ -20,7 +20,7 @@ const MOST_SENTENCE_BYTES: usize = 240;
 
 /// The most bytes of all listed faults together: details travel in a header, as base64, and many
 /// clients take no more than 8 KiB of headers.
-const MOST_FAULT_BYTES: usize = 5_600;
+const MOST_FAULT_BYTES: usize = 5_000;
 
 /// One fault of a request.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -141,7 +141,7 @@ impl From<Refusal> for Status {
         if let Refusal::TooManyAtOnce { .. } = refusal {
             details.set_retry_info(Some(Duration::from_millis(100)));
         }
-        let message = shortened(&refusal.to_string(), 2 * MOST_SENTENCE_BYTES);
+        let message = shortened(&refusal.to_string(), MOST_SENTENCE_BYTES);
         Status::with_error_details(refusal.code(), message, details)
     }
 }
