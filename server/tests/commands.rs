@@ -1,10 +1,6 @@
 //! The program from outside: what it prints where, and its exit codes.
 
-#![expect(
-    clippy::expect_used,
-    clippy::panic,
-    reason = "a panic is how a test fails"
-)]
+#![expect(clippy::expect_used, reason = "a panic is how a test fails")]
 
 use std::io::{BufRead, BufReader};
 use std::path::{Path, PathBuf};

@@ -21,7 +21,7 @@ pub(super) fn pull(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
         .iter()
         .map(|club| {
             if club.is_kept {
-                return vec![club.name.clone(), "keeps his own".to_owned()];
+                return vec![club.name.clone(), "the player's own".to_owned()];
             }
             vec![
                 club.name.clone(),
@@ -105,7 +105,8 @@ pub(super) fn build(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
     writer.paragraph(
         "  ",
         "Lies, lofts and bends in degrees: planned, measured on the piece, delivered. Swingweight as \
-         the pieces are, and wanted; add: mass at the head that brings it there.",
+         the pieces are, and wanted; add: mass at the head that brings it there (below zero, by how \
+         much the head is too heavy).",
     );
 }
 

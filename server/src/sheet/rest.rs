@@ -76,11 +76,16 @@ pub(super) fn borderlines(writer: &mut Writer, borderlines: &[pb::Borderline], b
             Some(other) => format!("; beyond it {other}"),
             None => String::new(),
         };
+        let distance = match near.distance_in_spreads.as_str() {
+            "0" => "is exactly at".to_owned(),
+            "1" => "is one spread from".to_owned(),
+            spreads => format!("is {spreads} spreads from"),
+        };
         writer.paragraph(
             "  ",
             &format!(
-                "{}{clubs}: {} {} is {} spreads from {}{other}",
-                near.decision, near.input, near.reading, near.distance_in_spreads, near.bound
+                "{}{clubs}: {} {} {distance} {}{other}",
+                near.decision, near.input, near.reading, near.bound
             ),
         );
     }

@@ -1,10 +1,6 @@
 //! The service over a real connection on loopback: what it answers, what it refuses and how.
 
-#![expect(
-    clippy::expect_used,
-    clippy::panic,
-    reason = "a panic is how a test fails"
-)]
+#![expect(clippy::expect_used, reason = "a panic is how a test fails")]
 
 mod faults;
 mod limits;

@@ -1,7 +1,7 @@
 //! Where the interface's messages and the domain's types meet: nowhere else.
 //!
 //! One direction each: a request becomes texts that the engine's intake reads ([`player`]); a
-//! recommendation ([`bag`], [`reason`]) and a ruleset ([`ruleset`]) become messages.
+//! recommendation (`bag`, `reason`) and a ruleset (`ruleset`) become messages.
 
 mod bag;
 pub mod player;
