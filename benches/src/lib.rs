@@ -1,1 +1,1 @@
-//! placeholder
+//! The benches stand in `benches/benches/`; nothing is shipped.
