@@ -10,6 +10,7 @@ const DECLARATIONS: [&str; 4] = [
     "decide fit : size\n  about \"By reach.\"\n  source common practice\n  by double\n    under 40 in gives small because \"Short.\"\n    40 in or more gives large\n",
 ];
 
+#[expect(clippy::expect_used, reason = "a panic is how a test fails")]
 fn digests_of(files: &[String]) -> Digests {
     let mut named: Vec<(String, String)> = vec![(
         "a.rules".to_owned(),
