@@ -1,9 +1,9 @@
 //! The answer rendered from the facts: why each decision came out, what is missing, how sure it is.
 //!
 //! Nothing is decided here. A [`Recommendation`] is read from an evaluation and its trace with the
-//! texts of the program; only [`borderline`] evaluates again, with one reading moved just past a
-//! bound, to say what is on the other side. [`view::View`] gathers what all of it looks at,
-//! [`sentence`] has the sentences for what is not settled.
+//! texts of the program; only `borderline` evaluates again, with one reading moved just past a
+//! bound, to say what is on the other side. `view::View` gathers what all of it looks at,
+//! `sentence` has the sentences for what is not settled.
 
 mod affine;
 mod borderline;

@@ -117,3 +117,34 @@ fn unique(name: String, taken: &mut BTreeSet<String>) -> String {
         copy += 1;
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use std::collections::BTreeSet;
+
+    use super::{name_with_number, unique};
+
+    #[test]
+    fn clubs_are_called_as_at_the_bench() {
+        assert_eq!(name_with_number("driver", Some(1), 1), "driver");
+        assert_eq!(name_with_number("fairway", Some(3), 1), "3 wood");
+        assert_eq!(name_with_number("hybrid", Some(4), 1), "4 hybrid");
+        assert_eq!(name_with_number("iron", Some(7), 3), "7 iron");
+        assert_eq!(name_with_number("iron", Some(10), 6), "pitching wedge");
+        assert_eq!(name_with_number("putter", None, 1), "putter");
+    }
+
+    #[test]
+    fn a_club_without_a_number_is_counted_within_its_kind() {
+        assert_eq!(name_with_number("iron", None, 3), "iron 3");
+    }
+
+    #[test]
+    fn two_clubs_never_share_a_name() {
+        let mut taken = BTreeSet::new();
+        let mut name = |text: &str| unique(text.to_owned(), &mut taken);
+        assert_eq!(name("7 iron"), "7 iron");
+        assert_eq!(name("7 iron"), "7 iron (2)");
+        assert_eq!(name("7 iron"), "7 iron (3)");
+    }
+}

@@ -173,7 +173,7 @@ fn contradicted(view: &View<'_>, place: Place, table: usize, row: usize) -> Stri
     )
 }
 
-/// ``` `lie_for_length` takes `new_length` from 18 in through 60 in, and was asked with 61 in``.
+/// What a model takes and what it was asked with.
 pub(crate) fn beyond_range(view: &View<'_>, beyond: &OutsideRange) -> String {
     let model = &view.program.models[beyond.model];
     let name = quoted(&model.name);

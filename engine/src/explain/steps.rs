@@ -8,6 +8,7 @@ use loftwright_dsl::program::{
 use super::readings::{looked_at, table_readings};
 use super::view::View;
 use super::words::{clause, listed, moved_by};
+use crate::outcome::State;
 use crate::recommendation::StepReport;
 use crate::trace::{Entry, GivesWhich, How, StepTrace};
 
@@ -25,44 +26,26 @@ pub(crate) fn of_entry(view: &View<'_>, entry: &Entry) -> Vec<StepReport> {
 
 fn report(view: &View<'_>, entry: &Entry, decision: &Decision, step: &StepTrace) -> StepReport {
     let text = |value: &Value| {
-        decision
-            .shown
-            .text(view.program, decision.value_type, value)
+        let shown = &decision.shown;
+        shown.text(view.program, decision.value_type, value)
     };
-    let tables = decision.tables();
     match step {
         StepTrace::Row {
             table,
-            row,
             columns,
             value,
-        } => {
-            let declared = tables.get(*table).copied();
-            let found = declared.and_then(|table| table.rows.get(*row));
-            StepReport {
-                readings: table_readings(view, declared, columns),
-                table: Some(table + 1),
-                row: Some(row + 1),
-                rule: found.map_or_else(String::new, |row| row.text.clone()),
-                value: value.as_ref().map(text),
-                because: found.and_then(|row| row.because.clone()),
-            }
+            ..
         }
-        StepTrace::IfUnknown {
+        | StepTrace::IfUnknown {
             table,
             columns,
             value,
-        } => {
-            let declared = tables.get(*table).copied();
-            let result = declared.and_then(|table| table.if_unknown.as_ref());
-            let result = result.map(|result| result_text(view, decision, result, value));
-            StepReport {
-                readings: table_readings(view, declared, columns),
-                table: Some(table + 1),
-                rule: clause("if unknown", &result.unwrap_or_default()),
-                value: value.as_ref().map(text),
-                ..StepReport::default()
-            }
+        } => StepReport {
+            value: value.as_ref().map(text),
+            ..table_report(view, decision, step, *table, columns)
+        },
+        StepTrace::Remaining { table, columns, .. } => {
+            table_report(view, decision, step, *table, columns)
         }
         StepTrace::Gives { which, value } => {
             gives_report(view, entry, decision, *which, text(value))
@@ -83,28 +66,49 @@ fn report(view: &View<'_>, entry: &Entry, decision: &Decision, step: &StepTrace)
                 ..StepReport::default()
             }
         }
-        StepTrace::Post { step, value } => StepReport {
-            rule: decision
-                .steps
-                .get(*step)
-                .map_or_else(String::new, post_rule),
-            value: Some(text(value)),
-            ..StepReport::default()
-        },
-        StepTrace::Remaining {
-            table,
-            rows,
-            columns,
-        } => {
-            let declared = tables.get(*table).copied();
+        StepTrace::Post { step, value } => {
+            let declared = decision.steps.get(*step);
             StepReport {
-                readings: table_readings(view, declared, columns),
-                table: Some(table + 1),
-                rule: remaining_rule(declared, rows),
+                rule: declared.map_or_else(String::new, post_rule),
+                value: Some(text(value)),
                 ..StepReport::default()
             }
         }
     }
+}
+
+/// What a table looked at and what it said, but for the value.
+fn table_report(
+    view: &View<'_>,
+    decision: &Decision,
+    step: &StepTrace,
+    table: usize,
+    columns: &[State],
+) -> StepReport {
+    let tables = decision.tables();
+    let declared = tables.get(table).copied();
+    let mut report = StepReport {
+        readings: table_readings(view, declared, columns),
+        table: Some(table + 1),
+        ..StepReport::default()
+    };
+    match step {
+        StepTrace::Row { row, .. } => {
+            report.row = Some(row + 1);
+            if let Some(found) = declared.and_then(|table| table.rows.get(*row)) {
+                report.rule.clone_from(&found.text);
+                report.because.clone_from(&found.because);
+            }
+        }
+        StepTrace::IfUnknown { value, .. } => {
+            let result = declared.and_then(|table| table.if_unknown.as_ref());
+            let result = result.map(|result| result_text(view, decision, result, value));
+            report.rule = clause("if unknown", &result.unwrap_or_default());
+        }
+        StepTrace::Remaining { rows, .. } => report.rule = remaining_rule(declared, rows),
+        StepTrace::Gives { .. } | StepTrace::Moved { .. } | StepTrace::Post { .. } => {}
+    }
+    report
 }
 
 fn gives_report(

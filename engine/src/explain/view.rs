@@ -131,18 +131,29 @@ impl<'a> View<'a> {
         }
     }
 
-    /// Places in words, the clubs of one node together: ``` `club_length` of the 7 iron and the 8
-    /// iron``.
+    /// Places in words: clubs of one node together, nodes of the same clubs together, such as
+    /// `club_length` and `club_grip` of the 7 iron and the 8 iron.
     pub(crate) fn places_text<'p>(&self, places: impl Iterator<Item = &'p Place>) -> Vec<String> {
         let mut clubs_of_nodes: BTreeMap<Node, Vec<String>> = BTreeMap::new();
         for place in places {
             let clubs = clubs_of_nodes.entry(place.node).or_default();
             clubs.extend(self.club_of(*place).map(|club| format!("the {club}")));
         }
-        let text = |(node, clubs): (Node, Vec<String>)| match clubs.as_slice() {
-            [] => self.node_text(node),
-            clubs => format!("{} of {}", self.node_text(node), listed(clubs)),
+        let mut together: Vec<(Vec<String>, Vec<String>)> = Vec::new();
+        for (node, clubs) in clubs_of_nodes {
+            let name = self.node_text(node);
+            let same = together
+                .iter_mut()
+                .find(|(known, _)| !clubs.is_empty() && *known == clubs);
+            match same {
+                Some((_, names)) => names.push(name),
+                None => together.push((clubs, vec![name])),
+            }
+        }
+        let text = |(clubs, names): (Vec<String>, Vec<String>)| match clubs.as_slice() {
+            [] => listed(&names),
+            clubs => format!("{} of {}", listed(&names), listed(clubs)),
         };
-        clubs_of_nodes.into_iter().map(text).collect()
+        together.into_iter().map(text).collect()
     }
 }
