@@ -274,3 +274,71 @@ fn asking_why_twice_gives_the_same_answer_and_trace() {
     let second = fit_traced(&program, &Parts::default(), &player, today());
     assert_eq!(first, second);
 }
+
+/// By hand: 3 + 2 × 2 = 7; the bound 8 is met at -2.5 deg, 0.5 deg away, 0.4167 of 1.2 deg. Just
+/// past it is past -2.5 deg, downward.
+#[test]
+fn a_bound_is_carried_back_through_lets_and_arithmetic() {
+    let rules = r#"
+input angle_of_attack : angle
+  ask     "Angle of attack?"
+  between -20 deg and 10 deg
+  spread  1.2 deg
+
+let doubled = angle_of_attack * 2
+let base : angle = 3 deg
+
+decide kind : number
+  by (base - doubled)
+    up to 8 deg gives 1
+    over 8 deg  gives 2
+"#;
+    let found = recommended(rules, &[("angle_of_attack", "-2 deg")]);
+    let [borderline] = found.borderline.as_slice() else {
+        panic!("one bound is near, found {:?}", found.borderline);
+    };
+    assert_eq!(borderline.bound, "8 deg");
+    assert_eq!(borderline.spreads, "0.42");
+    assert_eq!(borderline.other_side.as_deref(), Some("2"));
+}
+
+/// A rounded value jumps: a bound of it is no one point of the reading.
+#[test]
+fn a_column_that_is_not_affine_is_never_borderline() {
+    let rules = r#"
+input angle_of_attack : angle
+  ask     "Angle of attack?"
+  between -20 deg and 10 deg
+  spread  1.2 deg
+
+let whole_degrees : angle = angle_of_attack, rounded to 1 deg
+
+decide kind : number
+  by whole_degrees
+    up to 3 deg gives 1
+    over 3 deg  gives 2
+"#;
+    let found = recommended(rules, &[("angle_of_attack", "3.2 deg")]);
+    assert!(found.borderline.is_empty(), "{:?}", found.borderline);
+}
+
+/// A count moves in whole numbers: past 18 is 19.
+#[test]
+fn the_other_side_of_a_count_is_the_next_whole_number() {
+    let rules = r#"
+input rounds : count
+  ask     "Rounds in a year?"
+  between 0 and 400
+  spread  2
+
+decide kind : number
+  by rounds
+    up to 18 gives rounds
+    over 18  gives 10 * rounds
+"#;
+    let found = recommended(rules, &[("rounds", "18")]);
+    let [borderline] = found.borderline.as_slice() else {
+        panic!("one bound is near, found {:?}", found.borderline);
+    };
+    assert_eq!(borderline.other_side.as_deref(), Some("190"));
+}
