@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use loftwright_dsl::program::{Program, Type, Value};
+use loftwright_dsl::program::{Part, Program, Type, Value};
 use loftwright_dsl::quantity::{Dimension, ParsedLiteral, Rational, UNITS, parse_literal};
 use loftwright_dsl::syntax::tree::{
     Condition, ConditionKind, DecideBody, Declaration, DeclarationKind, ListedValue, Literal,
@@ -14,6 +14,7 @@ use loftwright_dsl::syntax::tree::{
 };
 
 use crate::oracle::Person;
+use crate::workshop::{PartsFolder, Record};
 
 /// The generator SplitMix64 (G. L. Steele, D. Lea, C. H. Flood, *Fast splittable pseudorandom number
 /// generators*, OOPSLA 2014).
@@ -133,6 +134,68 @@ impl<'p> Generator<'p> {
         person
     }
 
+    /// Parts and stock: a dozen parts of each kind, some of them on hand.
+    pub fn parts(&self, random: &mut Random) -> PartsFolder {
+        let mut folder = PartsFolder::default();
+        let is_stocked = |part: &&Part| part.field_index("on_hand").is_some();
+        for part in self.program.parts.iter().filter(is_stocked) {
+            let mut catalogue = Vec::new();
+            let mut stock = Vec::new();
+            for number in 0..12 {
+                let id = format!("{}-{number:02}", part.name);
+                let mut record = self.record(part, false, random);
+                record.texts.insert("id".to_owned(), id.clone());
+                catalogue.push(record);
+                self.stock(part, &id, &mut stock, random);
+            }
+            folder.catalogue.insert(part.name.clone(), catalogue);
+            folder.stock.insert(part.name.clone(), stock);
+        }
+        folder
+    }
+
+    fn stock(&self, part: &Part, id: &str, stock: &mut Vec<Record>, random: &mut Random) {
+        if part.fields.iter().any(|field| field.of_each_piece) {
+            for piece in 0..random.below(4) {
+                let mut record = self.record(part, true, random);
+                record
+                    .texts
+                    .insert("id".to_owned(), format!("{id}-{piece}"));
+                record.texts.insert("part".to_owned(), id.to_owned());
+                stock.push(record);
+            }
+        } else if random.chance(70) {
+            let texts = [
+                ("part", id.to_owned()),
+                ("on_hand", random.below(4).to_string()),
+            ];
+            stock.push(Record {
+                texts: texts.map(|(name, text)| (name.to_owned(), text)).into(),
+                ..Record::default()
+            });
+        }
+    }
+
+    fn record(&self, part: &Part, of_each_piece: bool, random: &mut Random) -> Record {
+        let mut record = Record::default();
+        for field in &part.fields {
+            let is_left_out = field.may_be_unknown && random.chance(25);
+            if field.of_each_piece != of_each_piece || field.name == "on_hand" || is_left_out {
+                continue;
+            }
+            if let Type::List(element) = field.value_type {
+                let element = &self.program.parts[element];
+                let count = random.below(4);
+                let list = (0..count).map(|_| self.record(element, false, random).texts);
+                record.lists.insert(field.name.clone(), list.collect());
+                continue;
+            }
+            let text = self.text(field.value_type, field.between.as_ref(), random);
+            record.texts.insert(field.name.clone(), text);
+        }
+        record
+    }
+
     fn text(
         &self,
         value_type: Type,
@@ -153,10 +216,13 @@ impl<'p> Generator<'p> {
                 );
                 format!("{year}-{month:02}-{day:02}")
             }
+            Type::Text => (*random.one_of(&["plain", "fine", "other"])).to_owned(),
             _ => {
-                let (low, high) = between.unwrap();
-                let (low, high) = (low.number().unwrap(), high.number().unwrap());
                 let dimension = value_type.dimension().unwrap();
+                let (low, high) = match between {
+                    Some((low, high)) => (low.number().unwrap(), high.number().unwrap()),
+                    None => usual_range(dimension),
+                };
                 let is_whole = value_type == Type::Count;
                 written(
                     self.number(dimension, low, high, is_whole, random),
@@ -206,6 +272,16 @@ impl<'p> Generator<'p> {
             number = *random.one_of(&[low, high]);
         }
         number
+    }
+}
+
+/// Where a field without a range of its own lies.
+fn usual_range(dimension: Dimension) -> (Rational, Rational) {
+    let milli = |number| Rational::fraction(number, 1_000).unwrap();
+    match dimension {
+        Dimension::MASS => (milli(30), milli(260)),
+        Dimension::LENGTH => (milli(500), milli(1_250)),
+        _ => (Rational::ZERO, Rational::whole(100)),
     }
 }
 

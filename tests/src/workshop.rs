@@ -51,13 +51,18 @@ pub fn root() -> PathBuf {
         .to_owned()
 }
 
-/// The rules files of a layer of the repository, by name and text, sorted by name.
+/// The rules files of a layer of the repository or of the corpus, by name and text, sorted by name.
 pub fn layer(name: &str) -> Vec<(String, String)> {
     if name == "contract" {
         return vec![(
             "engine/contract.rules".to_owned(),
             CONTRACT_RULES.to_owned(),
         )];
+    }
+    let corpus = root().join("tests/corpus").join(format!("{name}.rules"));
+    if corpus.exists() {
+        let text = fs::read_to_string(&corpus).unwrap();
+        return vec![(format!("{name}.rules"), text)];
     }
     let files = sorted_files(&root().join("rulesets").join(name), "rules");
     let read = |path: PathBuf| {
@@ -86,6 +91,8 @@ pub fn trees(name: &str) -> Vec<Declaration> {
 pub fn layer_names(ruleset: &str) -> Vec<&str> {
     match ruleset {
         "common" => vec!["contract", "common"],
+        "base" => vec!["contract", "base"],
+        "corners" => vec!["contract", "base", "corners"],
         house => vec!["contract", "common", house],
     }
 }

@@ -127,6 +127,26 @@ fn skerry_chooses_parts_as_the_oracle_does() {
     Sides::new("skerry").compare(&workshop::demo_parts(), 3_000_000..3_000_100);
 }
 
+/// A house that has every form of the language, with made-up parts for every twenty players.
+fn corners(seeds: std::ops::Range<u64>) {
+    let sides = Sides::new("corners");
+    let generator = sides.generator();
+    for first in seeds.step_by(20) {
+        let folder = generator.parts(&mut Random(first));
+        sides.compare(&folder, first..first + 20);
+    }
+}
+
+#[test]
+fn corners_come_out_as_the_oracle_says() {
+    corners(4_000_000..4_000_600);
+}
+
+#[test]
+fn more_corners_come_out_as_the_oracle_says() {
+    corners(5_000_000..5_000_600);
+}
+
 #[test]
 fn the_demo_players_come_out_as_the_oracle_says() {
     let sides = Sides::new("skerry");

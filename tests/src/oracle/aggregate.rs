@@ -3,7 +3,7 @@
 use loftwright_dsl::quantity::Rational;
 use loftwright_dsl::syntax::tree::{Aggregate, Expression, Reference};
 
-use super::candidate::Candidate;
+use super::candidate::{Candidate, seen_from_outside};
 use super::operators::{Answer, all_known, arithmetic, extreme};
 use super::{Oracle, Scope, State, Undecided, Value};
 
@@ -85,7 +85,12 @@ impl Oracle<'_> {
     ) -> Result<Result<Vec<State>, State>, super::Outcome> {
         let mut flags = Vec::new();
         let all = || State::Known(Value::Flag(true));
-        if let Some(part) = self.rules.part_of_plural(over) {
+        // `any grip where …` says it in the singular.
+        let part = self
+            .rules
+            .part_of_plural(over)
+            .or_else(|| self.rules.parts.get(over));
+        if let Some(part) = part {
             let kind = &part.name.text;
             for candidate in self.on_hand(kind) {
                 let inner = Scope {
@@ -95,7 +100,7 @@ impl Oracle<'_> {
                     ..Scope::default()
                 };
                 flags.push(match condition {
-                    Some(condition) => self.evaluate(condition, &inner)?,
+                    Some(condition) => seen_from_outside(self.evaluate(condition, &inner)?),
                     None => all(),
                 });
             }

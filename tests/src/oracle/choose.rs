@@ -82,12 +82,12 @@ impl<'a> Oracle<'a> {
             if let (Some(for_each), Some(Some(_))) =
                 (&other.for_each, places.first().map(|place| place.member))
             {
-                let line = self.line(for_each);
+                let line = self.line_of(&name, for_each);
                 let at = |member| Place {
                     name: name.clone(),
                     member: Some(member),
                 };
-                places = line.into_iter().map(at).collect();
+                places = line.iter().copied().map(at).collect();
             }
             let is_own = name == choose.name.text;
             let before = places.into_iter().take_while(|other| other != place);
@@ -107,27 +107,31 @@ impl<'a> Oracle<'a> {
         taken
     }
 
-    /// The choices from a kind of part: as `after` says, else by name.
+    /// The choices from a kind of part, by name; before each goes what it says it comes `after`.
     fn choices_in_order(&self, from: &str) -> Vec<String> {
-        let mut left: Vec<&Choose> = self
+        let mut order = Vec::new();
+        for choose in self
             .rules
             .chooses
             .values()
             .filter(|other| other.from.text == from)
-            .collect();
-        left.sort_by(|one, other| one.name.text.cmp(&other.name.text));
-        let mut order = Vec::new();
-        while !left.is_empty() {
-            let waits = |choose: &&Choose| {
-                choose
-                    .after
-                    .iter()
-                    .any(|after| left.iter().any(|other| other.name.text == after.text))
-            };
-            let next = left.iter().position(|choose| !waits(choose)).unwrap();
-            order.push(left.remove(next).name.text.clone());
+        {
+            self.put_in_order(choose, &mut order);
         }
         order
+    }
+
+    fn put_in_order(&self, choose: &Choose, order: &mut Vec<String>) {
+        if order.contains(&choose.name.text) {
+            return;
+        }
+        for after in &choose.after {
+            let other = &self.rules.chooses[&after.text];
+            if other.from.text == choose.from.text {
+                self.put_in_order(other, order);
+            }
+        }
+        order.push(choose.name.text.clone());
     }
 
     /// The best candidate that meets these needs: from the stock less what is taken, or, without

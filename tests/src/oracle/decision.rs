@@ -1,7 +1,5 @@
 //! Inputs, lets, decisions, limits and cautions.
 
-use std::rc::Rc;
-
 use loftwright_dsl::syntax::tree::{
     Caution, Decide, DecideBody, Direction, Expression, ForEach, InForce, Input, Let, Limit, Post,
     RowResult, RowResultKind, Step, Table,
@@ -17,6 +15,17 @@ pub struct Progress {
     value: State,
     /// Half steps to be moved after the last table.
     half_steps: Option<i32>,
+    /// What the tables so far miss: nothing makes up for it.
+    missing: Option<Undecided>,
+}
+
+impl Progress {
+    /// Some table misses this.
+    fn misses(&mut self, undecided: &Undecided) {
+        self.missing
+            .get_or_insert_with(Undecided::default)
+            .merge(undecided);
+    }
 }
 
 impl Oracle<'_> {
@@ -133,7 +142,7 @@ impl Oracle<'_> {
         };
         if let (Some(for_each), Some(member)) = (for_each, place.member) {
             scope.club = Some((for_each.group.text.clone(), member));
-            let line = Rc::new(self.line(for_each));
+            let line = self.line_of(&place.name, for_each);
             let position = line.iter().position(|other| *other == member).unwrap();
             scope.line = Some((line, position));
         }
@@ -163,6 +172,7 @@ impl Oracle<'_> {
         let mut progress = Progress {
             value: State::None,
             half_steps: None,
+            missing: None,
         };
         match &decide.body {
             DecideBody::Table(table) => {
@@ -176,11 +186,21 @@ impl Oracle<'_> {
         }
         for step in &decide.steps {
             if let Step::Table(table) = step {
-                if matches!(progress.value, State::Known(_)) {
+                // Asked also while something is missing, so that all readings are named at once.
+                if progress.value != State::None || progress.missing.is_some() {
                     self.ask(table, tables, &mut progress, scope)?;
                 }
                 tables += 1;
             }
+        }
+        // As everywhere, none goes before undecided.
+        if let Some(mut missing) = progress.missing.take()
+            && progress.value != State::None
+        {
+            if let State::Undecided(undecided) = &progress.value {
+                missing.merge(undecided);
+            }
+            progress.value = State::Undecided(missing);
         }
         if let (Some(half_steps), State::Known(value)) = (progress.half_steps, &progress.value) {
             progress.value = State::Known(self.moved(value, Direction::Up, half_steps));
@@ -213,7 +233,10 @@ impl Oracle<'_> {
         match self.hit(table, scope)? {
             Hit::Result(result, row) => self.apply(result, (number, row), progress, scope)?,
             Hit::DoesNotApply => progress.value = State::None,
-            Hit::Undecided(undecided) => progress.value = State::Undecided(undecided),
+            Hit::Undecided(undecided) if progress.value == State::None => {
+                progress.value = State::Undecided(undecided);
+            }
+            Hit::Undecided(undecided) => progress.misses(&undecided),
             Hit::Gap(last) => return Err(Outcome::Contradicted(number, last)),
         }
         Ok(())

@@ -117,6 +117,8 @@ impl Oracle<'_> {
         };
         let count = match all_known(&[self.state(&place)]) {
             Ok(values) => super::operators::number(&values[0]),
+            // A number that does not apply makes no clubs.
+            Err(State::None) => return Ok(Vec::new()),
             Err(state) => return Err(state.into_outcome()),
         };
         let count = count.to_whole().filter(|count| (0..=14).contains(count));

@@ -19,6 +19,10 @@ impl Oracle<'_> {
             Position::First | Position::Last => {
                 let members = match self.group(group) {
                     Ok(members) => members,
+                    // The one entry that the declaration has for the whole group.
+                    Err(_) if self.rules.node(name).is_some() => {
+                        return self.declared(name, &Scope::default());
+                    }
                     Err(_) => return self.group_state(group),
                 };
                 let count = members.list.len();

@@ -51,6 +51,8 @@ pub struct Oracle<'a> {
     built: Option<Vec<Fields>>,
     outcomes: RefCell<BTreeMap<Place, Outcome>>,
     groups: RefCell<BTreeMap<String, Result<Rc<Members>, Outcome>>>,
+    /// The clubs of a declaration in its order.
+    lines: RefCell<BTreeMap<String, Rc<Vec<usize>>>>,
 }
 
 impl<'a> Oracle<'a> {
@@ -71,6 +73,7 @@ impl<'a> Oracle<'a> {
             built,
             outcomes: RefCell::default(),
             groups: RefCell::default(),
+            lines: RefCell::default(),
         }
     }
 
@@ -171,6 +174,7 @@ impl<'a> Oracle<'a> {
                     undecided.behind(place)
                 })
             }
+            Outcome::Blocked(undecided) if is_transparent => State::Undecided(undecided.clone()),
             Outcome::Blocked(undecided) => State::Undecided(undecided.behind(place)),
             Outcome::Contradicted(..)
             | Outcome::OutsideRange(_)

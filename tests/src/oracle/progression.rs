@@ -1,6 +1,7 @@
 //! Along a group: the order of the clubs, and `kept`, `first`, `next`, `last`.
 
 use std::cmp::Ordering;
+use std::rc::Rc;
 
 use loftwright_dsl::syntax::tree::{ForEach, NextStep, Progression};
 
@@ -41,6 +42,18 @@ impl Oracle<'_> {
             (None, Some(_)) => Ordering::Greater,
             (None, None) => Ordering::Equal,
         });
+        line
+    }
+
+    /// The clubs in the order of a declaration, worked out once.
+    pub(super) fn line_of(&self, name: &str, for_each: &ForEach) -> Rc<Vec<usize>> {
+        if let Some(known) = self.lines.borrow().get(name) {
+            return known.clone();
+        }
+        let line = Rc::new(self.line(for_each));
+        self.lines
+            .borrow_mut()
+            .insert(name.to_owned(), line.clone());
         line
     }
 
