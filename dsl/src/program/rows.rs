@@ -50,7 +50,7 @@ pub struct Row {
     pub result: RowResult,
     /// Why.
     pub because: Option<String>,
-    /// The row's conditions as they are written.
+    /// The row as it is written, conditions and result, without its reason.
     pub text: String,
     /// Where it stands.
     pub span: Span,
