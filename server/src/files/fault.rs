@@ -1,5 +1,6 @@
 //! Faults of files, as data and as lines of text.
 
+use std::cmp::Ordering;
 use std::fmt;
 
 use super::limits::MOST_FAULTS_SHOWN;
@@ -68,6 +69,13 @@ impl FileFault {
             key: String::new(),
             message: message.into(),
         }
+    }
+
+    /// The order in which people read faults: by file, line and key.
+    pub(super) fn in_order(&self, other: &Self) -> Ordering {
+        let of = |fault: &'_ Self| (fault.line, fault.key.clone());
+        let by_file = self.file.cmp(&other.file);
+        by_file.then_with(|| of(self).cmp(&of(other)))
     }
 
     /// The fault with its line.

@@ -18,6 +18,8 @@ mod parts_folder;
 mod parts_kind;
 mod parts_toml;
 mod player_file;
+mod player_float;
+mod player_toml;
 mod text_file;
 mod toml_value;
 

@@ -267,9 +267,6 @@ fn merged(faults: Vec<FileFault>) -> Vec<FileFault> {
             fault
         })
         .collect();
-    merged.sort_by(|left, right| {
-        let key = |fault: &FileFault| (fault.file.clone(), fault.line, fault.key.clone());
-        key(left).cmp(&key(right))
-    });
+    merged.sort_by(FileFault::in_order);
     merged
 }

@@ -41,6 +41,7 @@ pub(super) fn parse<'a>(
         .iter()
         .map(|error| syntax_fault(shown, error, lines))
         .collect();
+    faults.sort_by(FileFault::in_order);
     faults.dedup();
     Err(faults)
 }
@@ -84,6 +85,19 @@ pub(super) fn scalar(value: &DeValue<'_>) -> Scalar {
         },
         DeValue::Array(_) => Scalar::Wrong("is a list; a text is needed".to_owned()),
         DeValue::Table(_) => Scalar::Wrong("is a table; a text is needed".to_owned()),
+    }
+}
+
+/// A value as a sentence names it: `` `7` ``, `a list`.
+pub(super) fn sent(value: &DeValue<'_>) -> String {
+    match value {
+        DeValue::String(text) => quoted(&format!("\"{text}\"")),
+        DeValue::Boolean(flag) => quoted(&flag.to_string()),
+        DeValue::Integer(number) => quoted(&number.to_string()),
+        DeValue::Float(number) => quoted(number.as_str()),
+        DeValue::Datetime(moment) => quoted(&moment.to_string()),
+        DeValue::Array(_) => "a list".to_owned(),
+        DeValue::Table(_) => "a table".to_owned(),
     }
 }
 
