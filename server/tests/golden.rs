@@ -14,17 +14,12 @@ fn repository() -> PathBuf {
     Path::new(env!("CARGO_MANIFEST_DIR")).join("..")
 }
 
+/// The sheet by the rules and parts of the program itself: those of a folder say how old its files
+/// are, which differs by machine.
 fn sheet(player: &Path) -> String {
     let output = Command::new(env!("CARGO_BIN_EXE_loftwright"))
         .current_dir(repository())
-        .args([
-            "fit",
-            "--rules",
-            "rulesets/skerry",
-            "--parts",
-            "rulesets/demo",
-        ])
-        .args(["--on", "2026-11-25"])
+        .args(["fit", "--on", "2026-11-25"])
         .arg(player)
         .output()
         .expect("the program runs");

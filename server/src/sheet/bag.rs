@@ -94,7 +94,7 @@ pub(super) fn build(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
             "plan",
             "measured",
             "sleeve or bend",
-            "delivers",
+            "built",
             "swings",
             "wanted",
             "add",
@@ -104,7 +104,7 @@ pub(super) fn build(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
     notes.write(writer);
     writer.paragraph(
         "  ",
-        "Lies, lofts and bends in degrees: planned, measured on the piece, delivered. Swingweight as \
+        "Lies, lofts and bends in degrees: planned, measured on the piece, as built. Swingweight as \
          the pieces are, and wanted; add: mass at the head that brings it there (below zero, by how \
          much the head is too heavy).",
     );
