@@ -113,6 +113,7 @@ impl<'a> Checker<'a> {
         self.check_contract();
         self.check_cases();
         self.order_graph();
+        self.note_unused();
         self.prove_tables();
     }
 

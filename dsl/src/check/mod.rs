@@ -31,6 +31,7 @@ mod regions;
 mod rows;
 mod scope;
 mod types;
+mod unused;
 
 pub(crate) use graph::{children, node_name};
 

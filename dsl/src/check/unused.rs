@@ -1,0 +1,46 @@
+//! Readings and lets that nothing asks for: a note, since a house may still mean to use them.
+
+use std::collections::BTreeSet;
+
+use super::checker::Checker;
+use super::graph::dependencies;
+use crate::diagnostic::{Code, Diagnostic};
+use crate::program::{Node, Origin};
+
+impl Checker<'_> {
+    /// Notes every input and let of a ruleset that no other declaration depends on.
+    pub(super) fn note_unused(&mut self) {
+        if self.program.order.is_empty() {
+            return;
+        }
+        let used: BTreeSet<Node> = dependencies(&self.program)
+            .into_values()
+            .flatten()
+            .collect();
+        let inputs = self.program.inputs.entries().map(|(id, input)| {
+            let node = Node::Input(id);
+            (node, "the input", &input.name, &input.origin)
+        });
+        let lets = self.program.lets.entries().map(|(id, let_)| {
+            let node = Node::Let(id);
+            (node, "the let", &let_.name, &let_.origin)
+        });
+        let notes: Vec<Diagnostic> = inputs
+            .chain(lets)
+            .filter(|(node, _, _, origin)| is_of_a_ruleset(origin) && !used.contains(node))
+            .map(|(_, kind, name, origin)| {
+                Diagnostic::note(
+                    Code::Unused,
+                    origin.span,
+                    format!("nothing uses {kind} `{name}`"),
+                )
+            })
+            .collect();
+        self.diagnostics.extend(notes);
+    }
+}
+
+/// The contract offers what rulesets may leave unused.
+fn is_of_a_ruleset(origin: &Origin) -> bool {
+    origin.layer > 0
+}
