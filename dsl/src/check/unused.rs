@@ -4,13 +4,18 @@ use std::collections::BTreeSet;
 
 use super::checker::Checker;
 use super::graph::dependencies;
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::program::{Node, Origin};
 
 impl Checker<'_> {
     /// Notes every input and let of a ruleset that no other declaration depends on.
     pub(super) fn note_unused(&mut self) {
-        if self.program.order.is_empty() {
+        // A declaration that is at fault may be what uses them.
+        let has_errors = self
+            .diagnostics
+            .iter()
+            .any(|finding| finding.severity == Severity::Error);
+        if has_errors {
             return;
         }
         let used: BTreeSet<Node> = dependencies(&self.program)
