@@ -204,7 +204,8 @@ fn an_example_lies_within_the_range() {
     assert_eq!(
         faults(&readings(&[("wrist_to_floor", "3,4 m")])),
         [
-            "readings.wrist_to_floor: `3,4 m` has a comma, and `3.4 m` is out of range; a length from \
+            "readings.wrist_to_floor: `3,4 m` has a comma, and `3.4 m` is out of range; a length \
+             from \
           18.1 in through 48 in is allowed"
         ]
     );
@@ -221,7 +222,8 @@ fn an_earlier_name_is_read_as_the_current_one() {
             ("wedge_attack_angle", "-6.5 deg")
         ])),
         [
-            "readings.wedge_aoa: `wedge_aoa` and `wedge_attack_angle` are the same reading under two \
+            "readings.wedge_aoa: `wedge_aoa` and `wedge_attack_angle` are the same reading under \
+             two \
           names; send `wedge_attack_angle` alone"
         ]
     );
@@ -279,7 +281,8 @@ fn every_fault_of_the_clubs_is_named() {
              `bought_on`; did you mean `length`?",
             "kept[2].loft: `90 deg` is out of range; an angle from -15 deg through 80 deg is \
              allowed",
-            "kept[2].length: `length` is missing; a length from 18 in through 60 in is needed, such \
+            "kept[2].length: `length` is missing; a length from 18 in through 60 in is needed, \
+             such \
              as `34 1/2 in`",
         ]
     );

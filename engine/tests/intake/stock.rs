@@ -121,7 +121,8 @@ fn a_measured_part_is_not_counted() {
     assert_eq!(
         faults(&heads(vec![counted])),
         [
-            "stock.csv:2: on_hand: each head has its own `measured_loft`: give pieces, with `id`, in \
+            "stock.csv:2: on_hand: each head has its own `measured_loft`: give pieces, with `id`, \
+             in \
           place of `on_hand`"
         ]
     );
@@ -129,7 +130,8 @@ fn a_measured_part_is_not_counted() {
     assert_eq!(
         faults(&sleeves(vec![record("stock.csv:2", &counted)])),
         [
-            "stock.csv:2: diameter: `diameter` is measured on a single piece: give its `id` in place \
+            "stock.csv:2: diameter: `diameter` is measured on a single piece: give its `id` in \
+             place \
           of `on_hand`"
         ]
     );
@@ -153,7 +155,8 @@ fn a_part_has_a_count_or_pieces() {
     assert_eq!(
         faults(&sleeves(vec![piece("stock.csv:1", "P1"), count()])),
         [
-            "stock.csv:2: on_hand: `S-1` has a count and single pieces too (stock.csv:1); it has one \
+            "stock.csv:2: on_hand: `S-1` has a count and single pieces too (stock.csv:1); it has \
+             one \
           or the other"
         ]
     );
@@ -203,7 +206,8 @@ fn every_fault_of_a_piece_is_named() {
              `part`, `on_hand`, `measured_loft`; did you mean `measured_loft`?",
             "stock.csv:3: measured_loft: `measured_loft` is missing; an angle from -1 deg through \
              68 deg is needed, such as `-1 deg`",
-            "stock.csv:3: id: `N1` is the code of another piece too (stock.csv:2); each has its own",
+            "stock.csv:3: id: `N1` is the code of another piece too (stock.csv:2); each has its \
+             own",
             "stock.csv:4: mass: `mass` is the part's; it stands in the catalogue, not in the stock",
             "stock.csv:4: part: `part` is missing; a code is needed",
             "stock.csv:4: measured_loft: `70 deg` is out of range; an angle from -1 deg through \

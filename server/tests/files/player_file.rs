@@ -117,7 +117,8 @@ length = 34.5
     assert_eq!(
         report(&file.text().expect_err("a float")),
         [
-            "one.toml:2: readings.handicap: `9.4` is a float of TOML, which bends decimals; write it \
+            "one.toml:2: readings.handicap: `9.4` is a float of TOML, which bends decimals; write \
+             it \
           in quotes, with its unit"
         ]
     );
