@@ -5,6 +5,8 @@ mod parts;
 #[cfg(test)]
 mod player;
 #[cfg(test)]
+mod right_form;
+#[cfg(test)]
 mod stock;
 #[cfg(test)]
 mod support;
