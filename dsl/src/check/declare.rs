@@ -209,7 +209,7 @@ impl<'a> Checker<'a> {
         let default = input
             .default
             .as_ref()
-            .and_then(|default| self.literal(default, value_type));
+            .and_then(|default| self.default(default, value_type, between.as_ref()));
         let id = self.program.inputs.push(Input {
             name: input.name.text.clone(),
             origin,
@@ -232,6 +232,25 @@ impl<'a> Checker<'a> {
             filled_by_the_engine: input.filled_by_the_engine,
         });
         self.symbols.insert(entry.name, Symbol::Input(id));
+    }
+
+    /// What is assumed must be a reading that could be given.
+    fn default(
+        &mut self,
+        default: &tree::Literal,
+        value_type: Type,
+        between: Option<&(Value, Value)>,
+    ) -> Option<Value> {
+        let value = self.literal(default, value_type)?;
+        if between.is_some_and(|(low, high)| value < *low || value > *high) {
+            let text = self.text(default.span);
+            return self.error(
+                Code::OutsideRange,
+                default.span,
+                format!("the default `{text}` lies outside the input's own range"),
+            );
+        }
+        Some(value)
     }
 
     fn declare_model(&mut self, entry: &Entry<'a>, model: &tree::Model) {

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::Layer;
-use crate::syntax::tree::{Declaration, DeclarationKind, Name, Ruleset, Text};
+use crate::syntax::tree::{Declaration, DeclarationKind, Name, Ruleset, Text, TypeReference};
 use crate::syntax::{Folder, Span};
 
 /// The declarations of one layer as they were read.
@@ -71,6 +71,31 @@ fn declared_name(kind: &DeclarationKind) -> Option<&Name> {
         | DeclarationKind::Case(_)
         | DeclarationKind::DropCase(_) => return None,
     })
+}
+
+/// What others see of a declaration: its type, and for which clubs.
+fn signature(kind: &DeclarationKind) -> String {
+    let (name, for_each) = match kind {
+        DeclarationKind::Input(input) => (type_text(&input.type_reference), None),
+        DeclarationKind::Decide(decide) => (
+            type_text(&decide.type_reference),
+            decide.for_each.as_ref().map(|for_each| &for_each.group),
+        ),
+        DeclarationKind::Choose(choose) => (
+            choose.from.text.clone(),
+            choose.for_each.as_ref().map(|for_each| &for_each.group),
+        ),
+        _ => (String::new(), None),
+    };
+    match for_each {
+        Some(group) => format!("{name}, for each {}", group.text),
+        None => name,
+    }
+}
+
+fn type_text(reference: &TypeReference) -> String {
+    let list = if reference.is_list { "list of " } else { "" };
+    format!("{list}{}", reference.name.text)
 }
 
 /// Merges the layers; every clash is a finding.
@@ -265,7 +290,11 @@ impl<'a> Merger<'a, '_> {
                     format!("`{text}` is declared by the ruleset below"),
                 )
                 .also_at(below_span, "here")
-                .with_help(format!("to replace it, write `replace {word} {text}`")),
+                .with_help(if word == below_word {
+                    format!("to replace it, write `replace {word} {text}`")
+                } else {
+                    format!("it is `{below_word} {text}` there: choose another name")
+                }),
             );
         } else if word != below_word {
             self.diagnostics.push(
@@ -278,6 +307,21 @@ impl<'a> Merger<'a, '_> {
             );
         } else {
             let replaces = Some(below.layer);
+            let (was, is) = (
+                signature(&below.declaration.kind),
+                signature(&declaration.kind),
+            );
+            if was != is {
+                self.diagnostics.push(
+                    Diagnostic::error(
+                        Code::TypeMismatch,
+                        name.span,
+                        format!("`{text}` is `{was}` below, and its replacement is `{is}`"),
+                    )
+                    .also_at(below_span, "what is replaced")
+                    .with_help("what rests on it below needs the same type for the same clubs"),
+                );
+            }
             self.named.insert(text, Entry { replaces, ..entry });
         }
     }

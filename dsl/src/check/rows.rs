@@ -124,10 +124,14 @@ impl Checker<'_> {
         };
         if conditions.len() != columns.len() {
             let names: Vec<&str> = columns.iter().map(|column| column.text.as_str()).collect();
+            let plural = |count: usize, word: &str| match count {
+                1 => format!("1 {word}"),
+                _ => format!("{count} {word}s"),
+            };
             let message = format!(
-                "this row has {} conditions, and the table has {} columns",
-                conditions.len(),
-                columns.len()
+                "this row has {}, and the table has {}",
+                plural(conditions.len(), "condition"),
+                plural(columns.len(), "column")
             );
             let finding = Diagnostic::error(Code::Arity, row.span, message).with_help(format!(
                 "one condition for each of {}, joined by `and`",

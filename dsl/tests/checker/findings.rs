@@ -139,6 +139,11 @@ fn a_house_replaces_by_saying_so() {
     );
     assert_eq!(codes_of("replace let a = 2\n"), [Code::NothingToReplace]);
     assert_eq!(codes_of("replace decide a : number\n  gives 2\n"), []);
+    // A type that changes is the replacement's fault, and it is pointed at.
+    let output = check_layers(&[below, "replace decide a : angle\n  gives 2 deg\n"]);
+    assert_eq!(codes(&output), [Code::TypeMismatch]);
+    let place = output.diagnostics[0].primary.span;
+    assert_eq!(output.folder[place.file].layer, "layer_1");
 }
 
 #[test]
@@ -182,4 +187,18 @@ fn the_deepest_expression_that_is_read_is_checked_on_a_small_stack() {
                 .is_some()
         });
     assert!(handle.unwrap().join().unwrap());
+}
+
+#[test]
+fn a_default_is_a_reading_that_could_be_given() {
+    let rules = |default: &str| {
+        format!(
+            "input rounds : count\n  between 0 and 10\n  default {default}\nlet more = rounds + 1\n"
+        )
+    };
+    assert_eq!(
+        codes(&crate::check_rules(&rules("11"))),
+        [Code::OutsideRange]
+    );
+    assert_eq!(codes(&crate::check_rules(&rules("10"))), []);
 }
