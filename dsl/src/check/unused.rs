@@ -1,14 +1,15 @@
-//! Readings and lets that nothing asks for: a note, since a house may still mean to use them.
+//! Readings and lets that nothing asks for. Of the ruleset itself alone: what a layer below offers
+//! may be there for another house. A note, since a house above may mean to use them.
 
 use std::collections::BTreeSet;
 
 use super::checker::Checker;
 use super::graph::dependencies;
 use crate::diagnostic::{Code, Diagnostic, Severity};
-use crate::program::{Node, Origin};
+use crate::program::Node;
 
 impl Checker<'_> {
-    /// Notes every input and let of a ruleset that no other declaration depends on.
+    /// Notes every input and let of the top layer that no other declaration depends on.
     pub(super) fn note_unused(&mut self) {
         // A declaration that is at fault may be what uses them.
         let has_errors = self
@@ -22,6 +23,7 @@ impl Checker<'_> {
             .into_values()
             .flatten()
             .collect();
+        let top = self.program.layers.len().saturating_sub(1);
         let inputs = self.program.inputs.entries().map(|(id, input)| {
             let node = Node::Input(id);
             (node, "the input", &input.name, &input.origin)
@@ -32,7 +34,7 @@ impl Checker<'_> {
         });
         let notes: Vec<Diagnostic> = inputs
             .chain(lets)
-            .filter(|(node, _, _, origin)| is_of_a_ruleset(origin) && !used.contains(node))
+            .filter(|(node, _, _, origin)| origin.layer == top && !used.contains(node))
             .map(|(_, kind, name, origin)| {
                 Diagnostic::note(
                     Code::Unused,
@@ -43,9 +45,4 @@ impl Checker<'_> {
             .collect();
         self.diagnostics.extend(notes);
     }
-}
-
-/// The contract offers what rulesets may leave unused.
-fn is_of_a_ruleset(origin: &Origin) -> bool {
-    origin.layer > 0
 }
