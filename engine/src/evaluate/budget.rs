@@ -27,11 +27,17 @@ pub(crate) struct Budget {
 
 impl Budget {
     /// Takes one step.
+    #[inline]
     pub(crate) fn step(&mut self, evaluation: &Evaluation, parts: &Parts) -> Result<(), Ended> {
         self.used += 1;
         if self.used <= STEPS_AT_LEAST {
             return Ok(());
         }
+        self.step_beyond(evaluation, parts)
+    }
+
+    #[cold]
+    fn step_beyond(&mut self, evaluation: &Evaluation, parts: &Parts) -> Result<(), Ended> {
         let bound = *self.bound.get_or_insert_with(|| bound(evaluation, parts));
         if self.used <= bound {
             Ok(())

@@ -6,7 +6,6 @@
 use loftwright_dsl::program::{CandidateValue, Choose, PartId, Record, Value};
 use loftwright_dsl::quantity::Rational;
 
-use super::stock::Stock;
 use crate::evaluate::algebra::not_known;
 use crate::evaluate::expression::World;
 use crate::outcome::{Cause, ChosenPart, State};
@@ -25,7 +24,7 @@ pub(in crate::evaluate) struct Candidate<'e> {
     pub(super) piece: Option<usize>,
     /// The setting's index.
     pub(super) setting: Option<usize>,
-    record: &'e CataloguePart,
+    pub(super) record: &'e CataloguePart,
     measured: Option<&'e Record>,
     settings: Option<(PartId, &'e Record)>,
     /// The candidate's lets, as far as they are computed.
@@ -33,7 +32,12 @@ pub(in crate::evaluate) struct Candidate<'e> {
 }
 
 impl<'e> Candidate<'e> {
-    fn of_part(world: World<'e>, kind: PartId, part: usize, record: &'e CataloguePart) -> Self {
+    pub(super) fn of_part(
+        world: World<'e>,
+        kind: PartId,
+        part: usize,
+        record: &'e CataloguePart,
+    ) -> Self {
         Candidate {
             kind,
             on_hand_field: world.prepared.on_hand(kind),
@@ -93,55 +97,14 @@ impl<'e> Candidate<'e> {
         })
     }
 
-    fn with_piece(mut self, index: usize, measured: &'e Record) -> Self {
+    pub(super) fn with_piece(mut self, index: usize, measured: &'e Record) -> Self {
         self.piece = Some(index);
         self.measured = Some(measured);
         self
     }
 
-    /// Hands on every candidate of a choice that can still be taken, in order.
-    pub(super) fn each_in_stock(
-        world: World<'e>,
-        choose: &Choose,
-        stock: &Stock,
-        takes: i64,
-        mut hand_on: impl FnMut(Candidate<'e>),
-    ) {
-        let taken = stock.of(choose.part);
-        let is_taken = |part, piece| taken.map_or(0, |taken| taken.count(part, piece));
-        for (part, record) in world.parts.of(choose.part).iter().enumerate() {
-            let candidate = Candidate::of_part(world, choose.part, part, record);
-            match &record.on_hand {
-                OnHand::Counted(count) => {
-                    if count.saturating_sub(is_taken(part, None)) >= takes.max(1) {
-                        candidate.in_each_setting(choose, &mut hand_on);
-                    }
-                }
-                OnHand::Pieces(pieces) => {
-                    for (index, piece) in pieces.iter().enumerate() {
-                        if is_taken(part, Some(index)) == 0 {
-                            let piece = candidate.clone().with_piece(index, &piece.fields);
-                            piece.in_each_setting(choose, &mut hand_on);
-                        }
-                    }
-                }
-            }
-        }
-    }
-
-    /// Hands on every part of the catalogue, whether on hand or not, in order.
-    pub(super) fn each_in_catalogue(
-        world: World<'e>,
-        choose: &Choose,
-        mut hand_on: impl FnMut(Candidate<'e>),
-    ) {
-        for (part, record) in world.parts.of(choose.part).iter().enumerate() {
-            let candidate = Candidate::of_part(world, choose.part, part, record);
-            candidate.in_each_setting(choose, &mut hand_on);
-        }
-    }
-
-    fn in_each_setting(self, choose: &Choose, hand_on: &mut impl FnMut(Candidate<'e>)) {
+    /// The candidate in each of its settings, where the choice looks at those.
+    pub(super) fn in_each_setting(self, choose: &Choose, hand_on: &mut impl FnMut(Self)) {
         let Some((field, part)) = choose.in_each else {
             return hand_on(self);
         };
@@ -168,6 +131,27 @@ impl<'e> Candidate<'e> {
         }
     }
 
+    /// A value of the candidate that is known and need not be computed.
+    pub(super) fn known(&self, value: CandidateValue) -> Option<&Value> {
+        match value {
+            CandidateValue::Field(field) if self.on_hand_field != Some(field) => {
+                self.recorded(field)
+            }
+            CandidateValue::Field(_) => None,
+            CandidateValue::Let(index) => match self.lets.get(index)? {
+                State::Known(value) => Some(value),
+                State::None | State::Undecided(_) => None,
+            },
+            CandidateValue::Setting(field) => self.settings?.1.get(field)?.as_ref(),
+        }
+    }
+
+    /// What the piece's or the part's record says.
+    fn recorded(&self, field: usize) -> Option<&Value> {
+        let measured = self.measured.and_then(|record| record.get(field)?.as_ref());
+        measured.or_else(|| self.record.fields.get(field)?.as_ref())
+    }
+
     fn field(&self, field: usize) -> State {
         if self.on_hand_field == Some(field) {
             let count = match &self.record.on_hand {
@@ -176,9 +160,7 @@ impl<'e> Candidate<'e> {
             };
             return State::Known(Value::Number(Rational::whole(count)));
         }
-        let measured = self.measured.and_then(|record| record.get(field)?.as_ref());
-        let known = measured.or_else(|| self.record.fields.get(field)?.as_ref());
-        match known {
+        match self.recorded(field) {
             Some(value) => State::Known(value.clone()),
             None => not_known(Cause::PartField {
                 part: self.kind,

@@ -8,22 +8,12 @@ use loftwright_dsl::program::{Choose, RungKind};
 use super::candidate::Candidate;
 use super::losers::note_scores;
 use super::needs::Line;
-use super::prefers::better;
+use super::offers::{Source, each_candidate};
+use super::prefers::{better, lets_scored};
 use super::stock::Stock;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::{ChosenPart, Outcome};
 use crate::trace::{How, Selection, TraceSink};
-
-/// Where candidates come from.
-#[derive(Clone, Copy)]
-enum Source<'s> {
-    /// What is on hand and not taken yet: at least so many.
-    Stock(&'s Stock, i64),
-    /// Every part of the catalogue.
-    Catalogue,
-    /// Every part of the catalogue, to be ordered to measure.
-    Order,
-}
 
 impl<'a, S: TraceSink> Asker<'a, S> {
     /// A part for the club at hand; takes it from the stock.
@@ -131,7 +121,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             // Asked again, so that the trace has the models behind what is taken.
             candidate.lets.clear();
         }
-        self.compute_lets(choose, &mut candidate, at)?;
+        self.compute_lets(choose, choose.lets.len(), &mut candidate, at)?;
         Ok(Some(ChosenPart {
             part: candidate.part,
             piece: candidate.piece,
@@ -152,7 +142,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         let world = self.world;
         let mut candidates: Vec<Candidate<'a>> = Vec::new();
         let mut stopped = None;
-        let mut ask = |mut candidate: Candidate<'a>| {
+        each_candidate(world, choose, source, |mut candidate| {
             if stopped.is_some() {
                 return;
             }
@@ -167,20 +157,13 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 }
                 Err(outcome) => stopped = Some(outcome),
             }
-        };
-        match source {
-            Source::Stock(stock, count) => {
-                Candidate::each_in_stock(world, choose, stock, count, &mut ask);
-            }
-            Source::Catalogue | Source::Order => {
-                Candidate::each_in_catalogue(world, choose, &mut ask);
-            }
-        }
+        });
         if let Some(outcome) = stopped {
             return Err(outcome);
         }
+        let lets = lets_scored(choose);
         for candidate in &mut candidates {
-            self.compute_lets(choose, candidate, at)?;
+            self.compute_lets(choose, lets, candidate, at)?;
         }
         let scores = self.score(choose, &candidates, at, selection)?;
         let order = |left: &usize, right: &usize| {

@@ -9,8 +9,8 @@
 //!
 //! | module | what it does |
 //! | --- | --- |
-//! | `candidate`, `stock` | what can be taken, and what earlier clubs took |
-//! | `sides` | the ruleset's side of a line |
+//! | `candidate`, `offers`, `stock` | what can be taken, and what earlier clubs took |
+//! | `sides`, `settled` | the ruleset's side of a line, worked out once for the club |
 //! | `needs` | which candidates meet the lines |
 //! | `prefers` | the scores, and the best |
 //! | `ladder` | what happens when nothing on hand meets the needs |
@@ -20,7 +20,9 @@ mod candidate;
 mod ladder;
 mod losers;
 mod needs;
+mod offers;
 mod prefers;
+mod settled;
 mod sides;
 mod stock;
 

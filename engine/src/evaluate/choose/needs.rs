@@ -3,7 +3,8 @@
 use loftwright_dsl::program::{Choose, Needs, Value};
 
 use super::candidate::Candidate;
-use super::sides::{OpenSide, speaks_of_candidate, speaks_of_lets};
+use super::settled::Settled;
+use super::sides::{OpenSide, lets_needed, speaks_of_candidate};
 use crate::evaluate::algebra::{Ended, outcome_of, undecided_for};
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::{Cause, Fault, Outcome, State, Undecided};
@@ -14,7 +15,10 @@ pub(super) struct Line<'p> {
     pub(super) needs: &'p Needs,
     /// The line's index in the choice; a line that a rung adds comes after the others.
     pub(super) index: usize,
-    asks_lets: bool,
+    /// How many of the candidate's lets it needs.
+    lets: usize,
+    /// The line as a comparison with known values, where it is one.
+    settled: Option<Settled<'p>>,
     /// Whether its `when` speaks of the candidate.
     is_asked_by_candidate: bool,
 }
@@ -83,13 +87,18 @@ impl<S: TraceSink> Asker<'_, S> {
                 }
             }
         }
-        self.ruleset_side(&needs.condition, at, open)?;
-        let asks_lets =
-            speaks_of_lets(&needs.condition) || needs.when.as_ref().is_some_and(speaks_of_lets);
+        let settled = self.settle(&needs.condition, at, open)?;
+        let settled = settled.filter(|_| !is_asked_by_candidate);
+        let lets = needs
+            .when
+            .as_ref()
+            .map_or(0, lets_needed)
+            .max(lets_needed(&needs.condition));
         lines.push(Line {
             needs,
             index,
-            asks_lets,
+            lets,
+            settled,
             is_asked_by_candidate,
         });
         Ok(())
@@ -106,10 +115,18 @@ impl<S: TraceSink> Asker<'_, S> {
         met_by_the_maker: bool,
     ) -> Result<Option<usize>, Outcome> {
         for (place, line) in lines.iter().enumerate() {
-            if line.asks_lets {
-                self.compute_lets(choose, candidate, at)?;
+            if candidate.lets.len() < line.lets {
+                self.compute_lets(choose, line.lets, candidate, at)?;
             }
             self.step()?;
+            if let Some(settled) = &line.settled
+                && let Some(value) = candidate.known(settled.value)
+            {
+                if settled.holds(value) {
+                    continue;
+                }
+                return Ok(Some(place));
+            }
             match self.standing(choose, line, candidate, at, met_by_the_maker)? {
                 Standing::Met => {}
                 Standing::Fails => return Ok(Some(place)),
@@ -176,14 +193,17 @@ impl<S: TraceSink> Asker<'_, S> {
         }
     }
 
-    /// The candidate's lets, each of which may use those before it.
+    /// The first so many of the candidate's lets, each of which may use those before it.
     pub(super) fn compute_lets(
         &mut self,
         choose: &Choose,
+        count: usize,
         candidate: &mut Candidate<'_>,
         at: At<'_>,
     ) -> Result<(), Ended> {
-        while let Some(computed) = choose.lets.get(candidate.lets.len()) {
+        while candidate.lets.len() < count
+            && let Some(computed) = choose.lets.get(candidate.lets.len())
+        {
             let state = self.of_candidate(
                 &computed.value,
                 At {

@@ -6,11 +6,13 @@
 
 use std::cmp::Ordering;
 
-use loftwright_dsl::program::{Choose, Expression, Preference, Prefers, TieBreak, Value};
+use loftwright_dsl::program::{
+    CandidateValue, Choose, Expression, Preference, Prefers, TieBreak, Value,
+};
 use loftwright_dsl::quantity::Rational;
 
 use super::candidate::Candidate;
-use super::sides::{OpenSide, speaks_of_candidate};
+use super::sides::{OpenSide, lets_needed, speaks_of_candidate};
 use crate::evaluate::algebra::{Ended, number};
 use crate::evaluate::expression::{Asker, At};
 use crate::evaluate::operators;
@@ -165,6 +167,33 @@ impl<S: TraceSink> Asker<'_, S> {
         let share = Rational::ONE.minus(distance.over(number(within)?)?)?;
         Ok(Some(share.max(Rational::ZERO)))
     }
+}
+
+/// How many of the candidates' lets their scores and ties need.
+pub(super) fn lets_scored(choose: &Choose) -> usize {
+    let of_line = |prefers: &Prefers| {
+        let when = prefers.when.as_ref().map_or(0, lets_needed);
+        let what = match &prefers.what {
+            Preference::Near {
+                value,
+                near,
+                within,
+            } => lets_needed(value)
+                .max(lets_needed(near))
+                .max(lets_needed(within)),
+            Preference::Holds(condition) => lets_needed(condition),
+        };
+        when.max(what)
+    };
+    let of_tie = |tie: &TieBreak| match tie.key {
+        CandidateValue::Let(index) => index + 1,
+        CandidateValue::Field(_) | CandidateValue::Setting(_) => 0,
+    };
+    let lines = choose.prefers.iter().map(of_line);
+    lines
+        .chain(choose.ties.iter().map(of_tie))
+        .max()
+        .unwrap_or(0)
 }
 
 /// The order of two candidates, the better first: the higher sum, then the ties, then the order of

@@ -1,6 +1,6 @@
 //! The ruleset's side of a line: all that does not speak of the candidate.
 
-use loftwright_dsl::program::{Aggregate, Expression, ExpressionKind, Over, Value};
+use loftwright_dsl::program::{Aggregate, CandidateValue, Expression, ExpressionKind, Over, Value};
 
 use crate::evaluate::algebra::{Ended, merge};
 use crate::evaluate::expression::{Asker, At};
@@ -89,12 +89,16 @@ pub(super) fn speaks_of_candidate(expression: &Expression) -> bool {
     })
 }
 
-/// Whether an expression needs the candidate's lets.
-pub(super) fn speaks_of_lets(expression: &Expression) -> bool {
-    use loftwright_dsl::program::CandidateValue::Let;
+/// How many of the candidate's lets an expression needs: it may speak of any of the first so many.
+pub(super) fn lets_needed(expression: &Expression) -> usize {
+    let needed = std::cell::Cell::new(0);
     has(expression, &|kind| {
-        matches!(kind, ExpressionKind::Candidate(Let(_)))
-    })
+        if let ExpressionKind::Candidate(CandidateValue::Let(index)) = kind {
+            needed.set(needed.get().max(index + 1));
+        }
+        false
+    });
+    needed.get()
 }
 
 /// Whether something in an expression is of this kind. Inside an aggregate over parts the candidate

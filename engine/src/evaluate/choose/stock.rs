@@ -7,45 +7,35 @@ use loftwright_dsl::program::PartId;
 /// What is taken, by kind of part.
 #[derive(Clone, Debug, Default)]
 pub(in crate::evaluate) struct Stock {
-    taken: BTreeMap<PartId, Taken>,
+    /// By the part's index, then the piece's.
+    taken: BTreeMap<PartId, Vec<Taken>>,
 }
 
-/// What is taken of one kind: the part's index, the piece's, and how many; sorted.
-#[derive(Clone, Debug, Default)]
+/// What is taken of one part, or that a piece of it is.
+#[derive(Clone, Copy, Debug)]
 pub(super) struct Taken {
-    entries: Vec<(usize, Option<usize>, i64)>,
+    part: usize,
+    /// The piece's index; `None` where the part is only counted.
+    pub(super) piece: Option<usize>,
+    /// How many.
+    pub(super) count: i64,
 }
 
 impl Stock {
-    /// What is taken of a kind.
-    pub(super) fn of(&self, kind: PartId) -> Option<&Taken> {
-        self.taken.get(&kind)
+    /// What is taken of a part.
+    pub(super) fn taken_of(&self, kind: PartId, part: usize) -> &[Taken] {
+        let Some(taken) = self.taken.get(&kind) else {
+            return &[];
+        };
+        let start = taken.partition_point(|taken| taken.part < part);
+        let end = taken.partition_point(|taken| taken.part <= part);
+        taken.get(start..end).unwrap_or_default()
     }
 
     /// Takes so many of a part, or a piece of it.
     pub(super) fn take(&mut self, kind: PartId, part: usize, piece: Option<usize>, count: i64) {
-        let entries = &mut self.taken.entry(kind).or_default().entries;
-        let place = entries.binary_search_by_key(&(part, piece), |entry| (entry.0, entry.1));
-        match place {
-            Ok(found) => {
-                if let Some(entry) = entries.get_mut(found) {
-                    entry.2 = entry.2.saturating_add(count);
-                }
-            }
-            Err(place) => entries.insert(place, (part, piece, count)),
-        }
-    }
-}
-
-impl Taken {
-    /// How many of a part, or whether (1) a piece of it, earlier clubs took.
-    pub(super) fn count(&self, part: usize, piece: Option<usize>) -> i64 {
-        let place = self
-            .entries
-            .binary_search_by_key(&(part, piece), |entry| (entry.0, entry.1));
-        place
-            .ok()
-            .and_then(|found| self.entries.get(found))
-            .map_or(0, |entry| entry.2)
+        let taken = self.taken.entry(kind).or_default();
+        let place = taken.partition_point(|taken| (taken.part, taken.piece) < (part, piece));
+        taken.insert(place, Taken { part, piece, count });
     }
 }
