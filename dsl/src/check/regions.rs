@@ -9,11 +9,11 @@
 use std::collections::BTreeSet;
 
 use super::cells::{Cell, accepts, cell_text, cells_of, region_text};
-use super::checker::Checker;
+use super::checker::{Checker, Symbol};
 use super::ranges::Ranges;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{Condition, Decision, DecisionId, Program, Row, Table, Type, ValueSet};
-use crate::syntax::tree::HitPolicy;
+use crate::syntax::tree::{self, DeclarationKind, HitPolicy};
 
 /// The most cells of a table of several columns.
 pub(super) const MOST_CELLS: usize = 100_000;
@@ -27,13 +27,13 @@ struct Grid<'t> {
 }
 
 impl Checker<'_> {
-    /// Proves every table of every decision, and writes the columns' ranges into the program.
+    /// Proves every table of every decision, and writes the columns' ranges into the program. A
+    /// decision that is not whole is left out: nothing can be said of what it lacks.
     pub(super) fn prove_tables(&mut self) {
-        if self.program.order.is_empty() || self.diagnostics.iter().any(is_error) {
+        if self.program.order.is_empty() {
             return;
         }
-        let ids: Vec<DecisionId> = self.program.decisions.ids().collect();
-        for id in ids {
+        for id in self.whole_decisions() {
             let mut decision = self.program.decisions[id].clone();
             let mut ranges = Ranges::new(&self.program);
             for table in tables_mut(&mut decision) {
@@ -54,6 +54,52 @@ impl Checker<'_> {
             self.program.decisions[id] = decision;
         }
     }
+
+    /// The decisions in which every line was read, and every name and type is right.
+    fn whole_decisions(&self) -> Vec<DecisionId> {
+        let mut whole = Vec::new();
+        for entry in &self.merged.entries {
+            let declaration = entry.declaration;
+            let (DeclarationKind::Decide(decide), Some(Symbol::Decision(id))) =
+                (&declaration.kind, self.symbols.get(entry.name).copied())
+            else {
+                continue;
+            };
+            let is_inside = |finding: &Diagnostic| {
+                let (outer, inner) = (declaration.span, finding.primary.span);
+                is_error(finding)
+                    && inner.file == outer.file
+                    && (outer.start..=outer.end).contains(&inner.start)
+            };
+            let is_faulty = self.diagnostics.iter().any(is_inside);
+            let tables = self.program.decisions[id].tables();
+            // A column that rests on a let that failed is missing without a finding here.
+            let has_all_columns = tables.iter().zip(tree_tables(decide)).all(|(table, tree)| {
+                table.columns.len() == tree.columns.len() && table.rows.len() == tree.rows.len()
+            });
+            if !declaration.is_damaged && !is_faulty && has_all_columns {
+                whole.push(id);
+            }
+        }
+        whole
+    }
+}
+
+/// The tables of a decision as they are written, in the order of [`Decision::tables`].
+fn tree_tables(decide: &tree::Decide) -> Vec<&tree::Table> {
+    let body = match &decide.body {
+        tree::DecideBody::Table(table) => Some(table),
+        tree::DecideBody::Progression(progression) => match &progression.next {
+            Some(tree::NextStep::Table(table)) => Some(table),
+            _ => None,
+        },
+        tree::DecideBody::Gives(_) => None,
+    };
+    let steps = decide.steps.iter().filter_map(|step| match step {
+        tree::Step::Table(table) => Some(table),
+        tree::Step::Post(..) => None,
+    });
+    body.into_iter().chain(steps).collect()
 }
 
 fn is_error(finding: &Diagnostic) -> bool {
