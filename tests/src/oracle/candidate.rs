@@ -120,6 +120,10 @@ impl<'c> Candidate<'c> {
         if let Some(known) = self.lets.borrow().get(name) {
             return known.clone();
         }
+        if self.part.is_none() {
+            // Of nobody nothing is known: what a let rests on shows with the candidates.
+            return self.unknown(name);
+        }
         let expression = self.let_expression(name).unwrap();
         let state = oracle.evaluate(expression, &self.let_scope(&Scope::default()));
         let state = state.unwrap_or_else(|_| self.unknown(name));

@@ -2,9 +2,10 @@
 
 use loftwright_dsl::program::{Choose, Needs, Value};
 
-use super::candidate::Candidate;
+use super::candidate::{Candidate, unmarked};
 use super::settled::Settled;
-use super::sides::{OpenSide, lets_needed, speaks_of_candidate};
+use super::lets::lets_needed;
+use super::sides::{OpenSide, Side};
 use crate::evaluate::algebra::{Ended, outcome_of, undecided_for};
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::{Cause, Fault, Outcome, State, Undecided};
@@ -32,8 +33,8 @@ enum Standing {
 }
 
 impl<S: TraceSink> Asker<'_, S> {
-    /// The lines that are asked, one of them replaced by a rung's. `Err` is how the choice ends
-    /// where the ruleset's side of a line is open.
+    /// The lines that are asked, one of them replaced by a rung's; `at` has the candidate of which
+    /// nothing is known. `Err` is how the choice ends where the ruleset's side of a line is open.
     pub(super) fn lines<'p>(
         &mut self,
         choose: &'p Choose,
@@ -72,22 +73,22 @@ impl<S: TraceSink> Asker<'_, S> {
         open: &mut OpenSide,
         lines: &mut Vec<Line<'p>>,
     ) -> Result<(), Ended> {
-        let is_asked_by_candidate = needs.when.as_ref().is_some_and(speaks_of_candidate);
+        let mut is_asked_by_candidate = false;
         if let Some(when) = &needs.when {
-            if is_asked_by_candidate {
-                self.ruleset_side(when, at, open)?;
-            } else {
-                match self.ask(when, at)? {
-                    State::Known(Value::Flag(true)) => {}
-                    State::Known(_) | State::None => return Ok(()),
-                    undecided => {
-                        open.add(undecided);
-                        return Ok(());
-                    }
+            match self.ruleset_side(when, at)? {
+                Side::Known(Value::Flag(true)) => {}
+                Side::Known(_) | Side::None => return Ok(()),
+                Side::OfCandidate => is_asked_by_candidate = true,
+                Side::Open(undecided) => {
+                    open.add(Side::Open(undecided));
+                    return Ok(());
                 }
             }
         }
-        let settled = self.settle(&needs.condition, at, open)?;
+        let settled = self.settle(&needs.condition, at)?;
+        if settled.is_none() {
+            open.add(self.ruleset_side(&needs.condition, at)?);
+        }
         let settled = settled.filter(|_| !is_asked_by_candidate);
         let lets = needs
             .when
@@ -156,23 +157,14 @@ impl<S: TraceSink> Asker<'_, S> {
             match self.of_candidate(when, at)? {
                 State::Known(Value::Flag(true)) => {}
                 State::Known(_) | State::None => return Ok(Standing::Met),
-                State::Undecided(undecided) if self.is_own(candidate, &undecided) => {
-                    return Ok(Standing::Fails);
-                }
-                State::Undecided(undecided) => return Ok(Standing::Blocks(undecided)),
-            }
-        }
-        Ok(match self.of_candidate(&line.needs.condition, at)? {
-            State::Known(Value::Flag(true)) => Standing::Met,
-            State::Known(_) | State::None => Standing::Fails,
-            State::Undecided(undecided) if self.is_own(candidate, &undecided) => {
-                if met_by_the_maker && self.is_of_each_piece(choose, &undecided) {
-                    Standing::Met
-                } else {
-                    Standing::Fails
+                State::Undecided(undecided) => {
+                let is_met = met_by_the_maker && self.is_of_each_piece(choose, &undecided);
+                match self.rulesets_own(undecided) {
+                    Some(undecided) => Standing::Blocks(undecided),
+                    None if is_met => Standing::Met,
+                    None => Standing::Fails,
                 }
             }
-            State::Undecided(undecided) => Standing::Blocks(undecided),
         })
     }
 
@@ -216,20 +208,21 @@ impl<S: TraceSink> Asker<'_, S> {
         Ok(())
     }
 
-    /// Whether all that is missing is the candidate's own.
-    pub(super) fn is_own(&self, candidate: &Candidate<'_>, undecided: &Undecided) -> bool {
+    /// What is missing besides the candidate's own: only that blocks the choice.
+    fn without_own(&self, candidate: &Candidate<'_>, mut undecided: Undecided) -> Undecided {
         let has_no_answer = Cause::Ended(self.place);
         undecided
             .causes
-            .iter()
-            .all(|cause| *cause == has_no_answer || candidate.is_own(cause))
+            .retain(|cause| *cause != has_no_answer && !candidate.is_own(cause));
+        undecided.blocked_by.remove(&self.place);
+        undecided
     }
 
     fn is_of_each_piece(&self, choose: &Choose, undecided: &Undecided) -> bool {
         let fields = &self.world.program.parts[choose.part].fields;
-        undecided.causes.iter().all(|cause| match cause {
-            Cause::PartField { part, field } if *part == choose.part => {
-                fields.get(*field).is_some_and(|field| field.of_each_piece)
+        undecided.causes.iter().all(|cause| match unmarked(*cause) {
+            Cause::PartField { part, field } if part == choose.part => {
+                fields.get(field).is_some_and(|field| field.of_each_piece)
             }
             _ => false,
         })
