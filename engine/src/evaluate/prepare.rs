@@ -2,10 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use loftwright_dsl::program::{Body, Decision, GroupId, Members, ModelId, PartId, Program};
+use loftwright_dsl::program::{Body, Decision, GroupId, Members, ModelId, PartId, Program, Record};
 
 use crate::contract::{Maker, MissingName};
 use crate::model::catalogue;
+use crate::parts::{CataloguePart, OnHand};
 
 /// The field of a part that says how many are on hand.
 const ON_HAND: &str = "on_hand";
@@ -24,6 +25,8 @@ pub struct Evaluator<'p> {
     makers: BTreeMap<GroupId, Result<Maker, MissingName>>,
     /// The field `on_hand` of each part.
     on_hand: Vec<Option<usize>>,
+    /// A part and a setting of which nothing is known.
+    unknown: (CataloguePart, Record),
     /// The field `is_kept` that the decisions for each club of a group go by.
     kept: BTreeMap<GroupId, (GroupId, usize)>,
 }
@@ -52,6 +55,15 @@ impl<'p> Evaluator<'p> {
                 .iter()
                 .map(|part| part.field_index(ON_HAND))
                 .collect(),
+            unknown: (
+                CataloguePart {
+                    id: String::new(),
+                    fields: Record::new(),
+                    lead_time_days: None,
+                    on_hand: OnHand::Counted(0),
+                },
+                Record::new(),
+            ),
             kept: kept_fields(program),
         }
     }
@@ -66,6 +78,10 @@ impl<'p> Evaluator<'p> {
 
     pub(super) fn on_hand(&self, part: PartId) -> Option<usize> {
         self.on_hand.get(part.index()).copied().flatten()
+    }
+
+    pub(super) fn unknown(&self) -> (&CataloguePart, &Record) {
+        (&self.unknown.0, &self.unknown.1)
     }
 
     pub(super) fn kept_field(&self, decision: &Decision) -> Option<(GroupId, usize)> {

@@ -11,6 +11,10 @@ use crate::evaluate::expression::World;
 use crate::outcome::{Cause, ChosenPart, State};
 use crate::parts::{CataloguePart, OnHand};
 
+/// Marks a field that is not known of the candidate at hand itself, to tell it from the same field
+/// of a part that was chosen before.
+const OWN: usize = 1 << (usize::BITS - 1);
+
 /// One thing that could be taken.
 #[derive(Clone, Debug)]
 pub(in crate::evaluate) struct Candidate<'e> {
@@ -27,6 +31,8 @@ pub(in crate::evaluate) struct Candidate<'e> {
     pub(super) record: &'e CataloguePart,
     measured: Option<&'e Record>,
     settings: Option<(PartId, &'e Record)>,
+    /// [`OWN`] while it is a candidate.
+    mark: usize,
     /// The candidate's lets, as far as they are computed.
     pub(super) lets: Vec<State>,
 }
@@ -47,8 +53,26 @@ impl<'e> Candidate<'e> {
             record,
             measured: None,
             settings: None,
+            mark: 0,
             lets: Vec::new(),
         }
+    }
+
+    /// A candidate of which nothing is known.
+    pub(super) fn nobody(world: World<'e>, choose: &Choose) -> Self {
+        let (record, setting) = world.prepared.unknown();
+        let mut candidate = Candidate::of_part(world, choose.part, 0, record).tried();
+        candidate.on_hand_field = None;
+        candidate.settings = choose.in_each.map(|(_, part)| (part, setting));
+        let unknown = |index| not_known(candidate.unknown(choose.part, index));
+        candidate.lets = (0..choose.lets.len()).map(unknown).collect();
+        candidate
+    }
+
+    /// From here on what it does not know is its own.
+    pub(super) fn tried(mut self) -> Self {
+        self.mark = OWN;
+        self
     }
 
     /// What was chosen, to look at its fields; its lets are in the outcome.
@@ -124,7 +148,7 @@ impl<'e> Candidate<'e> {
             CandidateValue::Setting(field) => match self.settings {
                 Some((part, record)) => match record.get(field) {
                     Some(Some(value)) => State::Known(value.clone()),
-                    _ => not_known(Cause::PartField { part, field }),
+                    _ => not_known(self.unknown(part, field)),
                 },
                 None => State::None,
             },
@@ -162,22 +186,41 @@ impl<'e> Candidate<'e> {
         }
         match self.recorded(field) {
             Some(value) => State::Known(value.clone()),
-            None => not_known(Cause::PartField {
-                part: self.kind,
-                field,
-            }),
+            None => not_known(self.unknown(self.kind, field)),
         }
     }
 
-    /// Whether the cause is something that is not known of this candidate itself.
-    pub(super) fn is_own(&self, cause: &Cause) -> bool {
-        match cause {
-            Cause::PartField { part, .. } => {
-                *part == self.kind || self.settings.is_some_and(|(settings, _)| settings == *part)
-            }
-            _ => false,
+    fn unknown(&self, part: PartId, field: usize) -> Cause {
+        Cause::PartField {
+            part,
+            field: field | self.mark,
         }
     }
+}
+
+/// Whether a field is not known of the candidate at hand itself.
+pub(super) fn is_own_field(cause: &Cause) -> bool {
+    matches!(cause, Cause::PartField { field, .. } if field & OWN != 0)
+}
+
+/// A cause without the mark of the candidate at hand.
+pub(super) fn unmarked(cause: Cause) -> Cause {
+    match cause {
+        Cause::PartField { part, field } => Cause::PartField {
+            part,
+            field: field & !OWN,
+        },
+        other => other,
+    }
+}
+
+/// A candidate's state as the rest of the rules see it.
+pub(super) fn seen_from_outside(state: State) -> State {
+    let State::Undecided(mut undecided) = state else {
+        return state;
+    };
+    undecided.causes = undecided.causes.into_iter().map(unmarked).collect();
+    State::Undecided(undecided)
 }
 
 fn settings_of(record: &CataloguePart, field: usize) -> &[Record] {

@@ -5,7 +5,7 @@
 
 use loftwright_dsl::program::{Choose, RungKind};
 
-use super::candidate::Candidate;
+use super::candidate::{Candidate, seen_from_outside};
 use super::losers::note_scores;
 use super::needs::Line;
 use super::offers::{Source, each_candidate};
@@ -64,6 +64,11 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         source: Source<'_>,
         selection: &mut Selection,
     ) -> Result<Outcome, Outcome> {
+        let nobody = Candidate::nobody(self.world, choose);
+        let at = At {
+            candidate: Some(&nobody),
+            ..at
+        };
         let lines = self.lines(choose, None, at)?;
         let found = self.best(choose, &lines, source, at, selection)?;
         if let Some(chosen) = found {
@@ -126,7 +131,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             part: candidate.part,
             piece: candidate.piece,
             setting: candidate.setting,
-            lets: candidate.lets,
+            lets: candidate.lets.into_iter().map(seen_from_outside).collect(),
             rung: None,
         }))
     }

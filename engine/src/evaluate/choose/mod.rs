@@ -18,6 +18,7 @@
 
 mod candidate;
 mod ladder;
+mod lets;
 mod losers;
 mod needs;
 mod offers;

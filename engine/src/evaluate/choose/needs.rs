@@ -3,8 +3,8 @@
 use loftwright_dsl::program::{Choose, Needs, Value};
 
 use super::candidate::{Candidate, unmarked};
-use super::settled::Settled;
 use super::lets::lets_needed;
+use super::settled::Settled;
 use super::sides::{OpenSide, Side};
 use crate::evaluate::algebra::{Ended, outcome_of, undecided_for};
 use crate::evaluate::expression::{Asker, At};
@@ -158,6 +158,16 @@ impl<S: TraceSink> Asker<'_, S> {
                 State::Known(Value::Flag(true)) => {}
                 State::Known(_) | State::None => return Ok(Standing::Met),
                 State::Undecided(undecided) => {
+                    return Ok(self
+                        .rulesets_own(undecided)
+                        .map_or(Standing::Fails, Standing::Blocks));
+                }
+            }
+        }
+        Ok(match self.of_candidate(&line.needs.condition, at)? {
+            State::Known(Value::Flag(true)) => Standing::Met,
+            State::Known(_) | State::None => Standing::Fails,
+            State::Undecided(undecided) => {
                 let is_met = met_by_the_maker && self.is_of_each_piece(choose, &undecided);
                 match self.rulesets_own(undecided) {
                     Some(undecided) => Standing::Blocks(undecided),
@@ -206,16 +216,6 @@ impl<S: TraceSink> Asker<'_, S> {
             candidate.lets.push(state);
         }
         Ok(())
-    }
-
-    /// What is missing besides the candidate's own: only that blocks the choice.
-    fn without_own(&self, candidate: &Candidate<'_>, mut undecided: Undecided) -> Undecided {
-        let has_no_answer = Cause::Ended(self.place);
-        undecided
-            .causes
-            .retain(|cause| *cause != has_no_answer && !candidate.is_own(cause));
-        undecided.blocked_by.remove(&self.place);
-        undecided
     }
 
     fn is_of_each_piece(&self, choose: &Choose, undecided: &Undecided) -> bool {

@@ -26,7 +26,7 @@ pub(super) fn each_candidate<'e>(
     mut hand_on: impl FnMut(Candidate<'e>),
 ) {
     for (part, record) in world.parts.of(choose.part).iter().enumerate() {
-        let candidate = Candidate::of_part(world, choose.part, part, record);
+        let candidate = Candidate::of_part(world, choose.part, part, record).tried();
         each_of_part(choose, source, candidate, &mut hand_on);
     }
 }

@@ -12,7 +12,8 @@ use loftwright_dsl::program::{
 use loftwright_dsl::quantity::Rational;
 
 use super::candidate::Candidate;
-use super::sides::{OpenSide, lets_needed, speaks_of_candidate};
+use super::lets::lets_needed;
+use super::sides::{OpenSide, Side};
 use crate::evaluate::algebra::{Ended, number};
 use crate::evaluate::expression::{Asker, At};
 use crate::evaluate::operators;
@@ -76,17 +77,13 @@ impl<S: TraceSink> Asker<'_, S> {
     ) -> Result<Weighing, Ended> {
         let mut open = OpenSide::default();
         let mut when_of_candidate = None;
-        match &prefers.when {
-            Some(when) if speaks_of_candidate(when) => {
-                self.ruleset_side(when, at, &mut open)?;
-                when_of_candidate = Some(when);
+        if let Some(when) = &prefers.when {
+            match self.ruleset_side(when, at)? {
+                Side::Known(Value::Flag(true)) => {}
+                Side::Known(_) | Side::None => return Ok(Weighing::NotAsked),
+                Side::OfCandidate => when_of_candidate = Some(when),
+                Side::Open(_) => return Ok(Weighing::NotWeighed),
             }
-            Some(when) => match self.ask(when, at)? {
-                State::Known(Value::Flag(true)) => {}
-                State::Known(_) | State::None => return Ok(Weighing::NotAsked),
-                State::Undecided(_) => return Ok(Weighing::NotWeighed),
-            },
-            None => {}
         }
         match &prefers.what {
             Preference::Near {
@@ -95,15 +92,15 @@ impl<S: TraceSink> Asker<'_, S> {
                 within,
             } => {
                 for side in [value, near, within] {
-                    self.ruleset_side(side, at, &mut open)?;
+                    open.add(self.ruleset_side(side, at)?);
                 }
             }
-            Preference::Holds(condition) => self.ruleset_side(condition, at, &mut open)?,
+            Preference::Holds(condition) => open.add(self.ruleset_side(condition, at)?),
         }
         if open.is_none {
             return Ok(Weighing::NotAsked);
         }
-        if !open.is_settled() {
+        if open.undecided.is_some() {
             return Ok(Weighing::NotWeighed);
         }
         let mut scores = Vec::with_capacity(candidates.len());
@@ -113,7 +110,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 candidate: Some(candidate),
                 ..at
             };
-            match self.share(&prefers.what, when_of_candidate, candidate, at)? {
+            match self.share(&prefers.what, when_of_candidate, at)? {
                 Some(share) => scores.push(share.times(prefers.weight)?),
                 None => return Ok(Weighing::NotWeighed),
             }
@@ -126,13 +123,12 @@ impl<S: TraceSink> Asker<'_, S> {
         &mut self,
         what: &Preference,
         when: Option<&Expression>,
-        candidate: &Candidate<'_>,
         at: At<'_>,
     ) -> Result<Option<Rational>, Ended> {
         if let Some(when) = when {
             match self.of_candidate(when, at)? {
                 State::Known(Value::Flag(true)) => {}
-                State::Undecided(undecided) if !self.is_own(candidate, &undecided) => {
+                State::Undecided(undecided) if self.rulesets_own(undecided.clone()).is_some() => {
                     return Ok(None);
                 }
                 _ => return Ok(Some(Rational::ZERO)),
@@ -142,7 +138,11 @@ impl<S: TraceSink> Asker<'_, S> {
             Preference::Holds(condition) => {
                 return Ok(match self.of_candidate(condition, at)? {
                     State::Known(Value::Flag(true)) => Some(Rational::ONE),
-                    State::Undecided(undecided) if !self.is_own(candidate, &undecided) => None,
+                    State::Undecided(undecided)
+                        if self.rulesets_own(undecided.clone()).is_some() =>
+                    {
+                        None
+                    }
                     _ => Some(Rational::ZERO),
                 });
             }
@@ -156,7 +156,7 @@ impl<S: TraceSink> Asker<'_, S> {
         for (place, side) in known.iter_mut().zip([value, near, within]) {
             match self.of_candidate(side, at)? {
                 State::Known(value) => *place = value,
-                State::Undecided(undecided) if !self.is_own(candidate, &undecided) => {
+                State::Undecided(undecided) if self.rulesets_own(undecided.clone()).is_some() => {
                     return Ok(None);
                 }
                 _ => return Ok(Some(Rational::ZERO)),

@@ -9,11 +9,10 @@ use loftwright_dsl::program::{CandidateValue, Expression, ExpressionKind, Type, 
 use loftwright_dsl::quantity::Rational;
 use loftwright_dsl::syntax::tree::Relation;
 
-use super::sides::{OpenSide, speaks_of_candidate};
+use super::sides::Side;
 use crate::evaluate::algebra::{Ended, number};
 use crate::evaluate::expression::{Asker, At};
 use crate::evaluate::operators;
-use crate::outcome::State;
 use crate::trace::TraceSink;
 
 /// A comparison of a candidate's value with known values.
@@ -45,13 +44,11 @@ impl Settled<'_> {
 }
 
 impl<S: TraceSink> Asker<'_, S> {
-    /// Looks at the ruleset's side of a condition as [`Asker::ruleset_side`] does, and keeps it
-    /// where the condition is such a comparison.
+    /// The condition as such a comparison, where it is one and its ruleset's side is known.
     pub(super) fn settle<'p>(
         &mut self,
         condition: &'p Expression,
         at: At<'_>,
-        open: &mut OpenSide,
     ) -> Result<Option<Settled<'p>>, Ended> {
         let settled = match &condition.kind {
             ExpressionKind::IsOneOf {
@@ -90,26 +87,17 @@ impl<S: TraceSink> Asker<'_, S> {
                     _ => None,
                 }
             }
-            _ => {
-                self.ruleset_side(condition, at, open)?;
-                return Ok(None);
-            }
+            _ => None,
         };
-        if settled.is_none() {
-            self.ruleset_side(condition, at, open)?;
-        }
         Ok(settled.map(|(value, test)| Settled { value, test }))
     }
 
-    /// A value that does not speak of the candidate, where it is known.
+    /// A value that is the same for every candidate.
     fn fixed(&mut self, expression: &Expression, at: At<'_>) -> Result<Option<Value>, Ended> {
-        if speaks_of_candidate(expression) {
-            return Ok(None);
-        }
-        match self.ask(expression, at)? {
-            State::Known(value) => Ok(Some(value)),
-            State::None | State::Undecided(_) => Ok(None),
-        }
+        Ok(match self.ruleset_side(expression, at)? {
+            Side::Known(value) => Some(value),
+            Side::None | Side::OfCandidate | Side::Open(_) => None,
+        })
     }
 }
 

@@ -1,0 +1,91 @@
+//! Which of the candidate's lets an expression needs, so that no others are computed.
+
+use loftwright_dsl::program::{Aggregate, CandidateValue, Expression, ExpressionKind, Over};
+
+/// How many of the candidate's lets an expression needs: it may speak of any of the first so many.
+pub(super) fn lets_needed(expression: &Expression) -> usize {
+    let needed = std::cell::Cell::new(0);
+    has(expression, &|kind| {
+        if let ExpressionKind::Candidate(CandidateValue::Let(index)) = kind {
+            needed.set(needed.get().max(index + 1));
+        }
+        false
+    });
+    needed.get()
+}
+
+/// Whether something in an expression is of this kind. Inside an aggregate over parts the candidate
+/// at hand is another one.
+fn has(expression: &Expression, wanted: &impl Fn(&ExpressionKind) -> bool) -> bool {
+    if wanted(&expression.kind) {
+        return true;
+    }
+    match &expression.kind {
+        ExpressionKind::Model(_, arguments) => {
+            arguments.iter().any(|argument| has(argument, wanted))
+        }
+        ExpressionKind::Aggregate(aggregate) => match aggregate.as_ref() {
+            Aggregate::NumberOf(Over::Group(_), Some(value))
+            | Aggregate::ExtremeOf(_, Over::Group(_), value)
+            | Aggregate::TotalOf(Over::Group(_), value)
+            | Aggregate::AnyWhere(Over::Group(_), value) => has(value, wanted),
+            _ => false,
+        },
+        _ => operands(expression)
+            .into_iter()
+            .flatten()
+            .any(|operand| has(operand, wanted)),
+    }
+}
+
+/// The operands of an operator, at most three.
+fn operands(expression: &Expression) -> [Option<&Expression>; 3] {
+    match &expression.kind {
+        ExpressionKind::Negative(value)
+        | ExpressionKind::Not(value)
+        | ExpressionKind::IsNone { value, .. }
+        | ExpressionKind::IsKnown { value, .. }
+        | ExpressionKind::IsOneOf { value, .. }
+        | ExpressionKind::SizeOf(value)
+        | ExpressionKind::Moved(value, _) => [Some(value.as_ref()), None, None],
+        ExpressionKind::Arithmetic(_, left, right)
+        | ExpressionKind::And(left, right)
+        | ExpressionKind::Or(left, right)
+        | ExpressionKind::Is { left, right, .. }
+        | ExpressionKind::Order { left, right, .. }
+        | ExpressionKind::Extreme(_, left, right)
+        | ExpressionKind::Rounded {
+            value: left,
+            to: right,
+            ..
+        }
+        | ExpressionKind::OrIfUnknown {
+            value: left,
+            instead: right,
+        } => [Some(left.as_ref()), Some(right.as_ref()), None],
+        ExpressionKind::Within {
+            subject,
+            tolerance,
+            of,
+        } => [
+            Some(subject.as_ref()),
+            Some(tolerance.as_ref()),
+            Some(of.as_ref()),
+        ],
+        ExpressionKind::If {
+            condition,
+            then,
+            otherwise,
+        } => [
+            Some(condition.as_ref()),
+            Some(then.as_ref()),
+            Some(otherwise.as_ref()),
+        ],
+        ExpressionKind::KeptWithin { value, low, high } => [
+            Some(value.as_ref()),
+            Some(low.as_ref()),
+            Some(high.as_ref()),
+        ],
+        _ => [None, None, None],
+    }
+}
