@@ -143,6 +143,54 @@ fn the_rulesets_side_blocks_before_any_candidate_is_looked_at() {
     assert_eq!(empty.of("x"), "needs wanted");
 }
 
+/// A let belongs to the candidates; what it rests on blocks once a candidate comes as far.
+#[test]
+fn a_reading_behind_a_let_blocks_with_the_candidates() {
+    let lines = |kind: &str| {
+        format!(
+            "  let off = its measured - wanted
+  takes 1 from on_hand
+  needs kind is {kind}
+  needs off at most 1 deg
+"
+        )
+    };
+    assert_eq!(head(&lines("wedge"), "").of("x"), "needs wanted");
+    assert_eq!(head(&lines("putter"), "").of("x"), "none on hand");
+    // `b2` was not measured: the reading alone is named, and decides nothing of its own.
+    assert_eq!(
+        head(&lines("wedge"), "wanted = 50 deg").of("x"),
+        "chosen a/a1"
+    );
+}
+
+/// What is not known of a part that was chosen before stands on the ruleset's side.
+#[test]
+fn a_field_of_an_earlier_choice_is_not_the_candidates_own() {
+    let lines = "  takes 1 from on_hand
+  needs bounce is high
+  ties by measured, largest first, then stamped
+
+choose y from heads, after x
+  source common practice
+  takes 1 from on_hand
+  needs kind is wedge
+  needs measured is not x.measured
+";
+    let answer = head(lines, "");
+    assert_eq!(
+        (answer.of("x"), answer.of("y")),
+        ("chosen b/b1".into(), "chosen a/a1".into())
+    );
+    let unmeasured = lines.replace(
+        "ties by measured, largest first, then stamped",
+        "prefers measured is not known weight 1",
+    );
+    let answer = head(&unmeasured, "");
+    assert_eq!(answer.of("x"), "chosen b/b2");
+    assert_eq!(answer.of("y"), "needs head.measured");
+}
+
 #[test]
 fn or_if_unknown_takes_what_is_missing_away_on_either_side() {
     let lines = format!(
