@@ -1,11 +1,11 @@
 //! A club from its parts: what it will weigh, where it will balance, how heavy it will swing.
 //!
 //! Everything is laid along the shaft from the butt (0) to the end of the club: the grip and the
-//! tape under it as uniform rods from the butt, the shaft as cut, the ferrule a little above the end,
-//! a weight in the tip at the shaft's end, and the head with the lead on it at the head's balance
-//! point. The thickness of the grip's cap and the epoxy are left out (a gram or two). Places that
-//! nobody measures are named constants below, *common practice, no source*; what they are worth is
-//! said beside them.
+//! tape under it as uniform rods from the butt, the shaft as cut, the ferrule a little above the
+//! end, a weight in the tip at the shaft's end, and the head with the lead on it at the head's
+//! balance point. The thickness of the grip's cap and the epoxy are left out (a gram or two).
+//! Places that nobody measures are named constants below, *common practice, no source*; what they
+//! are worth is said beside them.
 
 use crate::model::club::{ClubBody, Component};
 use crate::model::reverse::{mass_for_moment_kg, mass_for_swingweight_kg};
@@ -88,8 +88,8 @@ pub struct BuiltClub {
 /// The club that these parts make.
 ///
 /// # Errors
-/// The first figure beyond its range, or no number; a shaft that after cutting sticks out of the end
-/// of the club or stays too far from it (`shaft_cut_length`).
+/// The first figure beyond its range, or no number; a shaft that after cutting sticks out of the
+/// end of the club or stays too far from it (`shaft_cut_length`).
 pub fn assemble(parts: &ClubParts) -> Result<BuiltClub, OutsideRange> {
     let layout = Layout::of(parts)?;
     let head = Component::point(
@@ -122,8 +122,8 @@ pub fn head_mass_for_swingweight_kg(
     mass_for_swingweight_kg(&rest, layout.head_from_butt_m, target_points)
 }
 
-/// The head mass in kilograms that brings the club to this moment of inertia about the butt (kg·m²);
-/// the head mass in `parts` is ignored.
+/// The head mass in kilograms that brings the club to this moment of inertia about the butt
+/// (kg·m²); the head mass in `parts` is ignored.
 ///
 /// # Errors
 /// As [`assemble`]; and a target that the club exceeds without any head.
@@ -140,12 +140,12 @@ pub fn head_mass_for_moment_kg(
     )
 }
 
-/// The weight in the tip, in kilograms, that brings the club with this head to `target_points` above
-/// A0; the tip weight in `parts` is ignored.
+/// The weight in the tip, in kilograms, that brings the club with this head to `target_points`
+/// above A0; the tip weight in `parts` is ignored.
 ///
 /// # Errors
-/// As [`assemble`]; and a target that the club exceeds without any weight: a lighter head, a heavier
-/// grip or a shorter club is wanted then.
+/// As [`assemble`]; and a target that the club exceeds without any weight: a lighter head, a
+/// heavier grip or a shorter club is wanted then.
 pub fn tip_weight_for_swingweight_kg(
     parts: &ClubParts,
     target_points: f64,

@@ -6,8 +6,8 @@ use crate::model::shaft::butt_trim_for_club_length_m;
 
 const HALF_AN_INCH_M: f64 = 0.0127;
 
-/// The test club of the club module: head 200 g at 1.10 m, shaft 65 g over 0 to 1.12 m, grip 50 g over
-/// 0 to 0.27 m.
+/// The test club of the club module: head 200 g at 1.10 m, shaft 65 g over 0 to 1.12 m, grip 50 g
+/// over 0 to 0.27 m.
 const TEST_CLUB: ClubParts = ClubParts {
     head_mass_kg: 0.200,
     head_balance_from_end_m: 0.02,
@@ -91,9 +91,9 @@ fn the_sensitivities_of_the_handbooks() {
             ..parts
         };
         assert_close(change(grip), -1.0, 0.2);
-        // +½ in, left on the butt, is about +3 points, 2.5 to 4 (common practice). The range is read
-        // to the half point in which it is stated: a driver with a light head and shaft comes out
-        // near its lower end, an iron in the middle.
+        // +½ in, left on the butt, is about +3 points, 2.5 to 4 (common practice). The range is
+        // read to the half point in which it is stated: a driver with a light head and shaft comes
+        // out near its lower end, an iron in the middle.
         let longer = ClubParts {
             club_length_m: parts.club_length_m + HALF_AN_INCH_M,
             butt_trim_m: parts.butt_trim_m - HALF_AN_INCH_M,

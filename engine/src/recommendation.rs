@@ -60,10 +60,11 @@ pub struct ShownValue {
     /// The kind of value.
     pub kind: ValueKind,
     /// The exact number in base units (`3/8`, `0.9017`) for numeric kinds; `2026-05-01` for dates;
-    /// `true`/`false` for flags; the word itself for choices and scales; the part's code for a part.
+    /// `true`/`false` for flags; the word itself for choices and scales; the part's code for a
+    /// part.
     pub exact: String,
-    /// The base unit or dimension's name for numeric kinds: `length`, `angle`, `number`; the name of
-    /// the vocabulary for words; empty otherwise.
+    /// The base unit or dimension's name for numeric kinds: `length`, `angle`, `number`; the name
+    /// of the vocabulary for words; empty otherwise.
     pub measure: String,
 }
 

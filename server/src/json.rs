@@ -1,5 +1,5 @@
-//! Messages as JSON: the canonical mapping of Protocol Buffers, keys sorted, so that the same answer
-//! is the same text.
+//! Messages as JSON: the canonical mapping of Protocol Buffers, keys sorted, so that the same
+//! answer is the same text.
 
 use loftwright_proto::v1::FILE_DESCRIPTOR_SET;
 use prost_reflect::{DescriptorPool, DynamicMessage};

@@ -85,8 +85,8 @@ fn all_or_every_fault<T>(results: Vec<Result<T, CommandError>>) -> Result<Vec<T>
     }
 }
 
-/// The checked program of a folder, or of a built-in ruleset. `wanted` is the ruleset that the player
-/// is to be fitted by, where he says so.
+/// The checked program of a folder, or of a built-in ruleset. `wanted` is the ruleset that the
+/// player is to be fitted by, where he says so.
 ///
 /// # Errors
 /// [`CommandError::BadInput`]: the folder cannot be read, has errors, or holds another ruleset.

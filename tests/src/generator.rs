@@ -16,8 +16,8 @@ use loftwright_dsl::syntax::tree::{
 use crate::oracle::Person;
 use crate::workshop::{PartsFolder, Record};
 
-/// The generator SplitMix64 (G. L. Steele, D. Lea, C. H. Flood, *Fast splittable pseudorandom number
-/// generators*, OOPSLA 2014).
+/// The generator SplitMix64 (G. L. Steele, D. Lea, C. H. Flood, *Fast splittable pseudorandom
+/// number generators*, OOPSLA 2014).
 pub struct Random(pub u64);
 
 impl Random {

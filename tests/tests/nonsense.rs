@@ -1,6 +1,6 @@
-//! Rules that something has happened to: bytes flipped, lines swapped, doubled or lost, files cut in
-//! the middle. Whatever comes, the checker ends in findings or a program, never in a panic; and a
-//! program that still checks still fits a player.
+//! Rules that something has happened to: bytes flipped, lines swapped, doubled or lost, files cut
+//! in the middle. Whatever comes, the checker ends in findings or a program, never in a panic; and
+//! a program that still checks still fits a player.
 
 use std::panic::{AssertUnwindSafe, catch_unwind};
 

@@ -13,14 +13,14 @@ const ARROWS: [(&str, &[&str]); 6] = [
     ("engine", &["dsl"]),
     ("server", &["proto", "dsl", "engine"]),
     ("tests", &["proto", "dsl", "engine", "server"]),
-    ("benches", &["proto", "dsl", "engine", "server"]),
+    ("benches", &["proto", "dsl", "engine", "server", "tests"]),
 ];
 
 /// The longest file, in lines, without a reason at its head.
 const FILE_LINES: usize = 500;
 /// The longest function, in lines.
 const FUNCTION_LINES: usize = 70;
-/// The widest line, in characters.
+/// The widest line, in characters; a line with a text in it may be wider, since no tool breaks it.
 const COLUMNS: usize = 100;
 
 fn walk(folder: &Path, found: &mut Vec<PathBuf>) {
@@ -138,12 +138,18 @@ fn a_long_function_is_found() {
     assert_eq!(long_functions("x.rs", &text), ["x.rs:2: 82 lines"]);
 }
 
+/// A line of a text that goes on with a backslash.
+fn is_inside_a_text(line: &str) -> bool {
+    line.ends_with('\\') || line.contains("\\n")
+}
+
 #[test]
 fn no_line_is_too_wide() {
     let mut faults = Vec::new();
     for (name, text) in rust_files() {
         for (number, line) in text.lines().enumerate() {
-            if line.chars().count() > COLUMNS {
+            let is_text = line.contains('"') && !line.trim_start().starts_with("//");
+            if line.chars().count() > COLUMNS && !is_text && !is_inside_a_text(line) {
                 faults.push(format!("{name}:{}", number + 1));
             }
         }

@@ -33,8 +33,8 @@ pub enum Type {
 /// A value. Its type is known from where it stands.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Value {
-    /// A quantity in base units, a temperature in kelvin, a swingweight in points above A0, a count,
-    /// or a date in days since 1970-01-01.
+    /// A quantity in base units, a temperature in kelvin, a swingweight in points above A0, a
+    /// count, or a date in days since 1970-01-01.
     Number(Rational),
     /// Yes or no.
     Flag(bool),

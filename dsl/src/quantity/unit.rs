@@ -101,7 +101,8 @@ impl Unit {
         Rational::fraction(self.numerator, self.denominator).unwrap_or(Rational::ONE)
     }
 
-    /// Where this unit's zero lies on the base scale: 273.15 for `degC`, 0 for all but temperatures.
+    /// Where this unit's zero lies on the base scale: 273.15 for `degC`, 0 for all but
+    /// temperatures.
     pub fn zero(&self) -> Rational {
         let (numerator, denominator) = self.zero_hundredths;
         Rational::fraction(numerator, denominator * 100).unwrap_or(Rational::ZERO)

@@ -3,8 +3,8 @@
 //! A file goes through four hands. `masked` turns comments into spaces, byte for byte, and names
 //! pasted characters. `reader` cuts what is left into declarations at column 1 and into lines, and
 //! enforces the [`limits`]. `parse` takes each line through one rule of `rules.pest` and builds the
-//! [`tree`]. `explain` says in the trade's words why a line could not be read. So a slip in one line
-//! hides neither another line's nor another declaration's.
+//! [`tree`]. `explain` says in the trade's words why a line could not be read. So a slip in one
+//! line hides neither another line's nor another declaration's.
 
 pub mod limits;
 pub mod source;

@@ -75,7 +75,8 @@ impl RowCounts {
         }
     }
 
-    /// The case at hand is done: what it touched counts once, however many clubs and players it has.
+    /// The case at hand is done: what it touched counts once, however many clubs and players it
+    /// has.
     pub(super) fn end_case(&mut self) {
         for touched in std::mem::take(&mut self.touched_by_case) {
             *self.cases.entry(touched).or_default() += 1;

@@ -2,8 +2,8 @@
 //!
 //! A case is a player and what must come out. Its readings are all there are: one that it does not
 //! give is unknown (an input's default stands in, as everywhere). A case over a range is *tried* at
-//! fixed points of it, both ends and the middle among them; that is no proof, and the result says so.
-//! `try_points` has the players of a case, `expectation` holds an outcome against a line,
+//! fixed points of it, both ends and the middle among them; that is no proof, and the result says
+//! so. `try_points` has the players of a case, `expectation` holds an outcome against a line,
 //! `coverage` counts the rows, `findings` turns failures into diagnostics.
 
 mod coverage;

@@ -1,10 +1,10 @@
 //! Which values are affine in one reading, and how steep.
 //!
-//! A column such as `steepness`, where `let steepness = -wedge_attack_angle`, moves with one reading
-//! along a straight line: value = slope × reading + offset. Then a bound of the column is a bound of
-//! the reading, exactly. Followed are readings, constants, lets, sums, differences, products with a
-//! constant and quotients by one. Everything else (roundings, clamps, models, decisions) is not
-//! straight, or not known to be, and has no form here.
+//! A column such as `steepness`, where `let steepness = -wedge_attack_angle`, moves with one
+//! reading along a straight line: value = slope × reading + offset. Then a bound of the column is a
+//! bound of the reading, exactly. Followed are readings, constants, lets, sums, differences,
+//! products with a constant and quotients by one. Everything else (roundings, clamps, models,
+//! decisions) is not straight, or not known to be, and has no form here.
 
 use std::collections::BTreeMap;
 
@@ -73,7 +73,8 @@ impl<'a> AffineForms<'a> {
     }
 
     fn of(&mut self, expression: &Expression) -> Option<Affine> {
-        // A date and a time are counted in different units, so a line through dates has another slope.
+        // A date and a time are counted in different units, so a line through dates has another
+        // slope.
         if expression.value_type == Type::Date {
             return None;
         }

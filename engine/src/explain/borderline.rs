@@ -1,8 +1,8 @@
 //! How sure: decisions whose reading lies within one spread of its mean of a bound of the row that
 //! decided, and what would come out on the other side.
 //!
-//! Looked at are numeric columns that are a reading or affine in one. A reading that was assumed has
-//! no spread; a bound at the end of what the reading may be has no other side.
+//! Looked at are numeric columns that are a reading or affine in one. A reading that was assumed
+//! has no spread; a bound at the end of what the reading may be has no other side.
 
 use std::collections::BTreeMap;
 
@@ -135,8 +135,8 @@ impl<'a> Search<'_, 'a> {
         })
     }
 
-    /// How many spreads the reading is from the edge, and the reading just past it; `None` where the
-    /// edge is more than one spread away or no reading can be past it.
+    /// How many spreads the reading is from the edge, and the reading just past it; `None` where
+    /// the edge is more than one spread away or no reading can be past it.
     fn crossing(
         &self,
         line: Slanted,

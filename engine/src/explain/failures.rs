@@ -38,7 +38,8 @@ fn choose_of<'a>(view: &View<'a>, entry: &Entry) -> Option<&'a Choose> {
     }
 }
 
-/// ``none of 12 meets the needs: 9 fail `kind is wedge`, 3 fail `mass over 200 g` (nearest by 2 g)``.
+/// ``none of 12 meets the needs: 9 fail `kind is wedge`, 3 fail `mass over 200 g` (nearest by 2
+/// g)``.
 fn failures(view: &View<'_>, entry: &Entry) -> String {
     let (Some(choose), How::Selection(selection)) = (choose_of(view, entry), &entry.how) else {
         return "nothing meets the needs".to_owned();

@@ -2,8 +2,8 @@
 //!
 //! The number comes from the decision that the contract reads for it; the clubs after the pitching
 //! wedge are told apart by the loft that the plan wants. Where that is open, the club is counted
-//! within its kind, and the number stands behind the word so that it is not taken for the club's own:
-//! `iron 3` is the third iron of the set.
+//! within its kind, and the number stands behind the word so that it is not taken for the club's
+//! own: `iron 3` is the third iron of the set.
 
 use std::collections::{BTreeMap, BTreeSet};
 

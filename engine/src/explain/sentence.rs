@@ -10,7 +10,8 @@ use super::words::{listed, quoted};
 use crate::outcome::{Cause, Outcome, OutsideRange, Place, Undecided};
 use crate::trace::{Entry, How};
 
-/// ``needs `wrist_to_floor` ``, ``blocked by `club_length` of the 7 iron: needs `wrist_to_floor` ``.
+/// ``needs `wrist_to_floor` ``, ``blocked by `club_length` of the 7 iron: needs `wrist_to_floor`
+/// ``.
 pub(crate) fn undecided(view: &View<'_>, undecided: &Undecided) -> String {
     let blockers = &undecided.blocked_by;
     let ended = ended_places(&undecided.causes);

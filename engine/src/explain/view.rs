@@ -1,5 +1,5 @@
-//! Everything an explanation looks at, in one place: the program, what was evaluated, and which club
-//! of which group is meant.
+//! Everything an explanation looks at, in one place: the program, what was evaluated, and which
+//! club of which group is meant.
 
 use std::collections::BTreeMap;
 

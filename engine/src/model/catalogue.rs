@@ -2,8 +2,8 @@
 //!
 //! The rules' contract declares the same names and signatures; this is where a call from a rule
 //! becomes a call of a function. Arguments arrive in the language's base units (degrees, metres,
-//! kilograms, seconds) in the order of the signature, and the answer leaves in them. Rounding to the
-//! resolution that the contract states is the caller's, as is recording the call in the trace.
+//! kilograms, seconds) in the order of the signature, and the answer leaves in them. Rounding to
+//! the resolution that the contract states is the caller's, as is recording the call in the trace.
 
 use super::outside_range::OutsideRange;
 use super::{grip, head, lie_for_length, sleeve};
@@ -19,7 +19,8 @@ pub enum ModelId {
     SleeveLie,
     /// `lie_error_face(loft, lie_error) : angle`, see [`head::lie_error_face_deg`].
     LieErrorFace,
-    /// `lie_for_length(lie, length, new_length) : angle`, see [`lie_for_length::lie_for_length_deg`].
+    /// `lie_for_length(lie, length, new_length) : angle`, see
+    /// [`lie_for_length::lie_for_length_deg`].
     LieForLength,
     /// `wraps_for_diameter(target_diameter, butt_diameter, core_diameter, nominal_diameter,
     /// tape_thickness) : number`, see [`grip::wraps_for_diameter`].
@@ -94,8 +95,8 @@ impl ModelId {
         }
     }
 
-    /// The model's answer; `None` where the number of arguments is wrong, which the checker excludes
-    /// for rules.
+    /// The model's answer; `None` where the number of arguments is wrong, which the checker
+    /// excludes for rules.
     #[must_use]
     pub fn call(self, arguments: &[f64]) -> Option<Result<f64, OutsideRange>> {
         match (self, arguments) {

@@ -1,10 +1,10 @@
 //! The club as a body: mass, balance point, moment of inertia about the butt, and the pendulum.
 //!
 //! Every component lies on one line, the shaft's; the head's balance point stands a few centimetres
-//! off it, which changes the moment by a few parts in a thousand and is left out. Each component has
-//! a mass, a balance point measured from the butt, and a moment about its own balance point for an
-//! axis across the shaft; the parallel-axis theorem (C. Huygens, J. Steiner) carries the moments to
-//! the butt. Sums run in the order of the components, so that the bits never change.
+//! off it, which changes the moment by a few parts in a thousand and is left out. Each component
+//! has a mass, a balance point measured from the butt, and a moment about its own balance point for
+//! an axis across the shaft; the parallel-axis theorem (C. Huygens, J. Steiner) carries the moments
+//! to the butt. Sums run in the order of the components, so that the bits never change.
 //!
 //! Any club fits the ranges: masses 0 to 5 kg, distances 0 to 2 m, moments 0 to 20 kg·m².
 

@@ -1,12 +1,14 @@
-//! Grip build-up: how thick a grip sits over its tape, and how many wraps make it as thick as wanted.
+//! Grip build-up: how thick a grip sits over its tape, and how many wraps make it as thick as
+//! wanted.
 //!
 //! diameter over tape = butt + 2 × tape thickness × wraps − core + nominal: a grip whose core is as
-//! wide as the butt comes out at its nominal diameter, and every wrap adds its own thickness on both
-//! sides. That the rubber stretches without thinning is the assumption (*common practice, no
-//! source*); the trade's check is the calliper. The diameter that a hand wants is the rules' affair.
+//! wide as the butt comes out at its nominal diameter, and every wrap adds its own thickness on
+//! both sides. That the rubber stretches without thinning is the assumption (*common practice, no
+//! source*); the trade's check is the calliper. The diameter that a hand wants is the rules'
+//! affair.
 //!
-//! Diameters 0.005 to 0.1 m, all measured at the same place (the trade measures 2 in below the cap);
-//! tape thickness 0.000001 to 0.002 m; wraps −100 to 100.
+//! Diameters 0.005 to 0.1 m, all measured at the same place (the trade measures 2 in below the
+//! cap); tape thickness 0.000001 to 0.002 m; wraps −100 to 100.
 
 use super::outside_range::{OutsideRange, Range};
 

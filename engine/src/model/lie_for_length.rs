@@ -1,9 +1,9 @@
 //! The lie that a longer or shorter club needs, the hands staying at one height.
 //!
 //! With the hands at height h and the club of length L from hands to ground, sin(lie) = h / L, so
-//! sin(new lie) = sin(lie) · L / L'. Source: trigonometry of the right triangle; that the hands keep
-//! their height is the assumption (*common practice, no source*). Meant for changes of an
-//! inch or two; over more the player stands differently.
+//! sin(new lie) = sin(lie) · L / L'. Source: trigonometry of the right triangle; that the hands
+//! keep their height is the assumption (*common practice, no source*). Meant for changes of an inch
+//! or two; over more the player stands differently.
 
 use super::math::{asin_deg, sin_deg};
 use super::outside_range::{OutsideRange, Range};

@@ -5,8 +5,8 @@
 //! docstring. Arguments are checked first ([`OutsideRange`]); an answer is always finite.
 //!
 //! **Reproducible by construction**: IEEE + − × ÷ √ in a fixed order, `libm` behind the one module
-//! `math` for the rest. Golden bit patterns in the tests guard it; each stands beside an independent
-//! formula.
+//! `math` for the rest. Golden bit patterns in the tests guard it; each stands beside an
+//! independent formula.
 //!
 //! **Signs, the same for either hand**: face + closed, lie + upright, loft + more. Left and right
 //! appear only in words for people.

@@ -45,8 +45,8 @@ pub fn mass_for_swingweight_kg(
     Ok((missing_kg_m / (distance_m - FULCRUM_FROM_BUTT_M)).max(0.0))
 }
 
-/// The mass in kilograms that brings a club to this moment of inertia about the butt (kg·m²) when it
-/// sits `distance_from_butt_m` from the butt (0.01 to 2 m).
+/// The mass in kilograms that brings a club to this moment of inertia about the butt (kg·m²) when
+/// it sits `distance_from_butt_m` from the butt (0.01 to 2 m).
 ///
 /// # Errors
 /// A distance beyond its range; a target under the moment of the rest alone; no number.
@@ -112,8 +112,8 @@ mod tests {
 
     #[test]
     fn d2_for_the_test_club_by_hand() {
-        // D2 is 217 oz·in = 0.156256 kg·m. The rest has 0.065 · 0.56 + 0.05 · 0.135 − 0.115 · 0.3556
-        // = 0.002256 kg·m; (0.156256 − 0.002256) / 0.7444 = 0.20688 kg.
+        // D2 is 217 oz·in = 0.156256 kg·m. The rest has 0.065 · 0.56 + 0.05 · 0.135 − 0.115 ·
+        // 0.3556 = 0.002256 kg·m; (0.156256 − 0.002256) / 0.7444 = 0.20688 kg.
         let head_kg = mass_for_swingweight_kg(&rest(), HEAD_FROM_BUTT_M, 32.0).unwrap();
         assert_close(head_kg, 0.206_88, 0.000_01);
     }

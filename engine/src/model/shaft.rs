@@ -1,8 +1,9 @@
-//! A shaft before and after it is cut: a rod that gets lighter, or heavier, evenly along its length.
+//! A shaft before and after it is cut: a rod that gets lighter, or heavier, evenly along its
+//! length.
 //!
-//! A shaft is not uniform; what a workshop knows of it is its mass, its length and where it balances
-//! uncut. The simplest rod that agrees with all three has a mass per length that changes linearly
-//! from butt to tip:
+//! A shaft is not uniform; what a workshop knows of it is its mass, its length and where it
+//! balances uncut. The simplest rod that agrees with all three has a mass per length that changes
+//! linearly from butt to tip:
 //!
 //! ```text
 //! μ(x) = (m / L) · (1 + k (2x / L − 1)),   balance at L (1/2 + k/6),   so k = 6f − 3
@@ -11,8 +12,8 @@
 //! with f the balance point as a fraction of the length from the butt. Mass is nowhere negative for
 //! f from 1/3 to 2/3, which holds every shaft (*common practice, no source*: a little on the butt's
 //! side of the middle, or a little on the tip's for a shaft balanced low). What is cut off and what
-//! remains follow by integration, exactly. That the change is linear is the approximation; a stepped
-//! or locally thickened tip loses a little differently from what is said here.
+//! remains follow by integration, exactly. That the change is linear is the approximation; a
+//! stepped or locally thickened tip loses a little differently from what is said here.
 
 use super::club::Component;
 use super::outside_range::{OutsideRange, Range};

@@ -1,10 +1,10 @@
 //! The tilted sleeve: a hosel whose bore stands at a small angle to the shaft and can be turned.
 //!
-//! The shaft is held where the player holds it, at the lie Λ. The sleeve turns the head, against the
-//! shaft, by the tilt ε about an axis at right angles to the shaft; turning the sleeve by φ turns
-//! that axis about the shaft. All by exact rotation matrices. φ = 0 adds the most loft; φ grows by
-//! the right-hand rule about the shaft from head to butt (for a left-hander by the left hand, his
-//! world being the mirror image), so that φ = 90° makes the head flatter.
+//! The shaft is held where the player holds it, at the lie Λ. The sleeve turns the head, against
+//! the shaft, by the tilt ε about an axis at right angles to the shaft; turning the sleeve by φ
+//! turns that axis about the shaft. All by exact rotation matrices. φ = 0 adds the most loft; φ
+//! grows by the right-hand rule about the shaft from head to butt (for a left-hander by the left
+//! hand, his world being the mirror image), so that φ = 90° makes the head flatter.
 //!
 //! To first order, with L the loft without the sleeve and δ the change of lie:
 //!
@@ -39,8 +39,8 @@ const LOFT_TO_SQUARE: Range = Range::degrees("loft", -20.0, 60.0);
 pub struct SleevedHead {
     /// The loft, in degrees.
     pub loft_deg: f64,
-    /// The lie of the club, in degrees: between the ground that the head was made for and the shaft,
-    /// projected on the vertical plane through heel and toe, as the R&A/USGA Equipment Rules
+    /// The lie of the club, in degrees: between the ground that the head was made for and the
+    /// shaft, projected on the vertical plane through heel and toe, as the R&A/USGA Equipment Rules
     /// project the shaft for its least angle (Part 2, 1d; *from memory*).
     pub lie_deg: f64,
     /// Where the face points, in degrees, closed positive.
@@ -68,8 +68,8 @@ pub fn sleeved_head(
     })
 }
 
-/// The loft of a head on a tilted sleeve once the player has turned the shaft in his hands until the
-/// face is square again, in degrees.
+/// The loft of a head on a tilted sleeve once the player has turned the shaft in his hands until
+/// the face is square again, in degrees.
 ///
 /// Turning the shaft keeps the angle between face normal and shaft, and a square face has
 /// n·s = sin(loft) · sin(lie); so the loft is asin(n·s / sin(lie)). Arguments and ranges as in
@@ -103,8 +103,8 @@ impl Tilted {
         let tilt_deg = TILT.check(tilt_deg)?;
         let turn_deg = TURN.check(turn_deg)?;
         let shaft = Direction::shaft(lie_deg);
-        // At right angles to the shaft, in the plane of shaft and plumb line: turning the head about
-        // it by the right-hand rule looks the face up and closes it.
+        // At right angles to the shaft, in the plane of shaft and plumb line: turning the head
+        // about it by the right-hand rule looks the face up and closes it.
         let loft_adding_axis = Direction {
             x: 0.0,
             y: -shaft.z,
@@ -145,7 +145,8 @@ pub fn sleeve_lie_deg(
     sleeved_head(loft_deg, lie_deg, tilt_deg, turn_deg).map(|head| head.lie_deg)
 }
 
-/// Where the face of a head on a tilted sleeve points, shaft held still, in degrees, closed positive.
+/// Where the face of a head on a tilted sleeve points, shaft held still, in degrees, closed
+/// positive.
 ///
 /// # Errors
 /// As [`sleeved_head`].

@@ -46,8 +46,8 @@ fn error_of_first_order_deg(loft_deg: f64, lie_deg: f64, tilt_deg: f64, turn_deg
 
 #[test]
 fn one_degree_at_lie_58_and_loft_10_5() {
-    // By hand from the small angles: sin 58° = 0.848, cos 58° = 0.530, 1 / sin 58° = 1.179.
-    // The exact face is 0.531: the loft has grown, so the same turn about the plumb line shows more.
+    // By hand from the small angles: sin 58° = 0.848, cos 58° = 0.530, 1 / sin 58° = 1.179. The
+    // exact face is 0.531: the loft has grown, so the same turn about the plumb line shows more.
     let most_loft = sleeved_head(10.5, 58.0, 1.0, 0.0).unwrap();
     assert_close(most_loft.loft_deg - 10.5, 0.848, 0.001);
     assert_close(most_loft.face_deg, 0.531, 0.000_5);
@@ -101,7 +101,8 @@ fn the_exact_form_departs_from_the_small_angles_by_the_square_of_the_tilt() {
 
 #[test]
 fn the_lie_has_a_closed_form() {
-    // Leaning the shaft by ε about an axis turned by φ moves its foot by tan ε sin φ at unit length.
+    // Leaning the shaft by ε about an axis turned by φ moves its foot by tan ε sin φ at unit
+    // length.
     for (loft_deg, lie_deg, tilt_deg, turn_deg) in settings() {
         let lean = libm::tan(tilt_deg.to_radians()) * libm::sin(turn_deg.to_radians());
         let expected_deg = lie_deg - libm::atan(lean).to_degrees();

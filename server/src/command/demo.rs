@@ -1,5 +1,5 @@
-//! `demo`: the whole way on one machine: a service on a free loopback port, a built-in player sent to
-//! it by a gRPC client, the build sheet of what comes back.
+//! `demo`: the whole way on one machine: a service on a free loopback port, a built-in player sent
+//! to it by a gRPC client, the build sheet of what comes back.
 
 use std::net::{Ipv4Addr, SocketAddr};
 use std::sync::Arc;

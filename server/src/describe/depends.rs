@@ -152,8 +152,8 @@ impl Mentioned {
         }
     }
 
-    /// A choice rests on what its own lines mention; that an earlier choice may have taken the piece
-    /// is the stock's doing, not a reading's.
+    /// A choice rests on what its own lines mention; that an earlier choice may have taken the
+    /// piece is the stock's doing, not a reading's.
     fn choose(&mut self, choose: &Choose) {
         self.for_each(choose.for_each.as_ref());
         self.optional(choose.only_when.as_ref());

@@ -1,7 +1,7 @@
 //! A JSON Schema of the readings, as the interface takes them in JSON.
 //!
-//! Draft 2020-12. What a schema cannot say of texts (the range of `34 1/2 in`) stands beside it under
-//! `x-` keywords, which every validator leaves alone.
+//! Draft 2020-12. What a schema cannot say of texts (the range of `34 1/2 in`) stands beside it
+//! under `x-` keywords, which every validator leaves alone.
 
 use loftwright_dsl::program::{Input, Program, Type, Value, Vocabulary};
 use loftwright_dsl::quantity::{Dimension, UNITS};

@@ -133,7 +133,8 @@ fn refusal(why: Refusal) -> Response<Body> {
     Status::from(why).into_http()
 }
 
-/// Nothing of ours answers OUT_OF_RANGE: it is the transport's word for a request that is too large.
+/// Nothing of ours answers OUT_OF_RANGE: it is the transport's word for a request that is too
+/// large.
 fn size_limit_named(response: Response<Body>) -> Response<Body> {
     match Status::from_header_map(response.headers()) {
         Some(status) if status.code() == Code::OutOfRange => refusal(Refusal::MessageTooLarge {

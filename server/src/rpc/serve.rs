@@ -61,8 +61,8 @@ pub async fn listen(address: SocketAddr) -> Result<(TcpListener, SocketAddr), Se
     Ok((listener, bound))
 }
 
-/// Serves until `stop` is done; then says NOT_SERVING, takes no new connection, lets what is in work
-/// finish for at most `drain`, and returns whether all of it did.
+/// Serves until `stop` is done; then says NOT_SERVING, takes no new connection, lets what is in
+/// work finish for at most `drain`, and returns whether all of it did.
 ///
 /// # Errors
 /// [`ServeError`].

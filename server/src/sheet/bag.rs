@@ -169,8 +169,8 @@ fn setting_cell(club: &pb::ClubBuild, head: Option<&pb::PartBuild>, notes: &mut 
     }
 }
 
-/// The loft that leaves the bench: what the ruleset computed for the setting, else what was measured
-/// (or stamped) with the bend.
+/// The loft that leaves the bench: what the ruleset computed for the setting, else what was
+/// measured (or stamped) with the bend.
 fn delivered(club: &pb::ClubBuild, head: Option<&pb::PartBuild>) -> Option<String> {
     let head = head?;
     let computed = head

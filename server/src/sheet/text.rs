@@ -42,7 +42,8 @@ impl Writer {
         self.heading(heading);
     }
 
-    /// A paragraph, wrapped at spaces; the first line after `first`, the others after as many spaces.
+    /// A paragraph, wrapped at spaces; the first line after `first`, the others after as many
+    /// spaces.
     pub(super) fn paragraph(&mut self, first: &str, text: &str) {
         self.indented(first, first.chars().count(), text);
     }

@@ -1,8 +1,8 @@
 //! Why: for each decision its value, what was looked at, the row, the reason and the source.
 //!
-//! Decisions along the bag that came about in the same way stand together. The short form gives each
-//! decision a sentence or two: it leaves out what does not apply, steps that changed nothing, who
-//! else was weighed, and all but the first of many ways. The full form keeps every step.
+//! Decisions along the bag that came about in the same way stand together. The short form gives
+//! each decision a sentence or two: it leaves out what does not apply, steps that changed nothing,
+//! who else was weighed, and all but the first of many ways. The full form keeps every step.
 
 use loftwright_proto::v1 as pb;
 

@@ -1,7 +1,9 @@
 //! Expressions.
 
 use loftwright_dsl::quantity::Rational;
-use loftwright_dsl::syntax::tree::{BinaryOperator, Expression, ExpressionKind, Extreme, Literal};
+use loftwright_dsl::syntax::tree::{
+    BinaryOperator, Direction, Expression, ExpressionKind, Extreme, Literal,
+};
 
 use super::operators::{Answer, all_known, arithmetic, extreme, fault, logic, number};
 use super::{Oracle, Scope, State, Value};
@@ -32,13 +34,7 @@ impl Oracle<'_> {
             ExpressionKind::SizeOf(inner) => {
                 on_number(self.evaluate(inner, plain)?, |number| number.size())
             }
-            ExpressionKind::Not(inner) => {
-                let inner = self.evaluate(inner, plain)?;
-                Ok(match inner.flag() {
-                    Some(flag) => State::Known(Value::Flag(!flag)),
-                    None => inner,
-                })
-            }
+            ExpressionKind::Not(inner) => Ok(opposite(self.evaluate(inner, plain)?)),
             ExpressionKind::Binary {
                 operator,
                 left,
@@ -62,8 +58,7 @@ impl Oracle<'_> {
                 left,
                 right,
             } => {
-                let vocabulary = self.vocabulary_of(expression, scope);
-                let inner = scope.expecting(vocabulary.or_else(|| scope.expected.clone()));
+                let inner = self.expecting_as(expression, scope);
                 let operands = [self.evaluate(left, &inner)?, self.evaluate(right, &inner)?];
                 Ok(the_extreme(*extreme, &operands))
             }
@@ -75,16 +70,28 @@ impl Oracle<'_> {
                 value,
                 direction,
                 half_steps,
-            } => Ok(match all_known(&[self.evaluate(value, scope)?]) {
-                Ok(values) => State::Known(self.moved(&values[0], *direction, *half_steps)),
-                Err(state) => state,
-            }),
+            } => {
+                let value = self.evaluate(value, scope)?;
+                Ok(self.moved_state(value, *direction, *half_steps))
+            }
             ExpressionKind::Post { value, post } => {
-                let vocabulary = self.vocabulary_of(value, scope);
-                let inner = scope.expecting(vocabulary.or_else(|| scope.expected.clone()));
+                let inner = self.expecting_as(value, scope);
                 let value = self.evaluate(value, &inner)?;
                 self.post(value, post, &inner)
             }
+        }
+    }
+
+    /// The same place, with what the expression itself gives expected in it.
+    fn expecting_as<'c>(&self, expression: &Expression, scope: &Scope<'c>) -> Scope<'c> {
+        let vocabulary = self.vocabulary_of(expression, scope);
+        scope.expecting(vocabulary.or_else(|| scope.expected.clone()))
+    }
+
+    fn moved_state(&self, value: State, direction: Direction, half_steps: i32) -> State {
+        match value {
+            State::Known(value) => State::Known(self.moved(&value, direction, half_steps)),
+            other => other,
         }
     }
 
@@ -99,6 +106,13 @@ impl Oracle<'_> {
             }
             Err(state) => state,
         })
+    }
+}
+
+fn opposite(state: State) -> State {
+    match state.flag() {
+        Some(flag) => State::Known(Value::Flag(!flag)),
+        None => state,
     }
 }
 

@@ -163,8 +163,8 @@ impl Oracle<'_> {
         known.unwrap_or_else(|| Self::unknown_field(group, member, field))
     }
 
-    /// The place in `target` of the club that has this place in its group; `None` where it is not in
-    /// it.
+    /// The place in `target` of the club that has this place in its group; `None` where it is not
+    /// in it.
     pub(super) fn same_club(
         &self,
         club: &(String, usize),

@@ -1,8 +1,8 @@
 //! Why a line cannot be read, in the trade's words.
 //!
 //! The parser knows how far it came and which rules it tried there. `expected` turns the rules into
-//! what a fitter would call them; `slips` knows the slips that have a better answer than "expected":
-//! a unit that is none, a decimal comma, a sign of another language.
+//! what a fitter would call them; `slips` knows the slips that have a better answer than
+//! "expected": a unit that is none, a decimal comma, a sign of another language.
 
 mod expected;
 mod slips;

@@ -1,8 +1,8 @@
 //! From lines to the tree.
 //!
-//! One file a subject: `declaration` and `catalogue` hold what is simple, `decide`, `row`, `choose`,
-//! `limit` and `case` what their names say, `expression` and `literal` the values they all share,
-//! `clause` finds which rule a line is of, `reading` is what all of them read with.
+//! One file a subject: `declaration` and `catalogue` hold what is simple, `decide`, `row`,
+//! `choose`, `limit` and `case` what their names say, `expression` and `literal` the values they
+//! all share, `clause` finds which rule a line is of, `reading` is what all of them read with.
 
 mod case;
 mod catalogue;

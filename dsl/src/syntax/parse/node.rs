@@ -1,8 +1,8 @@
 //! Nodes of the tree, each made in a function of its own.
 //!
 //! An expression is some hundred bytes, and an unoptimised build keeps a copy of every one that a
-//! function makes in that function's stack frame. None of these functions calls into a further level
-//! of nesting, and none is inlined into one that does.
+//! function makes in that function's stack frame. None of these functions calls into a further
+//! level of nesting, and none is inlined into one that does.
 
 use super::reading::{Node, Reading, child, has};
 use crate::quantity::Rounding;

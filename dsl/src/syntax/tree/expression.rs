@@ -299,7 +299,8 @@ pub enum Post {
     OrIfUnknown(Expression),
 }
 
-/// A whole or half number of steps, in half steps, or a plain number of a clause such as `weight 4`.
+/// A whole or half number of steps, in half steps, or a plain number of a clause such as `weight
+/// 4`.
 #[derive(Clone, Debug)]
 pub struct Number {
     /// The number.

@@ -51,7 +51,8 @@ fn kept_club_text(club: &pb::KeptClub) -> BTreeMap<String, String> {
     .collect()
 }
 
-/// The request that says the same as the texts: what the demonstration and a client of our own send.
+/// The request that says the same as the texts: what the demonstration and a client of our own
+/// send.
 pub fn request(ruleset: &str, subject: &str, player: &PlayerText) -> pb::RecommendRequest {
     let readings = player
         .readings
