@@ -39,10 +39,10 @@ impl Oracle<'_> {
                 operator,
                 left,
                 right,
-            } => {
-                let operands = [self.evaluate(left, plain)?, self.evaluate(right, plain)?];
-                binary(*operator, &operands)
-            }
+            } => binary(
+                *operator,
+                &[self.evaluate(left, plain)?, self.evaluate(right, plain)?],
+            ),
             ExpressionKind::Compare { subject, test } => self.compare(subject, test, scope),
             ExpressionKind::If {
                 condition,
