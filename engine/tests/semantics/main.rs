@@ -19,4 +19,6 @@ mod rows;
 #[cfg(test)]
 mod steps;
 #[cfg(test)]
+mod stock;
+#[cfg(test)]
 mod support;
