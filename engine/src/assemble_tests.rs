@@ -183,22 +183,22 @@ fn lead_on_the_head_is_as_good_as_a_heavier_head() {
 fn what_cannot_be_is_named() {
     type Change = fn(&mut ClubParts);
     let changes: [(&str, Change); 14] = [
-        ("head_mass", |parts| parts.head_mass_kg = f64),
+        ("head_mass", |parts| parts.head_mass_kg = f64::NAN),
         ("club_length", |parts| parts.club_length_m = 45.0),
         ("head_balance_from_end", |parts| {
             parts.head_balance_from_end_m = -0.01
         }),
-        ("tip_trim", |parts| parts.tip_trim_m = f64),
-        ("butt_trim", |parts| parts.butt_trim_m = f64),
-        ("grip_mass", |parts| parts.grip_mass_kg = f64),
+        ("tip_trim", |parts| parts.tip_trim_m = f64::INFINITY),
+        ("butt_trim", |parts| parts.butt_trim_m = f64::NAN),
+        ("grip_mass", |parts| parts.grip_mass_kg = f64::NAN),
         ("grip_length", |parts| parts.grip_length_m = 1.4),
         ("tape_wraps", |parts| parts.tape_wraps = -1.0),
         ("tape_mass_per_wrap", |parts| {
             parts.tape_mass_per_wrap_kg = 1.5
         }),
-        ("ferrule_mass", |parts| parts.ferrule_mass_kg = f64),
-        ("tip_weight", |parts| parts.tip_weight_kg = f64),
-        ("lead_mass", |parts| parts.lead_mass_kg = f64),
+        ("ferrule_mass", |parts| parts.ferrule_mass_kg = f64::NAN),
+        ("tip_weight", |parts| parts.tip_weight_kg = f64::NAN),
+        ("lead_mass", |parts| parts.lead_mass_kg = f64::NAN),
         // A shaft that was not cut for this club, too long and too short.
         ("shaft_cut_length", |parts| {
             parts.butt_trim_m = 0.0;
