@@ -112,8 +112,9 @@ impl Checker<'_> {
     }
 
     fn check_divisor(&mut self, divisor: &Expression) -> Option<()> {
-        if matches!(&divisor.kind, ExpressionKind::Constant(Value::Number(number)) if number.is_zero())
-        {
+        let is_zero = matches!(&divisor.kind, ExpressionKind::Constant(value)
+            if value.number().is_some_and(Rational::is_zero));
+        if is_zero {
             let text = self.text(divisor.span);
             return self.error(
                 Code::MayDivideByZero,

@@ -152,6 +152,7 @@ impl Checker<'_> {
             .map(|value| (valued, Some(value)))
     }
 
+    // Long because every form of an expectation has its arm.
     fn expectation(&mut self, expect: &ExpectKind) -> Option<ExpectationKind> {
         match expect {
             ExpectKind::Caution { raised, name } => {

@@ -253,7 +253,7 @@ impl<'a> Checker<'a> {
         let within = self.expression_of(within, scope, difference);
         let (near, within) = (near?, within?);
         let is_nothing = matches!(&within.kind, ExpressionKind::Constant(distance)
-            if distance.number().is_some_and(|distance| distance.is_zero() || distance.is_negative()));
+            if distance.number().is_some_and(|number| number.is_zero() || number.is_negative()));
         if is_nothing {
             let text = self.text(within.span);
             let message = format!("`within {text}` leaves no room: write a distance above 0");

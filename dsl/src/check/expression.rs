@@ -51,6 +51,7 @@ impl Checker<'_> {
     }
 
     /// The expression, read toward what is expected where anything is.
+    // Long because every form of an expression has its arm.
     pub(super) fn expression(
         &mut self,
         expression: &tree::Expression,

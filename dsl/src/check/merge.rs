@@ -234,6 +234,7 @@ impl<'a> Merger<'a, '_> {
         }
     }
 
+    // Long because every way in which two names can meet has its sentence.
     fn add_named(&mut self, layer: usize, declaration: &'a Declaration, name: &'a Name) {
         let text = name.text.as_str();
         let word = kind_word(&declaration.kind);

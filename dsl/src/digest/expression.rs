@@ -51,6 +51,7 @@ pub(super) fn expression(out: &mut Encoder, program: &Program, value: &Expressio
     }
 }
 
+// Long because every form of an expression has its arm.
 fn head(out: &mut Encoder, program: &Program, kind: &ExpressionKind) {
     match kind {
         ExpressionKind::Constant(value) => {

@@ -10,6 +10,7 @@ use super::{Oracle, Scope, State, Value};
 
 impl Oracle<'_> {
     /// What an expression comes to in a place.
+    // Long because every form of an expression has its arm.
     pub(super) fn evaluate(&self, expression: &Expression, scope: &Scope) -> Answer {
         let plain = &scope.expecting(None);
         match &expression.kind {
