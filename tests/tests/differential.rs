@@ -1,5 +1,5 @@
 //! The engine against the oracle: thousands of made-up players, every outcome of every declaration
-//! for every club.
+//! for every club. `PLAYERS=20000 cargo test -p loftwright-tests --test differential` looks longer.
 
 use loftwright_dsl::program::Program;
 use loftwright_dsl::quantity::Date;
@@ -103,28 +103,35 @@ fn shown(person: &Person) -> String {
     text
 }
 
+/// That many players from a seed on, or as many as are asked for.
+fn players(first: u64, usual: u64) -> std::ops::Range<u64> {
+    let asked = std::env::var("PLAYERS").ok();
+    let count = asked.map_or(usual, |text| text.parse().unwrap());
+    first..first + count
+}
+
 fn without_parts() -> workshop::PartsFolder {
     workshop::PartsFolder::default()
 }
 
 #[test]
 fn common_decides_as_the_oracle_does() {
-    Sides::new("common").compare(&without_parts(), 0..1_000);
+    Sides::new("common").compare(&without_parts(), players(0, 1_000));
 }
 
 #[test]
 fn skerry_decides_as_the_oracle_does() {
-    Sides::new("skerry").compare(&without_parts(), 1_000_000..1_001_000);
+    Sides::new("skerry").compare(&without_parts(), players(1_000_000, 1_000));
 }
 
 #[test]
 fn common_chooses_parts_as_the_oracle_does() {
-    Sides::new("common").compare(&workshop::demo_parts(), 2_000_000..2_000_100);
+    Sides::new("common").compare(&workshop::demo_parts(), players(2_000_000, 100));
 }
 
 #[test]
 fn skerry_chooses_parts_as_the_oracle_does() {
-    Sides::new("skerry").compare(&workshop::demo_parts(), 3_000_000..3_000_100);
+    Sides::new("skerry").compare(&workshop::demo_parts(), players(3_000_000, 100));
 }
 
 /// A house that has every form of the language, with made-up parts for every twenty players.
@@ -139,12 +146,12 @@ fn corners(seeds: std::ops::Range<u64>) {
 
 #[test]
 fn corners_come_out_as_the_oracle_says() {
-    corners(4_000_000..4_000_600);
+    corners(players(4_000_000, 600));
 }
 
 #[test]
 fn more_corners_come_out_as_the_oracle_says() {
-    corners(5_000_000..5_000_600);
+    corners(players(5_000_000, 600));
 }
 
 #[test]
