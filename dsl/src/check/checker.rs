@@ -1,6 +1,6 @@
 //! What all passes share: the program in the making, the names, the findings.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::merge::{Entry, Merged};
 use crate::arena::Arena;
@@ -62,6 +62,8 @@ pub(super) struct Checker<'a> {
     pub(super) symbols: BTreeMap<&'a str, Symbol>,
     pub(super) plurals: BTreeMap<String, PartId>,
     pub(super) let_trees: Vec<(&'a tree::Let, Progress)>,
+    /// The choices whose candidate lets are typed, or being typed: none waits for itself.
+    pub(super) lets_begun: BTreeSet<ChooseId>,
     pub(super) diagnostics: Vec<Diagnostic>,
 }
 
@@ -96,6 +98,7 @@ impl<'a> Checker<'a> {
             symbols: BTreeMap::new(),
             plurals: BTreeMap::new(),
             let_trees: Vec::new(),
+            lets_begun: BTreeSet::new(),
             diagnostics: Vec::new(),
         }
     }

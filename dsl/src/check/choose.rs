@@ -76,7 +76,7 @@ impl<'a> Checker<'a> {
 
     /// The lets of a choice, which other declarations may speak of before its turn.
     pub(super) fn ensure_candidate_lets(&mut self, id: ChooseId) {
-        if !self.program.chooses[id].lets.is_empty() {
+        if !self.lets_begun.insert(id) {
             return;
         }
         let Some((_, choose)) = self
@@ -329,7 +329,7 @@ fn first_candidate(condition: &crate::program::Expression) -> Option<CandidateVa
     if let ExpressionKind::Candidate(value) = &condition.kind {
         return Some(*value);
     }
-    super::graph::children(condition)
+    super::dependencies::children(condition)
         .into_iter()
         .find_map(first_candidate)
 }

@@ -114,7 +114,7 @@ impl<'a> Checker<'a> {
         {
             return Some(shown.clone());
         }
-        super::graph::children(value)
+        super::dependencies::children(value)
             .into_iter()
             .find_map(|child| self.shown_within(child, dimension))
     }

@@ -3,7 +3,7 @@
 use super::checker::{Checker, Symbol};
 use super::scope::Scope;
 use crate::diagnostic::Code;
-use crate::program::{Field, GroupId, Members, Node, PartId, Shown, Type, Value};
+use crate::program::{Field, GroupId, Members, Node, PartId, Program, Shown, Type, Value};
 use crate::quantity::unit_named;
 use crate::syntax::tree::{self, DeclarationKind, GroupOrigin, Name};
 
@@ -121,17 +121,9 @@ impl<'a> Checker<'a> {
         }
     }
 
-    /// The group that owns the fields: of `wood`, which `is club where …`, it is `club`.
+    /// The group that owns the fields of `group`.
     pub(super) fn field_owner(&self, group: GroupId) -> GroupId {
-        let mut owner = group;
-        // A chain is never longer than there are groups; a circle is reported by the graph.
-        for _ in 0..self.program.groups.len() {
-            match &self.program.groups[owner].members {
-                Members::Where { of, .. } => owner = *of,
-                _ => break,
-            }
-        }
-        owner
+        field_owner(&self.program, group)
     }
 
     /// How the members of each group come about, and which groups share their clubs.
@@ -253,4 +245,17 @@ impl<'a> Checker<'a> {
 
 fn reads_name(declaration: &tree::Declaration, name: &str) -> bool {
     matches!(&declaration.kind, DeclarationKind::Reads(reads) if reads.name.text == name)
+}
+
+/// The group that owns the fields: of `wood`, which `is club where …`, it is `club`.
+pub(crate) fn field_owner(program: &Program, group: GroupId) -> GroupId {
+    let mut owner = group;
+    // A chain is never longer than there are groups; a circle is reported by the graph.
+    for _ in 0..program.groups.len() {
+        match &program.groups[owner].members {
+            Members::Where { of, .. } => owner = *of,
+            _ => break,
+        }
+    }
+    owner
 }

@@ -4,7 +4,7 @@ use super::checker::Checker;
 use super::expression::typed;
 use super::scope::Scope;
 use crate::diagnostic::{Code, Diagnostic};
-use crate::program::{Expression, ExpressionKind, GroupId, Member, PartId, Type};
+use crate::program::{Expression, ExpressionKind, Field, GroupId, Member, PartId, Type};
 use crate::syntax::Span;
 use crate::syntax::tree::{Name, Position};
 
@@ -71,45 +71,26 @@ impl Checker<'_> {
 
     /// A field of a group: its index in the group that owns it.
     pub(super) fn group_field(&mut self, group: GroupId, field: &Name) -> Option<(usize, Type)> {
-        let owner = self.field_owner(group);
-        let declared = &self.program.groups[owner];
-        let found = declared.field_index(&field.text).and_then(|index| {
-            declared
-                .fields
-                .get(index)
-                .map(|field| (index, field.value_type))
-        });
-        if found.is_some() {
-            return found;
+        let declared = &self.program.groups[self.field_owner(group)];
+        match field_of(&declared.fields, &field.text) {
+            Ok(found) => Some(found),
+            Err(known) => {
+                let what = format!("a field of `{}`", declared.name);
+                self.unknown_name(field, &what, known)
+            }
         }
-        let known: Vec<String> = declared
-            .fields
-            .iter()
-            .map(|field| field.name.clone())
-            .collect();
-        let what = format!("a field of `{}`", declared.name);
-        self.unknown_name(field, &what, known)
     }
 
     /// A field of a part.
     pub(super) fn part_field(&mut self, part: PartId, field: &Name) -> Option<(usize, Type)> {
         let declared = &self.program.parts[part];
-        let found = declared.field_index(&field.text).and_then(|index| {
-            declared
-                .fields
-                .get(index)
-                .map(|field| (index, field.value_type))
-        });
-        if found.is_some() {
-            return found;
+        match field_of(&declared.fields, &field.text) {
+            Ok(found) => Some(found),
+            Err(known) => {
+                let what = format!("a field of `{}`", declared.name);
+                self.unknown_name(field, &what, known)
+            }
         }
-        let known: Vec<String> = declared
-            .fields
-            .iter()
-            .map(|field| field.name.clone())
-            .collect();
-        let what = format!("a field of `{}`", declared.name);
-        self.unknown_name(field, &what, known)
     }
 
     /// `X of the first G`.
@@ -171,4 +152,15 @@ impl Checker<'_> {
         };
         Some(typed(kind, found.value_type, span))
     }
+}
+
+/// The place and type of a field; where there is none of the name, the names there are.
+pub(super) fn field_of(fields: &[Field], name: &str) -> Result<(usize, Type), Vec<String>> {
+    let found = fields
+        .iter()
+        .enumerate()
+        .find(|(_, field)| field.name == name);
+    found
+        .map(|(index, field)| (index, field.value_type))
+        .ok_or_else(|| fields.iter().map(|field| field.name.clone()).collect())
 }

@@ -19,6 +19,7 @@ mod condition;
 mod contract;
 mod decide;
 mod declare;
+mod dependencies;
 mod expression;
 mod fields;
 mod graph;
@@ -33,7 +34,9 @@ mod scope;
 mod types;
 mod unused;
 
-pub(crate) use graph::{children, node_name};
+pub(crate) use dependencies::children;
+pub(crate) use fields::field_owner;
+pub(crate) use graph::node_name;
 
 use crate::arena::Arena;
 use crate::diagnostic::{Diagnostic, Severity};

@@ -119,13 +119,7 @@ impl<'p> Ranges<'p> {
     }
 
     fn field(&mut self, group: GroupId, field: usize) -> Option<Range> {
-        let mut owner = group;
-        for _ in 0..self.program.groups.len() {
-            match &self.program.groups[owner].members {
-                Members::Where { of, .. } => owner = *of,
-                _ => break,
-            }
-        }
+        let owner = super::fields::field_owner(self.program, group);
         let declared = &self.program.groups[owner];
         let field = declared.fields.get(field)?;
         if matches!(declared.members, Members::AsManyAs(_)) && field.name == "number" {

@@ -3,6 +3,7 @@
 
 use super::checker::{Checker, Progress, Symbol};
 use super::expression::typed;
+use super::members::field_of;
 use super::scope::Scope;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{CandidateValue, ChooseId, Expression, ExpressionKind, Member, Type};
@@ -127,66 +128,36 @@ impl Checker<'_> {
         span: Span,
         scope: &Scope,
     ) -> Option<Expression> {
-        let declared = &self.program.chooses[choose];
-        let group = declared.for_each.as_ref().map(|for_each| for_each.group);
-        let member = self.member_at_hand(group, name, scope)?;
-        let declared = &self.program.chooses[choose];
-        let part = declared.part;
-        if let Some(index) = self.program.parts[part].field_index(&field.text) {
-            let value_type = self.program.parts[part]
-                .fields
-                .get(index)
-                .map(|field| field.value_type)?;
-            let value = CandidateValue::Field(index);
-            return Some(typed(
-                ExpressionKind::Chosen {
-                    choose,
-                    value,
-                    member,
-                },
-                value_type,
-                span,
-            ));
-        }
+        let for_each = self.program.chooses[choose].for_each.as_ref();
+        let member = self.member_at_hand(for_each.map(|for_each| for_each.group), name, scope)?;
         self.ensure_candidate_lets(choose);
-        let declared = &self.program.chooses[choose];
-        if let Some(index) = declared
-            .lets
-            .iter()
-            .position(|let_| let_.name == field.text)
-        {
-            let value_type = declared.lets.get(index).map(|let_| let_.value.value_type)?;
-            let value = CandidateValue::Let(index);
-            return Some(typed(
-                ExpressionKind::Chosen {
-                    choose,
-                    value,
-                    member,
-                },
-                value_type,
-                span,
-            ));
+        let Some((value, value_type)) = self.chosen_value(choose, &field.text) else {
+            // Neither a let nor of the setting: reported as the field that the part lacks.
+            let part = self.program.chooses[choose].part;
+            return self.part_field(part, field).and(None);
+        };
+        let kind = ExpressionKind::Chosen {
+            choose,
+            value,
+            member,
+        };
+        Some(typed(kind, value_type, span))
+    }
+
+    /// What of a chosen part a name means: its field, a let of the choice, a field of its setting.
+    fn chosen_value(&self, choose: ChooseId, name: &str) -> Option<(CandidateValue, Type)> {
+        let choose = &self.program.chooses[choose];
+        let fields = |part| &self.program.parts[part].fields;
+        if let Ok((index, value_type)) = field_of(fields(choose.part), name) {
+            return Some((CandidateValue::Field(index), value_type));
         }
-        if let Some((_, setting)) = declared.in_each
-            && let Some(index) = self.program.parts[setting].field_index(&field.text)
-        {
-            let value_type = self.program.parts[setting]
-                .fields
-                .get(index)
-                .map(|field| field.value_type)?;
-            let value = CandidateValue::Setting(index);
-            return Some(typed(
-                ExpressionKind::Chosen {
-                    choose,
-                    value,
-                    member,
-                },
-                value_type,
-                span,
-            ));
+        let mut lets = choose.lets.iter().enumerate();
+        if let Some((index, let_)) = lets.find(|(_, let_)| let_.name == name) {
+            return Some((CandidateValue::Let(index), let_.value.value_type));
         }
-        self.part_field(part, field)
-            .map(|(_, value_type)| typed(ExpressionKind::PreviousValue, value_type, span))
+        let (_, setting) = choose.in_each?;
+        let (index, value_type) = field_of(fields(setting), name).ok()?;
+        Some((CandidateValue::Setting(index), value_type))
     }
 
     /// `its field`: of the candidate at hand.

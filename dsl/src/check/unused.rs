@@ -4,7 +4,7 @@
 use std::collections::BTreeSet;
 
 use super::checker::Checker;
-use super::graph::dependencies;
+use super::dependencies::dependencies;
 use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::program::Node;
 

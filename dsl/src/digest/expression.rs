@@ -177,13 +177,7 @@ fn member(out: &mut Encoder, member: Member) {
 }
 
 fn group_field(program: &Program, group: GroupId, field: usize) -> String {
-    let mut owner = group;
-    for _ in 0..program.groups.len() {
-        match &program.groups[owner].members {
-            crate::program::Members::Where { of, .. } => owner = *of,
-            _ => break,
-        }
-    }
+    let owner = crate::check::field_owner(program, group);
     let name = program.groups[owner]
         .fields
         .get(field)

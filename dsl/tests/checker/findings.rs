@@ -202,3 +202,39 @@ fn a_default_is_a_reading_that_could_be_given() {
     );
     assert_eq!(codes(&crate::check_rules(&rules("10"))), []);
 }
+
+#[test]
+fn a_choice_whose_lets_speak_of_itself_is_refused_and_ends() {
+    let rules = |first: &str, second: &str| {
+        format!(
+            "part head\n  has loft : angle\n\
+             choose one from heads\n  let reach = {first}\n  needs loft over 8 deg\n\
+             choose two from heads\n  let reach = {second}\n  needs loft over 8 deg\n"
+        )
+    };
+    expect_codes(&rules("one.reach", "1 deg"), &[Code::UnknownName]);
+    expect_codes(&rules("two.loft", "1 deg"), &[]);
+    expect_codes(&rules("two.reach", "1 deg"), &[]);
+    expect_codes(&rules("two.loft", "one.loft"), &[Code::Cycle]);
+}
+
+#[test]
+fn a_look_at_the_clubs_he_brings_waits_for_the_group_that_joins_them() {
+    use loftwright_dsl::program::Node;
+    // By name `asked` comes before `bag`; only the bag knows which planned club a brought one is.
+    let rules = "group brought, given with the player\n  has mass : mass, may be unknown\n\
+                 decide number_planned : count\n  gives 2\n\
+                 group planned, as many as number_planned\n  has number : count\n\
+                 group bag, made by standard_set from planned, brought\n  has loft : angle\n\
+                 let asked : mass, for each planned = brought.mass\n\
+                 decide seen : mass, for each bag\n  gives asked\n";
+    let program = expect_codes(rules, &[]).program.expect("sound rules");
+    let place = |wanted: &str| {
+        program.order.iter().position(|node| match node {
+            Node::Let(id) => program.lets[*id].name == wanted,
+            Node::Group(id) => program.groups[*id].name == wanted,
+            _ => false,
+        })
+    };
+    assert!(place("asked") > place("bag"));
+}
