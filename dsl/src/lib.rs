@@ -3,6 +3,7 @@
 //! This crate is pure. It has no files, network, clock, threads, environment or randomness; a
 //! folder of rules comes in as text and leaves as a [`program::Program`] or as diagnostics.
 
+pub mod analysis;
 pub mod arena;
 pub mod check;
 pub mod diagnostic;

@@ -1,0 +1,4 @@
+//! The analysis: every answer of the box sweep held against looking at every point.
+
+mod numbers;
+mod sweep;
