@@ -5,5 +5,6 @@
 
 pub mod engine_side;
 pub mod generator;
+pub mod house;
 pub mod oracle;
 pub mod workshop;

@@ -4,58 +4,25 @@
 //! `corpus/base.rules`, `CODE_what.txt` what a terminal shows of them. To write the texts anew, and
 //! then read them: `UPDATE=1 cargo test --test diagnostics`.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeSet;
 use std::fs;
 use std::path::{Path, PathBuf};
 
-use loftwright_dsl::check::{LayerSource, check};
 use loftwright_dsl::diagnostic::{Code, Diagnostic, render_for_terminal};
 use loftwright_dsl::syntax::Folder;
-use loftwright_engine::CONTRACT_VERSION;
-use loftwright_engine::assure::run_cases;
-use loftwright_tests::workshop::{layer, root, sorted_files};
+use loftwright_tests::house;
+use loftwright_tests::workshop::{root, sorted_files};
 
 /// Codes without a file in the corpus, each with the reason.
 const WITHOUT_A_FILE: &[(Code, &str)] = &[];
-
-/// The day on which cases are run.
-const DAY: &str = "2026-05-01";
 
 fn corpus() -> PathBuf {
     root().join("tests/corpus")
 }
 
-fn file_layer(name: &str, path: &Path) -> LayerSource {
-    let shown = path.file_name().unwrap().to_str().unwrap().to_owned();
-    let mut files = vec![(shown, fs::read_to_string(path).unwrap())];
-    let has_line = files[0].1.lines().any(|line| line.starts_with("ruleset "));
-    if !has_line && !files[0].1.starts_with("# without a ruleset line") {
-        let line = "ruleset house\n  title \"A house\"\n  language 1\n  builds on base\n";
-        files.push(("house.rules".to_owned(), line.to_owned()));
-    }
-    LayerSource {
-        name: name.to_owned(),
-        files,
-    }
-}
-
-/// The findings of a file of the corpus: the checker's, then those of its cases.
 fn findings(path: &Path) -> (Folder, Vec<Diagnostic>) {
-    let contract = LayerSource {
-        name: "contract".to_owned(),
-        files: layer("contract"),
-    };
-    let base = file_layer("base", &corpus().join("base.rules"));
-    let output = check(
-        &[contract, base, file_layer("house", path)],
-        CONTRACT_VERSION,
-    );
-    let mut findings = output.diagnostics;
-    if let Some(program) = &output.program {
-        let day = loftwright_dsl::quantity::Date::parse(DAY).unwrap();
-        findings.extend(run_cases(program, &BTreeMap::new(), day).diagnostics);
-    }
-    (output.folder, findings)
+    let name = path.file_name().unwrap().to_str().unwrap();
+    house::findings(name, &fs::read_to_string(path).unwrap())
 }
 
 #[test]
