@@ -99,6 +99,25 @@ impl Code {
         let is_meant = |code: &&Code| code.text().eq_ignore_ascii_case(text);
         Code::ALL.iter().find(is_meant).copied()
     }
+
+    /// The codes nearest to `text`, which is none: at most five, the nearest first.
+    pub fn nearest(text: &str) -> Vec<Code> {
+        const MOST_SLIPS: usize = 2;
+        const MOST_SHOWN: usize = 5;
+        let meant = text.to_ascii_uppercase();
+        let slips = |code: Code| strsim::damerau_levenshtein(&meant, code.text());
+        // Longer than any code with its slips: not worth a comparison.
+        let is_comparable = meant.len() <= 16;
+        let mut near: Vec<(usize, Code)> = Code::ALL
+            .iter()
+            .filter(|_| is_comparable)
+            .map(|code| (slips(*code), *code))
+            .filter(|(slips, _)| *slips <= MOST_SLIPS)
+            .collect();
+        near.sort_by_key(|(slips, code)| (*slips, code.text()));
+        let codes = near.into_iter().map(|(_, code)| code);
+        codes.take(MOST_SHOWN).collect()
+    }
 }
 
 impl std::fmt::Display for Code {

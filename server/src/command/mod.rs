@@ -3,6 +3,7 @@
 pub mod cases;
 pub mod check;
 pub mod demo;
+pub mod explain_code;
 pub mod fit;
 mod output;
 pub mod serve;
@@ -24,6 +25,8 @@ pub enum Command {
     Check(check::Arguments),
     /// Run a folder's cases, and count which rows they touch
     Cases(cases::Arguments),
+    /// Say what the code of a finding means, with an example; without a code, list them all
+    ExplainCode(explain_code::Arguments),
 }
 
 /// Runs a command.
@@ -37,5 +40,6 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Fit(arguments) => fit::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
         Command::Cases(arguments) => cases::run(&arguments),
+        Command::ExplainCode(arguments) => explain_code::run(&arguments),
     }
 }

@@ -3,36 +3,12 @@
 #![expect(clippy::expect_used, reason = "a panic is how a test fails")]
 
 use std::io::{BufRead, BufReader};
-use std::path::{Path, PathBuf};
 use std::process::{Command, Output, Stdio};
 
-fn loftwright(arguments: &[&str]) -> Output {
-    Command::new(env!("CARGO_BIN_EXE_loftwright"))
-        .args(arguments)
-        .output()
-        .expect("the program starts")
-}
+mod explain_code;
+mod support;
 
-fn rulesets() -> PathBuf {
-    Path::new(env!("CARGO_MANIFEST_DIR")).join("../rulesets")
-}
-
-fn path_text(path: &Path) -> &str {
-    path.to_str().expect("a path in UTF-8")
-}
-
-/// A folder of this test's own with one file in it.
-fn folder_with(test: &str, file: &str, text: &str) -> PathBuf {
-    let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(test);
-    std::fs::create_dir_all(&folder).expect("a folder");
-    std::fs::write(folder.join(file), text).expect("a file");
-    folder
-}
-
-fn assert_exit(output: &Output, code: i32) {
-    let stderr = String::from_utf8_lossy(&output.stderr);
-    assert_eq!(output.status.code(), Some(code), "{stderr}");
-}
+use support::{assert_exit, folder_with, loftwright, path_text, rulesets};
 
 #[test]
 fn the_demo_prints_the_bag_and_nothing_else() {
