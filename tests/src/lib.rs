@@ -7,4 +7,6 @@ pub mod engine_side;
 pub mod generator;
 pub mod house;
 pub mod oracle;
+pub mod sides;
+pub mod tables;
 pub mod workshop;

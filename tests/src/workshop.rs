@@ -74,16 +74,21 @@ pub fn layer(name: &str) -> Vec<(String, String)> {
 
 /// The trees of a layer; its text must be without findings.
 pub fn trees(name: &str) -> Vec<Declaration> {
+    trees_of(name, layer(name))
+}
+
+/// The trees of files by name and text, which must be without findings.
+pub fn trees_of(layer: &str, files: Vec<(String, String)>) -> Vec<Declaration> {
     let mut folder = Folder::new();
-    for (file, text) in layer(name) {
+    for (name, text) in files {
         folder.push(SourceFile {
-            layer: name.to_owned(),
-            name: file,
+            layer: layer.to_owned(),
+            name,
             text,
         });
     }
     let (declarations, findings) = parse_folder(&folder);
-    assert!(findings.is_empty(), "{name}: {findings:?}");
+    assert!(findings.is_empty(), "{layer}: {findings:?}");
     declarations
 }
 
@@ -95,12 +100,6 @@ pub fn layer_names(ruleset: &str) -> Vec<&str> {
         "corners" => vec!["contract", "base", "corners"],
         house => vec!["contract", "common", house],
     }
-}
-
-/// The oracle's rules of a ruleset.
-pub fn oracle_rules(ruleset: &str) -> oracle::Rules {
-    let layers: Vec<_> = layer_names(ruleset).into_iter().map(trees).collect();
-    oracle::Rules::new(&layers)
 }
 
 /// The demo's parts.

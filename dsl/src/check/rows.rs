@@ -67,10 +67,12 @@ impl Checker<'_> {
             return None;
         }
         for (index, column) in columns.iter_mut().enumerate() {
-            let conditions = || rows.iter().filter_map(|row| row.conditions.get(index));
-            column.takes_none = conditions().any(|condition| condition.none && !condition.is_any);
-            column.takes_unknown =
-                conditions().any(|condition| condition.unknown && !condition.is_any);
+            // A row that leaves none out asks for it as much as one that takes it.
+            let names = |what: fn(&ListedValue) -> bool| {
+                table.rows.iter().any(|row| names_in(row, index, what))
+            };
+            column.takes_none = names(is_none);
+            column.takes_unknown = names(|listed| matches!(listed, ListedValue::Unknown(_)));
         }
         Some(Table {
             columns,
@@ -278,10 +280,7 @@ impl Checker<'_> {
         for value in listed {
             match value {
                 ListedValue::Unknown(_) => unknown = true,
-                ListedValue::Value(Literal {
-                    kind: LiteralKind::None,
-                    ..
-                }) => none = true,
+                listed if is_none(listed) => none = true,
                 ListedValue::Value(literal) => values.push(self.literal(literal, value_type)?),
             }
         }
@@ -422,4 +421,27 @@ impl Checker<'_> {
         };
         self.expression_of(value, scope, difference)
     }
+}
+
+/// Whether the row's condition on a column lists such a value, to take it or to leave it out.
+fn names_in(row: &tree::Row, column: usize, what: fn(&ListedValue) -> bool) -> bool {
+    let RowConditions::Each(conditions) = &row.conditions else {
+        return false;
+    };
+    match conditions.get(column).map(|condition| &condition.kind) {
+        Some(ConditionKind::OneOf(listed) | ConditionKind::NotOneOf(listed)) => {
+            listed.iter().any(what)
+        }
+        _ => false,
+    }
+}
+
+fn is_none(listed: &ListedValue) -> bool {
+    matches!(
+        listed,
+        ListedValue::Value(Literal {
+            kind: LiteralKind::None,
+            ..
+        })
+    )
 }

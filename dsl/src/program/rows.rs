@@ -31,9 +31,9 @@ pub struct Column {
     pub text: String,
     /// How its values are shown.
     pub shown: super::Shown,
-    /// Whether some row has a condition on `none`: then *does not apply* is a value of it.
+    /// Whether some row names `none`, to take it or to leave it out: then it is a value of it.
     pub takes_none: bool,
-    /// Whether some row has a condition on `unknown`: then an absent reading is a value of it.
+    /// Whether some row names `unknown`, in the same way: then an absent reading is a value of it.
     pub takes_unknown: bool,
     /// The lowest and highest value it can have, where that is declared or can be computed.
     pub between: Option<(Rational, Rational)>,
