@@ -9,7 +9,7 @@ use crate::program::{
 };
 
 /// The expressions directly inside an expression.
-pub(crate) fn children(expression: &Expression) -> Vec<&Expression> {
+pub fn children(expression: &Expression) -> Vec<&Expression> {
     match &expression.kind {
         ExpressionKind::Constant(_)
         | ExpressionKind::None

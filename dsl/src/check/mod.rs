@@ -34,7 +34,7 @@ mod scope;
 mod types;
 mod unused;
 
-pub(crate) use dependencies::children;
+pub use dependencies::children;
 pub(crate) use fields::field_owner;
 pub(crate) use graph::node_name;
 

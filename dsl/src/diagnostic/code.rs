@@ -77,6 +77,8 @@ codes! {
     OutsideRange = "L0405",
     /// A divisor that may be zero.
     MayDivideByZero = "L0406",
+    /// A case over a range that is tried at points and cannot be proved.
+    RangeNotProved = "L0413",
     /// A promise that is read and not proved yet.
     NotProvedYet = "L0501",
     /// A form of the language that this version reads and does not support yet.

@@ -1,4 +1,4 @@
-//! Failures of cases as diagnostics.
+//! Failures of cases, and ranges that are not proved, as diagnostics.
 
 use loftwright_dsl::diagnostic::{Code, Diagnostic};
 
@@ -11,12 +11,28 @@ pub(super) fn of_case(case: &CaseResult) -> Vec<Diagnostic> {
         let message = format!("case {} cannot be run: {problem}", quoted(&case.title));
         return vec![Diagnostic::error(Code::CaseFailed, case.span, message)];
     }
+    let mut findings: Vec<Diagnostic> = not_proved(case).into_iter().collect();
     let of_line = |line: &ExpectationResult| {
         line.failure
             .as_ref()
             .map(|failure| of_failure(case, line, failure))
     };
-    case.expectations.iter().filter_map(of_line).collect()
+    findings.extend(case.expectations.iter().filter_map(of_line));
+    findings
+}
+
+/// A case over a range that holds where it was tried and is not proved.
+fn not_proved(case: &CaseResult) -> Option<Diagnostic> {
+    let why = case.not_proved.as_ref().filter(|_| case.is_passed())?;
+    let message = format!(
+        "case {} holds at the {} points of its range that were tried, and is not proved over it",
+        quoted(&case.title),
+        case.players
+    );
+    let finding = Diagnostic::warning(Code::RangeNotProved, case.span, message)
+        .labelled(format!("in the way of a proof: {why}"))
+        .with_help("give single readings that matter, each in a case of its own");
+    Some(finding)
 }
 
 fn of_failure(case: &CaseResult, line: &ExpectationResult, failure: &Failure) -> Diagnostic {

@@ -1,14 +1,16 @@
 //! The rules put to the test: their cases run, their rows counted, a checker's witness confirmed.
 //!
 //! A case is a player and what must come out. Its readings are all there are: one that it does not
-//! give is unknown (an input's default stands in, as everywhere). A case over a range is *tried* at
-//! fixed points of it, both ends and the middle among them; that is no proof, and the result says
-//! so. `try_points` has the players of a case, `expectation` holds an outcome against a line,
-//! `coverage` counts the rows, `findings` turns failures into diagnostics.
+//! give is unknown (an input's default stands in, as everywhere). A case over a range is *proved*
+//! where every value it looks at can be followed over the range (`over_range`); else it is *tried*
+//! at fixed points (`try_points`), both ends and the middle among them; that is no proof, and the
+//! result says so. `expectation` holds an outcome against a line, `coverage` counts the rows,
+//! `findings` turns failures into diagnostics.
 
 mod coverage;
 mod expectation;
 mod findings;
+mod over_range;
 mod run;
 mod try_points;
 mod witness;
@@ -43,10 +45,12 @@ pub struct CaseResult {
     pub layer: String,
     /// Where it stands.
     pub span: Span,
-    /// How many players were tried: 1, or the points of its ranges.
+    /// How many players were run: 1, or several where a reading is given over a range.
     pub players: usize,
-    /// Whether a reading is given over a range: then the case is tried at points, not proved.
-    pub is_tried: bool,
+    /// Whether a reading is given over a range.
+    pub is_over_a_range: bool,
+    /// Why the case is only tried at points of its range; `None` where it is proved over all of it.
+    pub not_proved: Option<String>,
     /// Why it cannot be run: the stock it names is not there.
     pub problem: Option<String>,
     /// Its expectations, in order.

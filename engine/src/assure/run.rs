@@ -6,8 +6,8 @@ use loftwright_dsl::program::{Case, GivenReading, Program};
 use loftwright_dsl::quantity::Date;
 
 use super::coverage::RowCounts;
-use super::try_points::{TryPoint, try_points};
-use super::{CaseReport, CaseResult, ExpectationResult, expectation, findings};
+use super::try_points::TryPoint;
+use super::{CaseReport, CaseResult, ExpectationResult, expectation, findings, over_range};
 use crate::evaluate::evaluate;
 use crate::explain::{View, listed, quoted};
 use crate::parts::Parts;
@@ -54,7 +54,8 @@ fn run_case(
             .map_or_else(String::new, |layer| layer.name.clone()),
         span: case.span,
         players: 0,
-        is_tried: case.given.iter().any(is_range),
+        is_over_a_range: case.given.iter().any(is_range),
+        not_proved: None,
         problem: None,
         expectations: Vec::new(),
     };
@@ -90,7 +91,9 @@ fn run_case(
             failure: None,
         })
         .collect();
-    for point in try_points(program, case) {
+    let players = over_range::players(program, parts, today, case);
+    result.not_proved = players.not_proved;
+    for point in players.points {
         result.players += 1;
         try_player(
             program,

@@ -58,7 +58,8 @@ pub(super) fn try_points(program: &Program, case: &Case) -> Vec<TryPoint> {
         .collect()
 }
 
-fn try_point(program: &Program, case: &Case, chosen: Vec<(InputId, Value)>) -> TryPoint {
+/// The player with these values for the readings of ranges.
+pub(super) fn try_point(program: &Program, case: &Case, chosen: Vec<(InputId, Value)>) -> TryPoint {
     let mut point = TryPoint {
         player: Player {
             readings: BTreeMap::new(),

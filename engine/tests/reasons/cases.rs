@@ -90,7 +90,7 @@ case "nothing"
     assert!(report.is_passed(), "{:#?}", report.diagnostics);
     assert!(report.diagnostics.is_empty());
     assert_eq!(report.cases[0].players, 1);
-    assert!(!report.cases[0].is_tried);
+    assert!(!report.cases[0].is_over_a_range);
 }
 
 #[test]
@@ -176,7 +176,7 @@ case "no wedges"
 }
 
 #[test]
-fn a_range_is_tried_at_its_ends_and_between() {
+fn a_range_is_proved_at_its_ends_and_between() {
     let report = report(
         r#"
 case "a range that holds"
@@ -191,8 +191,9 @@ case "a range that is too wide at its end"
     let [holds, too_wide] = report.cases.as_slice() else {
         panic!("two cases, found {:?}", report.cases);
     };
-    assert!(holds.is_tried && holds.is_passed());
-    assert_eq!(holds.players, 9);
+    assert!(holds.is_over_a_range && holds.not_proved.is_none() && holds.is_passed());
+    // Both ends and one player between them: no bound lies inside.
+    assert_eq!(holds.players, 3);
     let failure = too_wide.expectations[0]
         .failure
         .clone()

@@ -13,4 +13,5 @@ mod cases;
 mod choices;
 mod decisions;
 mod limits;
+mod ranges;
 mod support;
