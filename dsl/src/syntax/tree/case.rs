@@ -36,8 +36,7 @@ pub enum GivenValue {
     Unknown,
     /// A value.
     Exact(Literal),
-    /// `A through B`: proved over the range by a later issue; until then tried at both ends and the
-    /// middle.
+    /// `A through B`: every value of the range.
     Through(Literal, Literal),
 }
 

@@ -3,10 +3,10 @@
 //! The range is cut wherever a condition of what the case looks at can change: a bound of a row, a
 //! comparison, a clamp, a step of a rounding. Where those are is found by following values
 //! that move with the reading along straight lines, exactly (`motion`, `expressions`, `nodes`,
-//! `decisions`). Then the engine is run at every cut and inside every piece between two cuts. Inside
-//! a piece everything that the case looks at is still, or a number on a line; what holds at one
-//! player holds at all of them, and a number on a line is looked at twice. What cannot be followed,
-//! such as a model that is asked with the reading, leaves the case tried and not proved.
+//! `decisions`). Then the engine is run at every cut and inside every piece between two cuts.
+//! Inside a piece everything that the case looks at is still, or a number on a line; what holds at
+//! one player holds at all of them, and a number on a line is looked at twice. What cannot be
+//! followed, such as a model that is asked with the reading, leaves the case tried and not proved.
 
 mod axis;
 mod decisions;
