@@ -172,6 +172,7 @@ impl<'a> Checker<'a> {
         self.identify(&shared);
         for (id, group) in &groups {
             if let Some(GroupOrigin::AsManyAs(count)) = &group.origin
+                && !self.is_read_and_missing(count)
                 && let Some(expression) = self.plain_name(count, &Scope::bag(), Some(Type::Count))
             {
                 if expression.value_type == Type::Count {
@@ -206,12 +207,7 @@ impl<'a> Checker<'a> {
                 Some(Symbol::Choose(choose)) => nodes.push(Node::Choose(*choose)),
                 Some(Symbol::Let(id)) => nodes.push(Node::Let(*id)),
                 Some(Symbol::Input(input)) => nodes.push(Node::Input(*input)),
-                // What the contract reads and nobody declares is reported with the contract.
-                _ if self
-                    .merged
-                    .reads
-                    .iter()
-                    .any(|read| reads_name(read, &name.text)) => {}
+                _ if self.is_read_and_missing(name) => {}
                 _ => {
                     let known = self.declared_names();
                     let _: Option<()> = self.unknown_name(name, "declared", known);
@@ -223,6 +219,13 @@ impl<'a> Checker<'a> {
             from: nodes,
         };
         shared
+    }
+
+    /// What the contract reads and nobody declares is reported with the contract.
+    fn is_read_and_missing(&self, name: &Name) -> bool {
+        let mut reads = self.merged.reads.iter();
+        !self.symbols.contains_key(name.text.as_str())
+            && reads.any(|read| reads_name(read, &name.text))
     }
 
     /// Groups that share clubs get one identity: the smallest id of them.

@@ -68,6 +68,11 @@ impl Shown {
             return format!("{number} {dimension} in base units");
         };
         let number = number_text(in_unit, self.step, unit == "in");
+        let unit = match unit {
+            "point" | "points" if in_unit.size() <= Rational::ONE => "point",
+            "point" => "points",
+            other => other,
+        };
         if unit.is_empty() {
             number
         } else {

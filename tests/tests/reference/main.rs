@@ -1,0 +1,152 @@
+//! The language reference, run: every fenced block of `dsl/reference` is checked, fitted or
+//! compared with what the language knows. How a block is run stands in `page.rs` and, for readers, on the
+//! reference's contents page.
+
+mod answer;
+mod bench;
+mod page;
+mod words;
+
+use std::collections::BTreeSet;
+
+use bench::{Checked, Fitted};
+use page::{Block, Kind, Page, pages};
+
+/// What a page has built up so far.
+#[derive(Default)]
+struct Desk {
+    rules: String,
+    player: String,
+    parts: String,
+    /// What the last refused block earned.
+    findings: String,
+    faults: Vec<String>,
+}
+
+impl Desk {
+    fn of(page: &Page) -> Self {
+        let mut desk = Desk::default();
+        for block in &page.blocks {
+            desk.run(block);
+        }
+        desk
+    }
+
+    fn run(&mut self, block: &Block) {
+        match &block.kind {
+            Kind::Rules => {
+                self.rules.push_str(&format!("{}\n", block.text));
+                self.must_be_clean(block, &self.rules.clone());
+            }
+            Kind::RulesAlone => self.must_be_clean(block, &block.text),
+            Kind::RulesContract => self.must_stand_in_the_contract(block),
+            Kind::RulesRefused(codes) => self.must_earn(block, codes, &[]),
+            Kind::RulesWarned(codes) => self.must_earn(block, &[], codes),
+            Kind::Finding => self.must_be_said(block),
+            Kind::Player => self.player.clone_from(&block.text),
+            Kind::Parts => self.parts.clone_from(&block.text),
+            Kind::Answer => self.must_answer(block),
+            Kind::Grammar => {}
+        }
+    }
+
+    fn fault(&mut self, block: &Block, text: &str) {
+        self.faults.push(format!("{}: {text}", block.place));
+    }
+
+    fn must_be_clean(&mut self, block: &Block, rules: &str) {
+        let checked = Checked::of(rules, &self.parts);
+        if !checked.errors().is_empty() || !checked.warnings().is_empty() {
+            self.fault(block, &checked.rendered());
+        }
+    }
+
+    fn must_earn(&mut self, block: &Block, errors: &[String], warnings: &[String]) {
+        let has_line = block.text.lines().any(|line| line.starts_with("ruleset "));
+        let rules = if has_line {
+            block.text.clone()
+        } else {
+            format!("{}\n{}", self.rules, block.text)
+        };
+        let checked = Checked::of(&rules, &self.parts);
+        self.findings = checked.rendered();
+        let (found, warned) = (checked.errors(), checked.warnings());
+        let as_said = |found: &BTreeSet<String>, said: &[String]| found.iter().eq(said);
+        // What is refused may be warned of besides.
+        if !as_said(&found, errors) || (errors.is_empty() && !as_said(&warned, warnings)) {
+            let earned = format!("earns {found:?}, {warned:?}\n{}", self.findings);
+            self.fault(block, &earned);
+        }
+    }
+
+    fn must_be_said(&mut self, block: &Block) {
+        for line in block.text.lines().filter(|line| !line.is_empty()) {
+            if !self.findings.contains(line.trim()) {
+                let text = format!("`{line}` is not said:\n{}", self.findings);
+                self.fault(block, &text);
+            }
+        }
+    }
+
+    fn must_stand_in_the_contract(&mut self, block: &Block) {
+        let plain = |text: &str| text.split_whitespace().collect::<Vec<_>>().join(" ");
+        let contract = plain(loftwright_engine::CONTRACT_RULES);
+        for declaration in block.text.split("\n\n").map(plain) {
+            if !contract.contains(&declaration) {
+                self.fault(block, &format!("the contract does not say `{declaration}`"));
+            }
+        }
+    }
+
+    fn must_answer(&mut self, block: &Block) {
+        let checked = Checked::of(&self.rules, &self.parts);
+        let Some(program) = &checked.output.program else {
+            return;
+        };
+        let fitted = match Fitted::new(program, &self.player, &self.parts) {
+            Ok(fitted) => fitted,
+            Err(faults) => return self.fault(block, &faults),
+        };
+        for line in block.text.lines().filter(|line| !line.trim().is_empty()) {
+            let Some((name, expected)) = line.split_once(':') else {
+                self.fault(block, &format!("`{line}` is not `name: answer`"));
+                continue;
+            };
+            let found = fitted.answer(name.trim());
+            if found.as_deref() != Some(expected.trim()) {
+                self.fault(block, &format!("`{line}`, and the engine says {found:?}"));
+            }
+        }
+    }
+}
+
+#[test]
+fn every_example_does_what_the_page_says() {
+    let mut faults = Vec::new();
+    for page in pages() {
+        assert!(!page.text.is_empty(), "{} is empty", page.name);
+        faults.extend(Desk::of(&page).faults);
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n\n"));
+}
+
+#[test]
+fn a_wrong_answer_is_found() {
+    let block = |kind, text: &str| Block {
+        place: "here:1".to_owned(),
+        kind,
+        text: text.to_owned(),
+    };
+    let mut desk = Desk::default();
+    desk.run(&block(Kind::Player, "head_speed = 85 mph\n"));
+    desk.run(&block(Kind::Answer, "shaft_flex: regular\n"));
+    assert!(desk.faults.is_empty(), "{:?}", desk.faults);
+    desk.run(&block(Kind::Answer, "shaft_flex: stiff\nnobody: 1\n"));
+    desk.run(&block(Kind::Rules, "let wrong : angle = 1 in\n"));
+    desk.run(&block(Kind::RulesContract, "input tomorrow : date\n"));
+    desk.run(&block(
+        Kind::RulesRefused(vec!["L0402".to_owned()]),
+        "let fine : angle = 1 deg\n",
+    ));
+    assert_eq!(desk.faults.len(), 5, "{:?}", desk.faults);
+}
