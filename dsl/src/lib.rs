@@ -8,6 +8,7 @@ pub mod arena;
 pub mod check;
 pub mod diagnostic;
 mod digest;
+pub mod index;
 pub mod program;
 pub mod quantity;
 pub mod syntax;

@@ -3,6 +3,7 @@
 use super::checker::{Checker, Symbol};
 use super::expression::typed;
 use super::scope::{CandidateScope, Scope};
+use super::uses::Target;
 use crate::diagnostic::Code;
 use crate::program::{Aggregate, Expression, ExpressionKind, Over, Type};
 use crate::syntax::Span;
@@ -76,18 +77,22 @@ impl Checker<'_> {
         let singular = name.text.strip_suffix('s').unwrap_or(&name.text);
         for text in [name.text.as_str(), singular] {
             if let Some(Symbol::Group(group)) = self.symbols.get(text).copied() {
+                let symbol = Symbol::Group(group);
+                self.note_use(name.span, Target::named(symbol, text == name.text));
                 return Some((Over::Group(group), Scope::of_group(Some(group))));
             }
         }
-        let part = self.plurals.get(&name.text).copied().or_else(|| {
-            match self.symbols.get(name.text.as_str()) {
-                Some(Symbol::Part(part)) => Some(*part),
-                _ => None,
-            }
+        let plural = self.plurals.get(&name.text).copied();
+        let part = plural.or_else(|| match self.symbols.get(name.text.as_str()) {
+            Some(Symbol::Part(part)) => Some(*part),
+            _ => None,
         });
         if let Some(part) = part {
+            let target = Target::named(Symbol::Part(part), plural.is_none());
+            self.note_use(name.span, target);
             let candidate = CandidateScope {
                 part,
+                choose: None,
                 setting: None,
                 lets: Vec::new(),
                 is_subject: true,

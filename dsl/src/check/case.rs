@@ -44,10 +44,7 @@ impl Checker<'_> {
     }
 
     fn given(&mut self, given: &Given, case: &mut Case) {
-        match (
-            &given.member,
-            self.symbols.get(given.name.text.as_str()).copied(),
-        ) {
+        match (&given.member, self.symbol(&given.name)) {
             (None, Some(Symbol::Input(id))) => {
                 let value_type = self.program.inputs[id].value_type;
                 let reading = match &given.value {
@@ -119,7 +116,7 @@ impl Checker<'_> {
     }
 
     fn valued(&mut self, name: &Name) -> Option<(Valued, Option<Type>)> {
-        match self.symbols.get(name.text.as_str()).copied() {
+        match self.symbol(name) {
             Some(Symbol::Decision(id)) => Some((
                 Valued::Decision(id),
                 Some(self.program.decisions[id].value_type),
@@ -155,30 +152,26 @@ impl Checker<'_> {
     // Long because every form of an expectation has its arm.
     fn expectation(&mut self, expect: &ExpectKind) -> Option<ExpectationKind> {
         match expect {
-            ExpectKind::Caution { raised, name } => {
-                match self.symbols.get(name.text.as_str()).copied() {
-                    Some(Symbol::Caution(id)) => Some(ExpectationKind::Caution(id, *raised)),
-                    _ => {
-                        let known = self
-                            .program
-                            .cautions
-                            .iter()
-                            .map(|caution| caution.name.clone());
-                        let known: Vec<String> = known.collect();
-                        self.unknown_name(name, "a caution", known)
-                    }
+            ExpectKind::Caution { raised, name } => match self.symbol(name) {
+                Some(Symbol::Caution(id)) => Some(ExpectationKind::Caution(id, *raised)),
+                _ => {
+                    let known = self
+                        .program
+                        .cautions
+                        .iter()
+                        .map(|caution| caution.name.clone());
+                    let known: Vec<String> = known.collect();
+                    self.unknown_name(name, "a caution", known)
                 }
-            }
-            ExpectKind::Limit { broken, name } => {
-                match self.symbols.get(name.text.as_str()).copied() {
-                    Some(Symbol::Limit(id)) => Some(ExpectationKind::Limit(id, *broken)),
-                    _ => {
-                        let known = self.program.limits.iter().map(|limit| limit.name.clone());
-                        let known: Vec<String> = known.collect();
-                        self.unknown_name(name, "a limit", known)
-                    }
+            },
+            ExpectKind::Limit { broken, name } => match self.symbol(name) {
+                Some(Symbol::Limit(id)) => Some(ExpectationKind::Limit(id, *broken)),
+                _ => {
+                    let known = self.program.limits.iter().map(|limit| limit.name.clone());
+                    let known: Vec<String> = known.collect();
+                    self.unknown_name(name, "a limit", known)
                 }
-            }
+            },
             ExpectKind::Every { name, value } => {
                 let (valued, expected) = self.expected(name, value)?;
                 match expected {
@@ -192,7 +185,7 @@ impl Checker<'_> {
             }
             ExpectKind::Needs { name, reading } => {
                 let (valued, _) = self.valued(name)?;
-                match self.symbols.get(reading.text.as_str()).copied() {
+                match self.symbol(reading) {
                     Some(Symbol::Input(input)) => Some(ExpectationKind::Needs(valued, input)),
                     _ => {
                         let known = self.program.inputs.iter().map(|input| input.name.clone());

@@ -3,6 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::merge::{Entry, Merged};
+use super::uses::Target;
 use crate::arena::Arena;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{
@@ -13,8 +14,8 @@ use crate::syntax::tree;
 use crate::syntax::{Folder, Span};
 
 /// What a declared name stands for.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(super) enum Symbol {
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Symbol {
     Vocabulary(VocabularyId),
     Input(InputId),
     Part(PartId),
@@ -65,6 +66,8 @@ pub(super) struct Checker<'a> {
     /// The choices whose candidate lets are typed, or being typed: none waits for itself.
     pub(super) lets_begun: BTreeSet<ChooseId>,
     pub(super) diagnostics: Vec<Diagnostic>,
+    /// What each name stands for, as far as it was resolved.
+    pub(super) uses: Vec<(Span, Target)>,
 }
 
 impl<'a> Checker<'a> {
@@ -100,6 +103,7 @@ impl<'a> Checker<'a> {
             let_trees: Vec::new(),
             lets_begun: BTreeSet::new(),
             diagnostics: Vec::new(),
+            uses: Vec::new(),
         }
     }
 
@@ -120,11 +124,11 @@ impl<'a> Checker<'a> {
         self.prove_tables();
     }
 
-    /// The program, its digests taken, and the findings.
-    pub(super) fn finish(self) -> (Option<Program>, Vec<Diagnostic>) {
+    /// The program, its digests taken, the findings, and what the names stand for.
+    pub(super) fn finish(self) -> (Program, Vec<Diagnostic>, Vec<(Span, Target)>) {
         let mut program = self.program;
         program.digests = crate::digest::digests(&program);
-        (Some(program), self.diagnostics)
+        (program, self.diagnostics, self.uses)
     }
 
     /// Reports an error; the value is for `return self.error(…)` where a pass goes no further.

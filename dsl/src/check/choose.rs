@@ -22,7 +22,7 @@ impl<'a> Checker<'a> {
             let after: Vec<ChooseId> = choose
                 .after
                 .iter()
-                .filter_map(|name| match self.symbols.get(name.text.as_str()).copied() {
+                .filter_map(|name| match self.symbol(name) {
                     Some(Symbol::Choose(other)) => Some(other),
                     _ => {
                         let known: Vec<String> = self
@@ -66,6 +66,7 @@ impl<'a> Checker<'a> {
             group: choose.for_each.as_ref().map(|for_each| for_each.group),
             candidate: Some(CandidateScope {
                 part: choose.part,
+                choose: Some(id),
                 setting: choose.in_each.map(|(_, setting)| setting),
                 lets,
                 is_subject: false,

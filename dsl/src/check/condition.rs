@@ -63,6 +63,7 @@ impl Checker<'_> {
         let scope = Scope::of_group(group);
         let mut pieces = Vec::new();
         let mut rest = text.text.as_str();
+        let mut braces = 0..;
         while let Some((words, after)) = rest.split_once('{') {
             let Some((inside, after)) = after.split_once('}') else {
                 let finding = Diagnostic::error(
@@ -76,8 +77,9 @@ impl Checker<'_> {
             if !words.is_empty() {
                 pieces.push(TextPiece::Words(words.to_owned()));
             }
-            let reference = reference_in(inside.trim(), text.span);
-            if let Some(value) = self.reference(&reference, text.span, &scope, None) {
+            let place = self.place_in_braces(text, braces.next().unwrap_or_default(), inside);
+            let reference = reference_in(inside.trim(), place);
+            if let Some(value) = self.reference(&reference, place, &scope, None) {
                 let shown = self.shown_of(&value);
                 pieces.push(TextPiece::Value(value, shown));
             }
@@ -88,21 +90,49 @@ impl Checker<'_> {
         }
         pieces
     }
+
+    /// Where what stands in the braces of this index stands in the file; the place of the whole
+    /// text where an escape or a comment between joined texts hides it.
+    fn place_in_braces(&self, text: &Text, index: usize, inside: &str) -> Span {
+        let raw = self.folder[text.span.file].text.as_str();
+        let raw = raw.get(text.span.start..text.span.end).unwrap_or_default();
+        let is_blank = |character: char| character.is_whitespace();
+        let before = inside.len() - inside.trim_start_matches(is_blank).len();
+        let inside = inside.trim();
+        raw.match_indices('{')
+            .nth(index)
+            .map(|(brace, _)| brace + 1 + before)
+            .filter(|start| raw.get(*start..start + inside.len()) == Some(inside))
+            .map_or(text.span, |start| Span {
+                file: text.span.file,
+                start: text.span.start + start,
+                end: text.span.start + start + inside.len(),
+            })
+    }
 }
 
-/// A name or `name.field` inside braces; it has no place of its own, so it takes the text's.
-fn reference_in(inside: &str, span: Span) -> Reference {
-    let name = |text: &str| Name {
+/// A name or `name.field` inside braces, which stands at `place`.
+fn reference_in(inside: &str, place: Span) -> Reference {
+    let has_own_place = place.end - place.start == inside.len();
+    let name = |text: &str, start: usize| Name {
         text: text.to_owned(),
-        span,
+        span: if has_own_place {
+            Span {
+                file: place.file,
+                start: place.start + start,
+                end: place.start + start + text.len(),
+            }
+        } else {
+            place
+        },
     };
     let (before, field) = match inside.split_once('.') {
-        Some((before, field)) => (before, Some(name(field))),
+        Some((before, field)) => (before, Some(name(field, before.len() + 1))),
         None => (inside, None),
     };
     tree::Reference {
         previous: false,
-        name: Some(name(before)),
+        name: Some(name(before, 0)),
         field,
         plus_half_steps: 0,
     }

@@ -47,7 +47,7 @@ impl Checker<'_> {
     }
 
     fn read_part(&mut self, name: &Name, fields: &[tree::Field]) {
-        let Some(Symbol::Part(part)) = self.symbols.get(name.text.as_str()).copied() else {
+        let Some(Symbol::Part(part)) = self.symbol(name) else {
             self.missing(name, &format!("part {}", name.text));
             return;
         };
@@ -89,42 +89,38 @@ impl Checker<'_> {
             None => None,
         };
         let suffix = for_each.map_or(String::new(), |group| format!(", for each {}", group.text));
-        let (span, found_group, found_type, wanted_type) =
-            match self.symbols.get(name.text.as_str()).copied() {
-                Some(Symbol::Decision(id)) => {
-                    let Some(wanted) = self.resolve_type(reference) else {
-                        return;
-                    };
-                    let decision = &self.program.decisions[id];
-                    let group = decision.for_each.as_ref().map(|for_each| for_each.group);
-                    let found = self.type_name(decision.value_type);
-                    (decision.origin.span, group, found, self.type_name(wanted))
-                }
-                Some(Symbol::Choose(id)) => {
-                    let choose = &self.program.chooses[id];
-                    let group = choose.for_each.as_ref().map(|for_each| for_each.group);
-                    let found = self.program.parts[choose.part].name.clone();
-                    (
-                        choose.origin.span,
-                        group,
-                        found,
-                        reference.name.text.clone(),
-                    )
-                }
-                _ => {
-                    let is_part = matches!(
-                        self.symbols.get(reference.name.text.as_str()),
-                        Some(Symbol::Part(_))
-                    );
-                    let what = if is_part {
-                        format!("choose {} from {}s{suffix}", name.text, reference.name.text)
-                    } else {
-                        format!("decide {} : {}{suffix}", name.text, reference.name.text)
-                    };
-                    self.missing(name, &what);
+        let (span, found_group, found_type, wanted_type) = match self.symbol(name) {
+            Some(Symbol::Decision(id)) => {
+                let Some(wanted) = self.resolve_type(reference) else {
                     return;
-                }
-            };
+                };
+                let decision = &self.program.decisions[id];
+                let group = decision.for_each.as_ref().map(|for_each| for_each.group);
+                let found = self.type_name(decision.value_type);
+                (decision.origin.span, group, found, self.type_name(wanted))
+            }
+            Some(Symbol::Choose(id)) => {
+                let choose = &self.program.chooses[id];
+                let group = choose.for_each.as_ref().map(|for_each| for_each.group);
+                let found = self.program.parts[choose.part].name.clone();
+                (
+                    choose.origin.span,
+                    group,
+                    found,
+                    reference.name.text.clone(),
+                )
+            }
+            _ => {
+                let is_part = matches!(self.symbol(&reference.name), Some(Symbol::Part(_)));
+                let what = if is_part {
+                    format!("choose {} from {}s{suffix}", name.text, reference.name.text)
+                } else {
+                    format!("decide {} : {}{suffix}", name.text, reference.name.text)
+                };
+                self.missing(name, &what);
+                return;
+            }
+        };
         if found_type != wanted_type {
             let message = format!(
                 "`{}` is of type {found_type}, and the engine reads {wanted_type}",

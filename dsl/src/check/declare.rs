@@ -2,6 +2,7 @@
 
 use super::checker::{Checker, Progress, Symbol};
 use super::merge::Entry;
+use super::uses::Target;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{
     Body, Caution, Choose, Decision, Expression, ExpressionKind, ForEach, Gives, Group, Input, Let,
@@ -372,6 +373,7 @@ impl<'a> Checker<'a> {
             let _: Option<()> = self.unknown_name(&choose.from, "the plural of a part", plurals);
             return;
         };
+        self.note_use(choose.from.span, Target::Plural(Symbol::Part(part)));
         let origin = self.origin(
             entry,
             choose.name.span,

@@ -2,6 +2,7 @@
 
 use super::checker::{Checker, Symbol};
 use super::scope::Scope;
+use super::uses::Target;
 use crate::diagnostic::Code;
 use crate::program::{Field, GroupId, Members, Node, PartId, Program, Shown, Type, Value};
 use crate::quantity::unit_named;
@@ -83,8 +84,8 @@ impl<'a> Checker<'a> {
 
     /// The group of that name.
     pub(super) fn group_named(&mut self, name: &Name) -> Option<GroupId> {
-        match self.symbols.get(name.text.as_str()) {
-            Some(Symbol::Group(id)) => Some(*id),
+        match self.symbol(name) {
+            Some(Symbol::Group(id)) => Some(id),
             _ => {
                 let groups: Vec<String> = self
                     .program
@@ -107,7 +108,10 @@ impl<'a> Checker<'a> {
             }
         });
         match found {
-            Some(found) => Some(found),
+            Some(found) => {
+                self.note_use(field.span, Target::PartField(part, found.0));
+                Some(found)
+            }
             None => {
                 let lists: Vec<String> = declared
                     .fields
@@ -198,15 +202,15 @@ impl<'a> Checker<'a> {
         let mut nodes = Vec::new();
         let mut shared = Vec::new();
         for name in from {
-            match self.symbols.get(name.text.as_str()) {
+            match self.symbol(name) {
                 Some(Symbol::Group(group)) => {
-                    shared.push((id, *group));
-                    nodes.push(Node::Group(*group));
+                    shared.push((id, group));
+                    nodes.push(Node::Group(group));
                 }
-                Some(Symbol::Decision(decision)) => nodes.push(Node::Decision(*decision)),
-                Some(Symbol::Choose(choose)) => nodes.push(Node::Choose(*choose)),
-                Some(Symbol::Let(id)) => nodes.push(Node::Let(*id)),
-                Some(Symbol::Input(input)) => nodes.push(Node::Input(*input)),
+                Some(Symbol::Decision(decision)) => nodes.push(Node::Decision(decision)),
+                Some(Symbol::Choose(choose)) => nodes.push(Node::Choose(choose)),
+                Some(Symbol::Let(id)) => nodes.push(Node::Let(id)),
+                Some(Symbol::Input(input)) => nodes.push(Node::Input(input)),
                 _ if self.is_read_and_missing(name) => {}
                 _ => {
                     let known = self.declared_names();

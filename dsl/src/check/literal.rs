@@ -97,6 +97,8 @@ impl Checker<'_> {
         };
         let vocabulary = &self.program.vocabularies[id];
         let value = vocabulary.value_of(&name.text)?;
+        self.note_word(name, id);
+        let vocabulary = &self.program.vocabularies[id];
         if plus_half_steps == 0 {
             return Some(Some(Value::Word(value)));
         }
@@ -116,7 +118,7 @@ impl Checker<'_> {
     }
 
     fn constant_let(&mut self, name: &Name, expected: Type) -> Option<Value> {
-        if let Some(Symbol::Let(id)) = self.symbols.get(name.text.as_str()).copied() {
+        if let Some(Symbol::Let(id)) = self.symbol(name) {
             if self.ensure_let(id) != Progress::Done {
                 return None;
             }

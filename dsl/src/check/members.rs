@@ -3,6 +3,7 @@
 use super::checker::Checker;
 use super::expression::typed;
 use super::scope::Scope;
+use super::uses::Target;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{Expression, ExpressionKind, Field, GroupId, Member, PartId, Type};
 use crate::syntax::Span;
@@ -71,9 +72,13 @@ impl Checker<'_> {
 
     /// A field of a group: its index in the group that owns it.
     pub(super) fn group_field(&mut self, group: GroupId, field: &Name) -> Option<(usize, Type)> {
-        let declared = &self.program.groups[self.field_owner(group)];
+        let owner = self.field_owner(group);
+        let declared = &self.program.groups[owner];
         match field_of(&declared.fields, &field.text) {
-            Ok(found) => Some(found),
+            Ok(found) => {
+                self.note_use(field.span, Target::GroupField(owner, found.0));
+                Some(found)
+            }
             Err(known) => {
                 let what = format!("a field of `{}`", declared.name);
                 self.unknown_name(field, &what, known)
@@ -85,7 +90,10 @@ impl Checker<'_> {
     pub(super) fn part_field(&mut self, part: PartId, field: &Name) -> Option<(usize, Type)> {
         let declared = &self.program.parts[part];
         match field_of(&declared.fields, &field.text) {
-            Ok(found) => Some(found),
+            Ok(found) => {
+                self.note_use(field.span, Target::PartField(part, found.0));
+                Some(found)
+            }
             Err(known) => {
                 let what = format!("a field of `{}`", declared.name);
                 self.unknown_name(field, &what, known)

@@ -33,16 +33,20 @@ mod rows;
 mod scope;
 mod types;
 mod unused;
+mod uses;
 
+pub(crate) use checker::Symbol;
 pub use dependencies::children;
 pub(crate) use fields::field_owner;
 pub(crate) use graph::node_name;
+pub(crate) use types::PLAIN;
+pub(crate) use uses::Target;
 
 use crate::arena::Arena;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::program::Program;
-use crate::syntax::tree::DeclarationKind;
-use crate::syntax::{Folder, SourceFile, parse_file};
+use crate::syntax::tree::{Declaration, DeclarationKind};
+use crate::syntax::{Folder, SourceFile, Span, parse_file};
 
 /// The most clubs that a group `as many as …` can have: the bag holds 14, and nobody plans more.
 pub const MOST_CLUBS_OF_A_KIND: i64 = 14;
@@ -76,8 +80,34 @@ impl CheckOutput {
     }
 }
 
+/// Everything that a check knows; an editor asks for it.
+pub(crate) struct Checked {
+    pub(crate) folder: Folder,
+    pub(crate) diagnostics: Vec<Diagnostic>,
+    /// The program as far as it came: not to be run where there is an error.
+    pub(crate) program: Program,
+    /// The declarations of every layer as they were read, lowest layer first.
+    pub(crate) layers: Vec<Vec<Declaration>>,
+    /// What each name stands for, as far as it was resolved.
+    pub(crate) uses: Vec<(Span, Target)>,
+}
+
 /// Checks layers put on top of each other: the contract first, the house last.
 pub fn check(layers: &[LayerSource], contract_version: u32) -> CheckOutput {
+    let checked = check_whole(layers, contract_version);
+    let has_errors = checked
+        .diagnostics
+        .iter()
+        .any(|finding| finding.severity == Severity::Error);
+    CheckOutput {
+        folder: checked.folder,
+        diagnostics: checked.diagnostics,
+        program: (!has_errors).then_some(checked.program),
+    }
+}
+
+/// As [`check`], with what was found on the way.
+pub(crate) fn check_whole(layers: &[LayerSource], contract_version: u32) -> Checked {
     let mut folder: Folder = Arena::new();
     let mut diagnostics = Vec::new();
     let mut parsed_layers = Vec::new();
@@ -101,17 +131,17 @@ pub fn check(layers: &[LayerSource], contract_version: u32) -> CheckOutput {
     let merged = merge::merge(&folder, &parsed_layers, &mut diagnostics);
     let mut checker = checker::Checker::new(&folder, &merged, contract_version);
     checker.run();
-    let (program, found) = checker.finish();
+    let (program, found, uses) = checker.finish();
     diagnostics.extend(found);
     diagnostics.sort_by_key(|finding| finding.primary.span);
     diagnostics.dedup();
-    let has_errors = diagnostics
-        .iter()
-        .any(|finding| finding.severity == Severity::Error);
-    CheckOutput {
+    let declarations = parsed_layers.into_iter().map(|layer| layer.declarations);
+    Checked {
+        layers: declarations.collect(),
         folder,
         diagnostics,
-        program: if has_errors { None } else { program },
+        program,
+        uses,
     }
 }
 

@@ -5,6 +5,7 @@ use super::checker::{Checker, Progress, Symbol};
 use super::expression::typed;
 use super::members::field_of;
 use super::scope::Scope;
+use super::uses::Target;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{CandidateValue, ChooseId, Expression, ExpressionKind, Member, Type};
 use crate::syntax::Span;
@@ -93,11 +94,12 @@ impl Checker<'_> {
             && let Some(setting) = candidate.setting
             && self.program.parts[setting].name == name.text
         {
+            self.note_use(name.span, Target::Symbol(Symbol::Part(setting)));
             let (index, value_type) = self.part_field(setting, field)?;
             let kind = ExpressionKind::Candidate(CandidateValue::Setting(index));
             return Some(typed(kind, value_type, span));
         }
-        match self.symbols.get(name.text.as_str()).copied() {
+        match self.symbol(name) {
             Some(Symbol::Group(group)) => {
                 self.same_club(group, name.span, scope)?;
                 let (index, value_type) = self.group_field(group, field)?;
@@ -131,7 +133,7 @@ impl Checker<'_> {
         let for_each = self.program.chooses[choose].for_each.as_ref();
         let member = self.member_at_hand(for_each.map(|for_each| for_each.group), name, scope)?;
         self.ensure_candidate_lets(choose);
-        let Some((value, value_type)) = self.chosen_value(choose, &field.text) else {
+        let Some((value, value_type)) = self.chosen_value(choose, field) else {
             // Neither a let nor of the setting: reported as the field that the part lacks.
             let part = self.program.chooses[choose].part;
             return self.part_field(part, field).and(None);
@@ -145,18 +147,23 @@ impl Checker<'_> {
     }
 
     /// What of a chosen part a name means: its field, a let of the choice, a field of its setting.
-    fn chosen_value(&self, choose: ChooseId, name: &str) -> Option<(CandidateValue, Type)> {
-        let choose = &self.program.chooses[choose];
+    fn chosen_value(&mut self, id: ChooseId, name: &Name) -> Option<(CandidateValue, Type)> {
+        let choose = &self.program.chooses[id];
+        let (part, in_each) = (choose.part, choose.in_each);
         let fields = |part| &self.program.parts[part].fields;
-        if let Ok((index, value_type)) = field_of(fields(choose.part), name) {
+        if let Ok((index, value_type)) = field_of(fields(part), &name.text) {
+            self.note_use(name.span, Target::PartField(part, index));
             return Some((CandidateValue::Field(index), value_type));
         }
         let mut lets = choose.lets.iter().enumerate();
-        if let Some((index, let_)) = lets.find(|(_, let_)| let_.name == name) {
-            return Some((CandidateValue::Let(index), let_.value.value_type));
+        if let Some((index, let_)) = lets.find(|(_, let_)| let_.name == name.text) {
+            let value_type = let_.value.value_type;
+            self.note_use(name.span, Target::CandidateLet(id, index));
+            return Some((CandidateValue::Let(index), value_type));
         }
-        let (_, setting) = choose.in_each?;
-        let (index, value_type) = field_of(fields(setting), name).ok()?;
+        let (_, setting) = in_each?;
+        let (index, value_type) = field_of(fields(setting), &name.text).ok()?;
+        self.note_use(name.span, Target::PartField(setting, index));
         Some((CandidateValue::Setting(index), value_type))
     }
 
@@ -183,7 +190,7 @@ impl Checker<'_> {
     }
 
     fn candidate_value(
-        &self,
+        &mut self,
         name: &Name,
         candidate: &super::scope::CandidateScope,
     ) -> Option<Expression> {
@@ -193,12 +200,16 @@ impl Checker<'_> {
             .enumerate()
             .find(|(_, (let_, _, _))| *let_ == name.text)
         {
+            if let Some(choose) = candidate.choose {
+                self.note_use(name.span, Target::CandidateLet(choose, index));
+            }
             let kind = ExpressionKind::Candidate(CandidateValue::Let(index));
             return Some(typed(kind, *value_type, name.span));
         }
         let part = &self.program.parts[candidate.part];
         let index = part.field_index(&name.text)?;
         let value_type = part.fields.get(index)?.value_type;
+        self.note_use(name.span, Target::PartField(candidate.part, index));
         Some(typed(
             ExpressionKind::Candidate(CandidateValue::Field(index)),
             value_type,
@@ -230,6 +241,7 @@ impl Checker<'_> {
                     .get(index)
                     .map(|field| field.value_type)
             {
+                self.note_use(name.span, Target::GroupField(owner, index));
                 let kind = ExpressionKind::Field {
                     group,
                     field: index,
@@ -248,7 +260,7 @@ impl Checker<'_> {
         expected: Option<Type>,
     ) -> Option<Expression> {
         let span = name.span;
-        match self.symbols.get(name.text.as_str()).copied() {
+        match self.symbol(name) {
             Some(Symbol::Input(input)) => {
                 let value_type = self.program.inputs[input].value_type;
                 Some(typed(ExpressionKind::Input(input), value_type, span))
@@ -329,7 +341,7 @@ impl Checker<'_> {
         span: Span,
         scope: &Scope,
     ) -> Option<Expression> {
-        let Some(Symbol::Model(model)) = self.symbols.get(name.text.as_str()).copied() else {
+        let Some(Symbol::Model(model)) = self.symbol(name) else {
             let known: Vec<String> = self
                 .program
                 .models

@@ -1,6 +1,6 @@
 //! What is at hand where an expression stands: a club, a candidate, the value before.
 
-use crate::program::{GroupId, PartId, Shown, Type};
+use crate::program::{ChooseId, GroupId, PartId, Shown, Type};
 
 /// What an expression may speak of besides declarations.
 #[derive(Clone, Debug, Default)]
@@ -18,6 +18,8 @@ pub(super) struct Scope {
 pub(super) struct CandidateScope {
     /// Its kind.
     pub(super) part: PartId,
+    /// The choice it is a candidate of.
+    pub(super) choose: Option<ChooseId>,
     /// The part of the setting at hand.
     pub(super) setting: Option<PartId>,
     /// The lets so far.

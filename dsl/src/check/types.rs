@@ -12,8 +12,8 @@ impl Checker<'_> {
     pub(super) fn resolve_type(&mut self, reference: &TypeReference) -> Option<Type> {
         let name = reference.name.text.as_str();
         if reference.is_list {
-            return match self.symbols.get(name) {
-                Some(Symbol::Part(part)) => Some(Type::List(*part)),
+            return match self.symbol(&reference.name) {
+                Some(Symbol::Part(part)) => Some(Type::List(part)),
                 _ => {
                     let parts: Vec<String> = self
                         .program
@@ -28,10 +28,10 @@ impl Checker<'_> {
         if let Some(plain) = plain_type(name) {
             return Some(plain);
         }
-        match self.symbols.get(name) {
-            Some(Symbol::Vocabulary(id)) => Some(match self.program.vocabularies[*id].kind {
-                VocabularyKind::Choice => Type::Choice(*id),
-                VocabularyKind::Scale { .. } => Type::Scale(*id),
+        match self.symbol(&reference.name) {
+            Some(Symbol::Vocabulary(id)) => Some(match self.program.vocabularies[id].kind {
+                VocabularyKind::Choice => Type::Choice(id),
+                VocabularyKind::Scale { .. } => Type::Scale(id),
             }),
             Some(other) => {
                 let message = format!("`{name}` is {}, not a type", other.word());
@@ -56,17 +56,7 @@ impl Checker<'_> {
 
     /// A type's name for people.
     pub(super) fn type_name(&self, value_type: Type) -> String {
-        match value_type {
-            Type::Quantity(dimension) => dimension.to_string(),
-            Type::Temperature => "temperature".to_owned(),
-            Type::Swingweight => "swingweight".to_owned(),
-            Type::Count => "count".to_owned(),
-            Type::Date => "date".to_owned(),
-            Type::Flag => "flag".to_owned(),
-            Type::Choice(id) | Type::Scale(id) => self.program.vocabularies[id].name.clone(),
-            Type::Text => "text".to_owned(),
-            Type::List(part) => format!("list of {}", self.program.parts[part].name),
-        }
+        value_type.name(&self.program)
     }
 
     /// Whether a value of type `found` may stand where `expected` is wanted; a count is a number.
@@ -90,7 +80,8 @@ impl Checker<'_> {
     }
 }
 
-const PLAIN: &[(&str, Type)] = &[
+/// The types that are neither dimensions nor declared.
+pub(crate) const PLAIN: &[(&str, Type)] = &[
     ("temperature", Type::Temperature),
     ("swingweight", Type::Swingweight),
     ("count", Type::Count),

@@ -34,6 +34,16 @@ fn usual_unit(dimension: Dimension) -> &'static str {
 }
 
 impl Shown {
+    /// The unit in which values of a type are shown; none where the type has no units.
+    pub fn unit_text(&self, value_type: Type) -> Option<&str> {
+        let usual = match value_type {
+            Type::Quantity(dimension) => usual_unit(dimension),
+            Type::Temperature => usual_unit(Dimension::TEMPERATURE),
+            _ => return None,
+        };
+        Some(self.unit.as_deref().unwrap_or(usual)).filter(|unit| !unit.is_empty())
+    }
+
     /// The text of a value of type `value_type`.
     pub fn text(&self, program: &Program, value_type: Type, value: &Value) -> String {
         match (value, value_type) {

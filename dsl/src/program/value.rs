@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use super::{PartId, VocabularyId};
+use super::{PartId, Program, VocabularyId};
 use crate::quantity::{Dimension, Rational};
 
 /// The type of an expression.
@@ -86,6 +86,21 @@ impl Type {
             Type::Count => Some(Dimension::NUMBER),
             Type::Date => Some(Dimension::TIME),
             _ => None,
+        }
+    }
+
+    /// Its name for people.
+    pub fn name(self, program: &Program) -> String {
+        match self {
+            Type::Quantity(dimension) => dimension.to_string(),
+            Type::Temperature => "temperature".to_owned(),
+            Type::Swingweight => "swingweight".to_owned(),
+            Type::Count => "count".to_owned(),
+            Type::Date => "date".to_owned(),
+            Type::Flag => "flag".to_owned(),
+            Type::Choice(id) | Type::Scale(id) => program.vocabularies[id].name.clone(),
+            Type::Text => "text".to_owned(),
+            Type::List(part) => format!("list of {}", program.parts[part].name),
         }
     }
 

@@ -22,6 +22,24 @@ pub fn keywords() -> &'static [&'static str] {
 }
 
 /// The words that begin a declaration in column 1.
+pub fn declaration_words() -> &'static [&'static str] {
+    DECLARATION_WORDS
+}
+
+/// Whether a word stands between expressions and can be no name.
+pub fn is_reserved(word: &str) -> bool {
+    RESERVED_WORDS.contains(&word)
+}
+
+/// Whether a text is a name, reserved words aside: a small letter, then letters, digits and `_`.
+pub fn is_name(text: &str) -> bool {
+    text.starts_with(|first: char| first.is_ascii_lowercase())
+        && text
+            .chars()
+            .all(|character| character.is_ascii_alphanumeric() || character == '_')
+}
+
+/// The words that begin a declaration in column 1.
 pub(super) const DECLARATION_WORDS: &[&str] = &[
     "case", "caution", "choice", "choose", "decide", "drop", "group", "input", "let", "limit",
     "model", "part", "reads", "replace", "ruleset", "scale",

@@ -20,7 +20,7 @@ pub(crate) mod nearest;
 mod parse;
 mod reader;
 
-pub use keyword::keywords;
+pub use keyword::{declaration_words, is_name, is_reserved, keywords};
 pub use parse::{ParsedFile, parse_file, parse_folder};
 pub use source::{FileId, Folder, SourceFile, Span};
 
