@@ -164,9 +164,8 @@ impl Checker<'_> {
                 per.span.to(of.span),
                 format!("`{per_text}` and `{text}` do not measure the same thing"),
             )
-            .with_help(format!(
-                "{per_text} is {per_dimension}, {text} is {of_dimension}"
-            ));
+            .with_operand(per_text, per_dimension.to_string())
+            .with_operand(text, of_dimension.to_string());
             return self.report(finding);
         }
         let dimension = amount_dimension.over(per_dimension);

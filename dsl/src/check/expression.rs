@@ -316,14 +316,13 @@ impl Checker<'_> {
             self.type_name(left.value_type),
             self.type_name(right.value_type),
         );
-        let width = left_text.chars().count().max(right_text.chars().count());
         let finding = crate::diagnostic::Diagnostic::error(
             Code::TypeMismatch,
             left.span.to(right.span),
             format!("`{left_text}` and `{right_text}` do not measure the same thing"),
         )
-        .with_help(format!("{left_text:width$}  {left_type}"))
-        .with_help(format!("{right_text:width$}  {right_type}"));
+        .with_operand(left_text, left_type)
+        .with_operand(right_text, right_type);
         self.report(finding)
     }
 

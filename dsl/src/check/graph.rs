@@ -106,50 +106,69 @@ impl Checker<'_> {
             return true;
         }
         let done: BTreeSet<Node> = order.into_iter().collect();
-        self.report_circle(graph, &done);
+        for circle in circles(graph, done) {
+            self.report_circle(&circle);
+        }
         false
     }
 
-    fn report_circle(&mut self, graph: &BTreeMap<Node, BTreeSet<Node>>, done: &BTreeSet<Node>) {
-        // From any node that is left, going along what is left leads into a circle.
-        let next = |node: Node| {
-            graph
-                .get(&node)
-                .and_then(|needed| needed.iter().find(|need| !done.contains(need)))
-                .copied()
-        };
-        let Some(start) = graph.keys().find(|node| !done.contains(node)).copied() else {
+    /// Reports a circle: each of its nodes needs the next one, the last one the first.
+    fn report_circle(&mut self, circle: &[Node]) {
+        let program = &self.program;
+        let place = |node: &Node| (node_name(program, *node), node_span(program, *node));
+        let places: Vec<(&str, Span)> = circle.iter().map(place).collect();
+        let names: Vec<&str> = places.iter().map(|(name, _)| *name).collect();
+        let Some(((first, head), rest)) = places.split_first() else {
             return;
         };
-        let mut path = vec![start];
-        let mut at = start;
-        while let Some(following) = next(at) {
-            if let Some(place) = path.iter().position(|node| *node == following) {
-                path.drain(..place);
-                break;
-            }
-            path.push(following);
-            at = following;
-        }
-        let names: Vec<&str> = path
-            .iter()
-            .map(|node| node_name(&self.program, *node))
-            .collect();
-        let first = names.first().copied().unwrap_or_default();
+        let Some((second, _)) = rest.first() else {
+            let message = format!("`{first}` rests on itself");
+            let _: Option<()> = self.error(Code::Cycle, *head, message);
+            return;
+        };
         let message = format!("these rest on each other: {} → {first}", names.join(" → "));
-        let spans: Vec<Span> = path
-            .iter()
-            .map(|node| node_span(&self.program, *node))
-            .collect();
-        let Some((head, rest)) = spans.split_first() else {
-            return;
-        };
-        let mut finding = Diagnostic::error(Code::Cycle, *head, message);
-        for span in rest {
-            finding = finding.also_at(*span, "and this");
+        let mut finding =
+            Diagnostic::error(Code::Cycle, *head, message).labelled(format!("needs `{second}`"));
+        let following = names.iter().skip(2).chain([first]);
+        for ((_, span), needed) in rest.iter().zip(following) {
+            finding = finding.also_at(*span, format!("needs `{needed}`"));
         }
         let _: Option<()> = self.report(finding);
     }
+}
+
+/// The circles among the nodes that are not done: none of them shares a node with another, so that
+/// each is a slip of its own.
+fn circles(graph: &BTreeMap<Node, BTreeSet<Node>>, mut done: BTreeSet<Node>) -> Vec<Vec<Node>> {
+    let mut circles = Vec::new();
+    let mut in_a_circle: BTreeSet<Node> = BTreeSet::new();
+    for start in graph.keys() {
+        // The way to the node that is looked at, each node with what it needs and was not looked at.
+        let mut way: Vec<(Node, Vec<Node>)> = Vec::new();
+        let mut following = Some(*start);
+        while let Some(node) = following {
+            if done.insert(node) {
+                let needed = graph.get(&node).into_iter().flatten();
+                way.push((node, needed.rev().copied().collect()));
+            } else if let Some(place) = way.iter().position(|(on_the_way, _)| *on_the_way == node) {
+                let nodes = way.iter().skip(place).map(|(node, _)| *node);
+                let circle: Vec<Node> = nodes.collect();
+                if circle.iter().all(|node| !in_a_circle.contains(node)) {
+                    in_a_circle.extend(&circle);
+                    circles.push(circle);
+                }
+            }
+            following = None;
+            while let Some((_, needed)) = way.last_mut() {
+                following = needed.pop();
+                if following.is_some() {
+                    break;
+                }
+                way.pop();
+            }
+        }
+    }
+    circles
 }
 
 /// Whether `from` depends on `to`, directly or through others.

@@ -3,7 +3,7 @@
 use super::checker::{Checker, Symbol};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{Type, VocabularyKind};
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, UNITS};
 use crate::syntax::Span;
 use crate::syntax::tree::TypeReference;
 
@@ -66,17 +66,38 @@ impl Checker<'_> {
 
     /// Reports a type that does not fit.
     pub(super) fn mismatch<T>(&mut self, span: Span, found: Type, expected: Type) -> Option<T> {
+        let help = self.mismatch_help(span, found, expected);
         let (found, expected) = (self.type_name(found), self.type_name(expected));
         let text = self.text(span);
         let mut finding = Diagnostic::error(
             Code::TypeMismatch,
             span,
             format!("`{text}` is of type {found}, and {expected} is needed here"),
-        );
-        if expected == "count" && found == "number" {
-            finding = finding.with_help("a number becomes a count by rounding: `…, rounded to 1`");
-        }
+        )
+        .with_operand(text, found)
+        .with_operand("needed here", expected);
+        finding.help.extend(help);
         self.report(finding)
+    }
+
+    /// The right form, where it is plain from the types what was forgotten.
+    fn mismatch_help(&self, span: Span, found: Type, expected: Type) -> Option<String> {
+        let number = Type::Quantity(Dimension::NUMBER);
+        match expected {
+            Type::Count if found == number => {
+                Some("a number becomes a count by rounding: `…, rounded to 1`".to_owned())
+            }
+            Type::Quantity(dimension) if found == number || found == Type::Count => {
+                let text = self.text(span);
+                let is_literal = text.starts_with(|first: char| first.is_ascii_digit());
+                let unit = UNITS.iter().find(|unit| unit.dimension == dimension)?;
+                is_literal.then(|| format!("its unit is missing: write `{text} {}`", unit.symbol))
+            }
+            Type::Swingweight if found == Type::Quantity(Dimension::SWINGWEIGHT) => {
+                Some("a swingweight is a point on the scale, such as `D2`".to_owned())
+            }
+            _ => None,
+        }
     }
 }
 

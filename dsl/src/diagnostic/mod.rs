@@ -1,15 +1,20 @@
 //! Diagnostics as data: one type for the terminal, JSON, the API and the editor.
 
 mod code;
+mod located;
 mod terminal;
 
 pub use code::Code;
-pub use terminal::render_for_terminal;
+pub use located::{Lines, Located, LocatedLabel, LocatedSpan, Locator, Place, Position, locate};
+pub use terminal::{Layout, render_for_terminal, render_in_layout, render_short};
+
+use serde::Serialize;
 
 use crate::syntax::Span;
 
 /// How grave a finding is.
-#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord, Serialize)]
+#[serde(rename_all = "snake_case")]
 pub enum Severity {
     /// The ruleset is refused.
     Error,
@@ -17,6 +22,17 @@ pub enum Severity {
     Warning,
     /// Good to know.
     Note,
+}
+
+impl Severity {
+    /// `error`, `warning` or `note`.
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Error => "error",
+            Severity::Warning => "warning",
+            Severity::Note => "note",
+        }
+    }
 }
 
 /// One finding.
@@ -32,6 +48,8 @@ pub struct Diagnostic {
     pub primary: Label,
     /// Other places that belong to it.
     pub secondary: Vec<Label>,
+    /// The values that do not go together, each with what it measures; mostly none.
+    pub operands: Vec<Operand>,
     /// What to do, or what else is known: the right form, the nearest name, a witness.
     pub help: Vec<String>,
 }
@@ -43,6 +61,15 @@ pub struct Label {
     pub span: Span,
     /// What is said there.
     pub text: String,
+}
+
+/// A value with what it measures, to be shown under the one that it does not go with.
+#[derive(Clone, Debug, PartialEq, Eq, Serialize)]
+pub struct Operand {
+    /// The value as it is written, or what is wanted there.
+    pub text: String,
+    /// Its type or dimension by name.
+    pub measures: String,
 }
 
 impl Diagnostic {
@@ -71,6 +98,7 @@ impl Diagnostic {
                 text: String::new(),
             },
             secondary: Vec::new(),
+            operands: Vec::new(),
             help: Vec::new(),
         }
     }
@@ -88,6 +116,16 @@ impl Diagnostic {
         self.secondary.push(Label {
             span,
             text: text.into(),
+        });
+        self
+    }
+
+    /// Adds a value with what it measures.
+    #[must_use]
+    pub fn with_operand(mut self, text: impl Into<String>, measures: impl Into<String>) -> Self {
+        self.operands.push(Operand {
+            text: text.into(),
+            measures: measures.into(),
         });
         self
     }
