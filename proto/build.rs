@@ -5,12 +5,13 @@ use std::path::PathBuf;
 
 use protox::prost::Message;
 
-const FILES: [&str; 6] = [
+const FILES: [&str; 7] = [
     "loftwright/v1/bag.proto",
     "loftwright/v1/fitting_service.proto",
     "loftwright/v1/player.proto",
     "loftwright/v1/reason.proto",
     "loftwright/v1/ruleset.proto",
+    "loftwright/v1/ruleset_service.proto",
     "loftwright/v1/value.proto",
 ];
 

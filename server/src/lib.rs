@@ -2,7 +2,7 @@
 //!
 //! [`command`] has a file a subcommand. [`rpc`] has a file a service. [`files`]
 //! brings rules, parts and players in from disk or from the program itself, [`load`] makes a
-//! [`workshop`] of them. [`sheet`] and [`json`] show an answer.
+//! [`registry`] of them. [`sheet`] and [`json`] show an answer.
 
 pub mod command;
 pub mod describe;
@@ -11,6 +11,6 @@ pub mod files;
 pub mod json;
 pub mod load;
 mod parts_digest;
+pub mod registry;
 pub mod rpc;
 pub mod sheet;
-pub mod workshop;

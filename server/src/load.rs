@@ -11,8 +11,7 @@ use loftwright_engine::parts::Parts;
 use crate::ending::CommandError;
 use crate::files::rules_folder::{check_built_in, check_folder};
 use crate::files::{FileFault, PartsFiles, built_in, report};
-use crate::parts_digest::parts_digest;
-use crate::workshop::{Ruleset, StockIdentity, Workshop};
+use crate::registry::{Registry, Stock, Workshop, revision_of};
 
 /// The ruleset of the program itself that is taken where a request names none.
 pub const USUAL_RULESET: &str = "skerry";
@@ -20,28 +19,42 @@ pub const USUAL_RULESET: &str = "skerry";
 /// The stock of the program itself.
 pub const DEMO_STOCK: &str = "demo";
 
-/// The rulesets of folders (the built-in ones where there is none) with their parts. `usual` is the
-/// ruleset taken where a request names none.
+/// A checked program with what identifies its source.
+#[derive(Clone, Debug)]
+pub struct Revision {
+    /// The program.
+    pub program: Program,
+    /// See [`revision_of`].
+    pub id: String,
+}
+
+/// The rulesets of folders (the built-in ones where there is none) with their parts, in force.
+/// `usual` is the ruleset taken where a request names none.
 ///
 /// # Errors
 /// [`CommandError::BadInput`] with every fault.
-pub fn workshop(
+pub fn registry(
     rules: &[PathBuf],
     parts: Option<&Path>,
     usual: Option<&str>,
-) -> Result<Workshop, CommandError> {
-    let programs: Vec<Result<Program, CommandError>> = if rules.is_empty() {
+) -> Result<Registry, CommandError> {
+    let revisions: Vec<Result<Revision, CommandError>> = if rules.is_empty() {
         let names = built_in::ruleset_names().into_iter();
-        names.map(|name| program(None, Some(name))).collect()
+        names.map(|name| revision(None, Some(name))).collect()
     } else {
         rules
             .iter()
-            .map(|folder| program(Some(folder), None))
+            .map(|folder| revision(Some(folder), None))
             .collect()
     };
-    let rulesets = programs
+    let stock = stock(parts)?;
+    let rulesets = revisions
         .into_iter()
-        .map(|program| ruleset(program?, parts))
+        .map(|revision| {
+            let Revision { program, id } = revision?;
+            let ruleset = stock.ruleset(program, id);
+            ruleset.map_err(|faults| file_faults(&faults))
+        })
         .collect();
     let rulesets = all_or_every_fault(rulesets)?;
     let names: Vec<&str> = rulesets
@@ -64,7 +77,10 @@ pub fn workshop(
     }
     let usual = usual.or(rules.is_empty().then_some(USUAL_RULESET));
     let usual = usual.map(str::to_owned);
-    Ok(Workshop::new(rulesets, usual))
+    // Cases may name the built-in stock wherever they run.
+    let of_cases = self::stock(None)?;
+    let workshop = Workshop::new(rulesets, usual);
+    Ok(Registry::new(workshop, stock, vec![of_cases]))
 }
 
 /// The values, or the faults of all that failed; a fault of ours goes first.
@@ -90,7 +106,7 @@ fn all_or_every_fault<T>(results: Vec<Result<T, CommandError>>) -> Result<Vec<T>
 ///
 /// # Errors
 /// [`CommandError::BadInput`]: the folder cannot be read, has errors, or holds another ruleset.
-pub fn program(folder: Option<&Path>, wanted: Option<&str>) -> Result<Program, CommandError> {
+pub fn revision(folder: Option<&Path>, wanted: Option<&str>) -> Result<Revision, CommandError> {
     let output = match folder {
         Some(folder) => check_folder(folder),
         None => check_built_in(wanted.unwrap_or(USUAL_RULESET)),
@@ -105,7 +121,10 @@ pub fn program(folder: Option<&Path>, wanted: Option<&str>) -> Result<Program, C
             "the player is to be fitted by the ruleset `{wanted}`; `{shown}` holds `{}`",
             program.name
         ))),
-        (Some(program), _) => Ok(program.clone()),
+        (Some(program), _) => Ok(Revision {
+            program: program.clone(),
+            id: revision_of(&output.folder),
+        }),
         (None, _) => Err(findings(&output)),
     }
 }
@@ -126,16 +145,19 @@ pub fn findings(output: &CheckOutput) -> CommandError {
     )])
 }
 
-/// A program with the parts of a folder (the built-in ones where none is given).
+/// The stock of a folder, or of the program itself.
 ///
 /// # Errors
-/// [`CommandError::BadInput`] with every fault of the parts.
-pub fn ruleset(program: Program, folder: Option<&Path>) -> Result<Ruleset, CommandError> {
-    let (parts, stock) = parts(&program, folder)?;
-    Ok(Ruleset {
-        program,
-        parts,
-        stock,
+/// [`CommandError::BadInput`] with every fault.
+pub fn stock(folder: Option<&Path>) -> Result<Stock, CommandError> {
+    let files = match folder {
+        Some(folder) => PartsFiles::of_folder(folder),
+        None => PartsFiles::of_built_in(DEMO_STOCK),
+    };
+    Ok(Stock {
+        name: folder.map_or_else(|| DEMO_STOCK.to_owned(), name_of),
+        files: files.map_err(|faults| file_faults(&faults))?,
+        as_of: folder.and_then(last_change),
     })
 }
 
@@ -143,23 +165,9 @@ pub fn ruleset(program: Program, folder: Option<&Path>) -> Result<Ruleset, Comma
 ///
 /// # Errors
 /// [`CommandError::BadInput`] with every fault.
-pub fn parts(
-    program: &Program,
-    folder: Option<&Path>,
-) -> Result<(Parts, StockIdentity), CommandError> {
-    let files = match folder {
-        Some(folder) => PartsFiles::of_folder(folder),
-        None => PartsFiles::of_built_in(DEMO_STOCK),
-    };
-    let parts = files
-        .and_then(|files| files.parts(program))
-        .map_err(|faults| file_faults(&faults))?;
-    let stock = StockIdentity {
-        name: folder.map_or_else(|| DEMO_STOCK.to_owned(), name_of),
-        digest: parts_digest(program, &parts),
-        as_of: folder.and_then(last_change),
-    };
-    Ok((parts, stock))
+pub fn parts(program: &Program, folder: Option<&Path>) -> Result<Parts, CommandError> {
+    let files = stock(folder)?.files;
+    files.parts(program).map_err(|faults| file_faults(&faults))
 }
 
 fn name_of(folder: &Path) -> String {

@@ -146,6 +146,7 @@ fn recommendation() -> pb::Recommendation {
             text_digest: "fedcba9876543210".to_owned(),
             contract_version: 1,
             semantics_version: 1,
+            revision: "0".repeat(64),
         }),
         made_on: "2026-05-01".to_owned(),
         clubs: vec![

@@ -17,6 +17,7 @@ from grpc_reflection.v1alpha.proto_reflection_descriptor_database import (
 
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 SERVICE = "loftwright.v1.FittingService"
+RULESETS = "loftwright.v1.RulesetService"
 DEADLINE_SECONDS = 30
 
 
@@ -51,11 +52,11 @@ class Service:
         descriptor = self.pool.FindMessageTypeByName(f"loftwright.v1.{name}")
         return message_factory.GetMessageClass(descriptor)
 
-    def call(self, method, request):
-        """Calls a method of the fitting service."""
+    def call(self, method, request, service=SERVICE):
+        """Calls a method of a service, the fitting service where none is named."""
         answer = self.message(f"{method}Response")
         invoke = self.channel.unary_unary(
-            f"/{SERVICE}/{method}",
+            f"/{service}/{method}",
             request_serializer=lambda message: message.SerializeToString(),
             response_deserializer=answer.FromString,
         )

@@ -31,11 +31,12 @@ fn walk(folder: &Path, found: &mut Vec<PathBuf>) {
     entries.sort();
     for path in entries {
         let name = path.file_name().unwrap().to_str().unwrap();
+        // `.git` is a file in a linked work tree.
+        if ["target", ".git", ".venv", "__pycache__"].contains(&name) {
+            continue;
+        }
         if path.is_dir() {
-            let is_generated = ["target", ".git", ".venv", "__pycache__"].contains(&name);
-            if !is_generated {
-                walk(&path, found);
-            }
+            walk(&path, found);
         } else {
             found.push(path);
         }

@@ -84,11 +84,11 @@ pub(super) fn run_cases_of(
         program.cases.iter().any(named)
     };
     if is_named(DEMO_STOCK) {
-        let (parts, _) = load::parts(program, None)?;
+        let parts = load::parts(program, None)?;
         stocks.insert(DEMO_STOCK.to_owned(), parts);
     }
     for named in folders {
-        let (parts, _) = load::parts(program, Some(&named.folder))?;
+        let parts = load::parts(program, Some(&named.folder))?;
         stocks.insert(named.name.clone(), parts);
     }
     let today =

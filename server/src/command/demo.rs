@@ -88,14 +88,14 @@ fn player(name: &str) -> Result<pb::RecommendRequest, CommandError> {
 
 /// Starts the service, asks it over the wire, and lets it come to an end.
 async fn ask(request: pb::RecommendRequest) -> Result<pb::Recommendation, CommandError> {
-    let workshop = Arc::new(load::workshop(&[], None, None)?);
+    let registry = Arc::new(load::registry(&[], None, None)?);
     let free_port = SocketAddr::from((Ipv4Addr::LOCALHOST, 0));
     let (listener, address) = listen(free_port).await.map_err(refused)?;
     let (stop, stopped) = oneshot::channel::<()>();
     let stopped = async {
         let _ = stopped.await;
     };
-    let service = tokio::spawn(serve(listener, workshop, stopped, DRAIN));
+    let service = tokio::spawn(serve(listener, registry, stopped, DRAIN));
     let mut client = FittingServiceClient::connect(format!("http://{address}"))
         .await
         .map_err(CommandError::own)?;

@@ -50,8 +50,10 @@ fn date(text: &str) -> Result<Date, String> {
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let file =
         PlayerFile::of_disk(&arguments.player).map_err(|faults| load::file_faults(&faults))?;
-    let program = load::program(arguments.rules.as_deref(), file.ruleset.as_deref())?;
-    let ruleset = load::ruleset(program, arguments.parts.as_deref())?;
+    let revision = load::revision(arguments.rules.as_deref(), file.ruleset.as_deref())?;
+    let ruleset = load::stock(arguments.parts.as_deref())?
+        .ruleset(revision.program, revision.id)
+        .map_err(|faults| load::file_faults(&faults))?;
     let player = file
         .player(&ruleset.program)
         .map_err(|faults| load::file_faults(&faults))?;
@@ -63,7 +65,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     };
     let answer = fit(&ruleset.program, &ruleset.parts, &player, today);
     let view = pb::RecommendationView::Full;
-    let recommendation = convert::recommendation(&answer, &ruleset.stock, today, view);
+    let recommendation = convert::recommendation(&answer, &ruleset, today, view);
     if arguments.json {
         let json = canonical_json("loftwright.v1.Recommendation", &recommendation);
         print(&format!("{}\n", json.map_err(CommandError::own)?))?;

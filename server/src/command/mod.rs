@@ -6,6 +6,7 @@ pub mod demo;
 pub mod explain_code;
 pub mod fit;
 mod output;
+pub mod publish;
 pub mod serve;
 
 use clap::Subcommand;
@@ -27,6 +28,8 @@ pub enum Command {
     Cases(cases::Arguments),
     /// Say what the code of a finding means, with an example; without a code, list them all
     ExplainCode(explain_code::Arguments),
+    /// Bring a folder of rules to a running service, and put it in force
+    Publish(publish::Arguments),
 }
 
 /// Runs a command.
@@ -41,5 +44,6 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Check(arguments) => check::run(&arguments),
         Command::Cases(arguments) => cases::run(&arguments),
         Command::ExplainCode(arguments) => explain_code::run(&arguments),
+        Command::Publish(arguments) => publish::run(&arguments),
     }
 }

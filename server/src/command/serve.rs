@@ -42,7 +42,7 @@ pub struct Arguments {
 /// # Errors
 /// [`CommandError`].
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
-    let workshop = Arc::new(load::workshop(
+    let registry = Arc::new(load::registry(
         &arguments.rules,
         arguments.parts.as_deref(),
         arguments.ruleset.as_deref(),
@@ -52,9 +52,9 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         let stop = stop_signal()?;
         let (listener, address) = listen(arguments.listen).await.map_err(refused)?;
         print(&format!("listening on http://{address}\n"))?;
-        tracing::info!(%address, rulesets = workshop.names().join(", "), "listening");
+        tracing::info!(%address, rulesets = registry.workshop().names().join(", "), "listening");
         let drain = Duration::from_secs(arguments.drain_seconds);
-        let is_drained = serve(listener, workshop, stop, drain)
+        let is_drained = serve(listener, registry, stop, drain)
             .await
             .map_err(refused)?;
         if !is_drained {

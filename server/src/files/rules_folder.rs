@@ -46,6 +46,33 @@ pub fn layers_of_built_in(name: &str) -> Result<Vec<LayerSource>, Vec<FileFault>
     layers_below(house, Place::BuiltIn)
 }
 
+/// The layers of a ruleset that somebody sent, the contract first, its own last.
+///
+/// `below` are the layers sent with it; one that is not among them is the built-in one.
+///
+/// # Errors
+/// A layer that is not there; one that was sent and that nothing builds on.
+pub fn layers_of_sent(
+    house: LayerSource,
+    below: Vec<LayerSource>,
+) -> Result<Vec<LayerSource>, Vec<FileFault>> {
+    let names: Vec<String> = below.iter().map(|layer| layer.name.clone()).collect();
+    let layers = layers_below(house, Place::Sent(below))?;
+    let unused: Vec<FileFault> = names
+        .iter()
+        .filter(|name| !layers.iter().any(|layer| layer.name == **name))
+        .map(|name| {
+            let message = "was sent, and nothing that was sent builds on it";
+            FileFault::of_file(FileFaultKind::UnknownName, name.as_str(), message)
+        })
+        .collect();
+    if unused.is_empty() {
+        Ok(layers)
+    } else {
+        Err(unused)
+    }
+}
+
 /// Reads and checks the ruleset in a folder.
 ///
 /// # Errors
@@ -65,6 +92,8 @@ pub fn check_built_in(name: &str) -> Result<CheckOutput, Vec<FileFault>> {
 /// Where a layer came from, and so where to look for the one below.
 enum Place {
     Folder(PathBuf),
+    /// Sent with it: the layers that were.
+    Sent(Vec<LayerSource>),
     BuiltIn,
 }
 
@@ -94,7 +123,7 @@ fn layers_below(house: LayerSource, mut place: Place) -> Result<Vec<LayerSource>
                 message,
             )]);
         }
-        let (layer, layer_place) = layer_named(upper, &name, &place)?;
+        let (layer, layer_place) = layer_named(upper, &name, place)?;
         below = builds_on(&layer);
         place = layer_place;
         layers.push(layer);
@@ -111,23 +140,32 @@ fn layers_below(house: LayerSource, mut place: Place) -> Result<Vec<LayerSource>
 fn layer_named(
     upper: &str,
     name: &str,
-    place: &Place,
+    place: Place,
 ) -> Result<(LayerSource, Place), Vec<FileFault>> {
-    if let Place::Folder(folder) = place {
-        let beside = folder_beside(folder, name);
-        if beside.is_dir() {
-            let mut layer = layer_on_disk(&beside)?;
-            // It is looked up by its folder's name, so that is its name among the layers.
-            name.clone_into(&mut layer.name);
-            return Ok((layer, Place::Folder(beside)));
+    match place {
+        Place::Folder(folder) => {
+            let beside = folder_beside(&folder, name);
+            if beside.is_dir() {
+                let mut layer = layer_on_disk(&beside)?;
+                // It is looked up by its folder's name, so that is its name among the layers.
+                name.clone_into(&mut layer.name);
+                return Ok((layer, Place::Folder(beside)));
+            }
         }
+        Place::Sent(mut sent) => {
+            if let Some(place) = sent.iter().position(|layer| layer.name == name) {
+                let layer = sent.swap_remove(place);
+                return Ok((layer, Place::Sent(sent)));
+            }
+        }
+        Place::BuiltIn => {}
     }
     if let Some(layer) = layer_built_in(name) {
         return Ok((layer, Place::BuiltIn));
     }
     let near = nearest(name, built_in::ruleset_names());
     let message = format!(
-        "builds on {}, which is neither a folder beside it nor built in; {}",
+        "builds on {}, which is neither beside it nor built in; {}",
         quoted(name),
         built_in_text(near)
     );

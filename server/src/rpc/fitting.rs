@@ -13,35 +13,40 @@ use tonic::{Request, Response, Status};
 use super::convert;
 use super::request;
 use super::status::{FieldFault, Refusal};
-use crate::workshop::{NotFound, Ruleset, Workshop};
+use crate::registry::{NotFound, Registry, Ruleset};
 
-/// The service over one workshop.
+/// The service over what is in force.
 #[derive(Clone, Debug)]
 pub struct Fitting {
-    workshop: Arc<Workshop>,
+    registry: Arc<Registry>,
 }
 
 impl Fitting {
-    /// A service that answers from this workshop.
-    pub fn new(workshop: Arc<Workshop>) -> Self {
-        Fitting { workshop }
+    /// A service that answers from what is in force when a request comes.
+    pub fn new(registry: Arc<Registry>) -> Self {
+        Fitting { registry }
     }
 
-    fn ruleset(&self, name: &str) -> Result<&Ruleset, Refusal> {
-        let known = || self.workshop.names();
-        self.workshop.ruleset(name).map_err(|why| match why {
-            NotFound::Unknown => Refusal::UnknownRuleset {
-                sent: name.to_owned(),
-                known: known(),
-            },
-            NotFound::NotNamed => Refusal::Faults(vec![FieldFault {
-                field: "ruleset".to_owned(),
-                sentence: format!(
-                    "no ruleset was named, and none here is the usual one; name one of `{}`",
-                    known().join("`, `")
-                ),
-            }]),
-        })
+    /// The ruleset in force now; a request asks once, and looks at nothing else.
+    fn ruleset(&self, name: &str) -> Result<Arc<Ruleset>, Refusal> {
+        let workshop = self.registry.workshop();
+        let known = || workshop.names();
+        workshop
+            .ruleset(name)
+            .map(Arc::clone)
+            .map_err(|why| match why {
+                NotFound::Unknown => Refusal::UnknownRuleset {
+                    sent: name.to_owned(),
+                    known: known(),
+                },
+                NotFound::NotNamed => Refusal::Faults(vec![FieldFault {
+                    field: "ruleset".to_owned(),
+                    sentence: format!(
+                        "no ruleset was named, and none here is the usual one; name one of `{}`",
+                        known().join("`, `")
+                    ),
+                }]),
+            })
     }
 
     /// Every fault of the request first, then whether it can be answered at all.
@@ -77,7 +82,7 @@ impl Fitting {
         let recommendation = fit(&ruleset.program, &ruleset.parts, &player, today);
         Ok(convert::recommendation(
             &recommendation,
-            &ruleset.stock,
+            &ruleset,
             today,
             view,
         ))
@@ -103,7 +108,10 @@ impl FittingService for Fitting {
     ) -> Result<Response<pb::DescribeRulesetResponse>, Status> {
         let ruleset = self.ruleset(&request.get_ref().ruleset)?;
         Ok(Response::new(pb::DescribeRulesetResponse {
-            ruleset: Some(convert::ruleset_description(&ruleset.program)),
+            ruleset: Some(convert::ruleset_description(
+                &ruleset.program,
+                &ruleset.revision,
+            )),
         }))
     }
 }

@@ -25,6 +25,10 @@ use super::status::Refusal;
 /// The most bytes of one request: 1 MiB.
 pub const MOST_REQUEST_BYTES: usize = 1024 * 1024;
 
+/// The most bytes of a request that brings rules: a folder of the largest size, with what a message
+/// adds to it.
+pub const MOST_RULES_REQUEST_BYTES: usize = 12 * 1024 * 1024;
+
 /// The most bytes of one answer: 16 MiB.
 pub const MOST_ANSWER_BYTES: usize = 16 * 1024 * 1024;
 
@@ -100,6 +104,7 @@ where
             let most = self.limits.most_at_once;
             return refuse(Refusal::TooManyAtOnce { most });
         }
+        let most_bytes = most_request_bytes(request.uri().path());
         if time_left.is_some_and(|left| left <= EARLIER) {
             return refuse(Refusal::DeadlinePassed);
         }
@@ -114,7 +119,7 @@ where
                 },
             };
             match outcome {
-                Ok(Ok(response)) => Ok(size_limit_named(response)),
+                Ok(Ok(response)) => Ok(size_limit_named(response, most_bytes)),
                 Ok(Err(never)) => match never {},
                 Err(_) => {
                     tracing::error!("a request ended in a panic");
@@ -122,6 +127,15 @@ where
                 }
             }
         })
+    }
+}
+
+/// The limit of the service whose method is called.
+fn most_request_bytes(path: &str) -> usize {
+    if path.starts_with("/loftwright.v1.RulesetService/") {
+        MOST_RULES_REQUEST_BYTES
+    } else {
+        MOST_REQUEST_BYTES
     }
 }
 
@@ -135,11 +149,11 @@ fn refusal(why: Refusal) -> Response<Body> {
 
 /// Nothing of ours answers OUT_OF_RANGE: it is the transport's word for a request that is too
 /// large.
-fn size_limit_named(response: Response<Body>) -> Response<Body> {
+fn size_limit_named(response: Response<Body>, most: usize) -> Response<Body> {
     match Status::from_header_map(response.headers()) {
-        Some(status) if status.code() == Code::OutOfRange => refusal(Refusal::MessageTooLarge {
-            most: MOST_REQUEST_BYTES,
-        }),
+        Some(status) if status.code() == Code::OutOfRange => {
+            refusal(Refusal::MessageTooLarge { most })
+        }
         _ => response,
     }
 }

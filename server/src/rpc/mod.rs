@@ -5,5 +5,7 @@ pub mod convert;
 pub mod fitting;
 pub mod limits;
 mod request;
+pub mod ruleset;
+mod ruleset_source;
 pub mod serve;
 pub mod status;

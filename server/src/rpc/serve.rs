@@ -7,6 +7,7 @@ use std::time::Duration;
 
 use loftwright_proto::v1::FILE_DESCRIPTOR_SET;
 use loftwright_proto::v1::fitting_service_server::FittingServiceServer;
+use loftwright_proto::v1::ruleset_service_server::RulesetServiceServer;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 use tokio_stream::wrappers::TcpListenerStream;
@@ -15,9 +16,10 @@ use tonic::transport::Server;
 use super::fitting::Fitting;
 use super::limits::{
     LimitsLayer, MOST_ANSWER_BYTES, MOST_REQUEST_BYTES, MOST_REQUESTS_AT_ONCE,
-    MOST_STREAMS_OF_A_CONNECTION,
+    MOST_RULES_REQUEST_BYTES, MOST_STREAMS_OF_A_CONNECTION,
 };
-use crate::workshop::Workshop;
+use super::ruleset::Rulesets;
+use crate::registry::Registry;
 
 /// Why the server does not come up, or fell.
 #[derive(Debug, thiserror::Error)]
@@ -68,19 +70,23 @@ pub async fn listen(address: SocketAddr) -> Result<(TcpListener, SocketAddr), Se
 /// [`ServeError`].
 pub async fn serve(
     listener: TcpListener,
-    workshop: Arc<Workshop>,
+    registry: Arc<Registry>,
     stop: impl Future<Output = ()>,
     drain: Duration,
 ) -> Result<bool, ServeError> {
     let (health, health_service) = tonic_health::server::health_reporter();
     health.set_serving::<FittingServiceServer<Fitting>>().await;
+    health.set_serving::<RulesetServiceServer<Rulesets>>().await;
     let reflection = || {
         tonic_reflection::server::Builder::configure()
             .register_encoded_file_descriptor_set(FILE_DESCRIPTOR_SET)
             .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
     };
-    let fitting = FittingServiceServer::new(Fitting::new(workshop))
+    let fitting = FittingServiceServer::new(Fitting::new(Arc::clone(&registry)))
         .max_decoding_message_size(MOST_REQUEST_BYTES)
+        .max_encoding_message_size(MOST_ANSWER_BYTES);
+    let rulesets = RulesetServiceServer::new(Rulesets::new(registry))
+        .max_decoding_message_size(MOST_RULES_REQUEST_BYTES)
         .max_encoding_message_size(MOST_ANSWER_BYTES);
     let (stop_now, stopped) = oneshot::channel::<()>();
     let serving = Server::builder()
@@ -90,6 +96,7 @@ pub async fn serve(
         .add_service(reflection().build_v1()?)
         .add_service(reflection().build_v1alpha()?)
         .add_service(fitting)
+        .add_service(rulesets)
         .serve_with_incoming_shutdown(TcpListenerStream::new(listener), async {
             // A sender that is gone is a stop too.
             let _ = stopped.await;
@@ -101,6 +108,9 @@ pub async fn serve(
     }
     health
         .set_not_serving::<FittingServiceServer<Fitting>>()
+        .await;
+    health
+        .set_not_serving::<RulesetServiceServer<Rulesets>>()
         .await;
     health
         .set_service_status("", tonic_health::ServingStatus::NotServing)

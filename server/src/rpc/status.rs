@@ -45,6 +45,41 @@ pub enum Refusal {
         /// The names that are known.
         known: Vec<String>,
     },
+    /// Rules that were to be published are refused: every finding.
+    #[error("the rules are refused: {}", faults_sentence(.0))]
+    RulesRefused(Vec<FieldFault>),
+    /// So many revisions are kept already.
+    #[error(
+        "the limit `revisions` of {most} revisions is reached; restart the service to drop them"
+    )]
+    TooManyRevisions {
+        /// The limit.
+        most: usize,
+    },
+    /// There is no such revision.
+    #[error(
+        "no revision `{}` of `{}` is published here; published {} {}",
+        shortened(.sent, 80), shortened(.ruleset, 80), is_or_are(.known), quoted(.known)
+    )]
+    UnknownRevision {
+        /// The ruleset that was named.
+        ruleset: String,
+        /// The revision that was sent.
+        sent: String,
+        /// Those that are published.
+        known: Vec<String>,
+    },
+    /// Another revision is in force than the caller knows.
+    #[error(
+        "the revision in force is {}, not {}; look at it, then activate again",
+        revision_text(.in_force), revision_text(.expected)
+    )]
+    OtherRevisionInForce {
+        /// What the caller expected; empty for none.
+        expected: String,
+        /// What is in force; empty for none.
+        in_force: String,
+    },
     /// No recommendation is recorded by this version.
     #[error(
         "recommendations are not recorded yet: send `preview: true`; nothing is kept of a preview"
@@ -76,6 +111,10 @@ impl Refusal {
         match self {
             Refusal::Faults(_) => "REQUEST_FAULTY",
             Refusal::UnknownRuleset { .. } => "RULESET_UNKNOWN",
+            Refusal::RulesRefused(_) => "RULES_REFUSED",
+            Refusal::TooManyRevisions { .. } => "TOO_MANY_REVISIONS",
+            Refusal::UnknownRevision { .. } => "REVISION_UNKNOWN",
+            Refusal::OtherRevisionInForce { .. } => "OTHER_REVISION_IN_FORCE",
             Refusal::RecordsNotKept => "RECORDS_NOT_KEPT",
             Refusal::MessageTooLarge { .. } => "REQUEST_TOO_LARGE",
             Refusal::TooManyAtOnce { .. } => "TOO_MANY_REQUESTS_AT_ONCE",
@@ -87,12 +126,13 @@ impl Refusal {
     /// The status code.
     pub fn code(&self) -> Code {
         match self {
-            Refusal::Faults(_) => Code::InvalidArgument,
-            Refusal::UnknownRuleset { .. } => Code::NotFound,
+            Refusal::Faults(_) | Refusal::RulesRefused(_) => Code::InvalidArgument,
+            Refusal::UnknownRuleset { .. } | Refusal::UnknownRevision { .. } => Code::NotFound,
+            Refusal::OtherRevisionInForce { .. } => Code::Aborted,
             Refusal::RecordsNotKept => Code::FailedPrecondition,
-            Refusal::MessageTooLarge { .. } | Refusal::TooManyAtOnce { .. } => {
-                Code::ResourceExhausted
-            }
+            Refusal::MessageTooLarge { .. }
+            | Refusal::TooManyAtOnce { .. }
+            | Refusal::TooManyRevisions { .. } => Code::ResourceExhausted,
             Refusal::DeadlinePassed => Code::DeadlineExceeded,
             Refusal::OwnFault => Code::Internal,
         }
@@ -100,7 +140,7 @@ impl Refusal {
 
     fn metadata(&self) -> Vec<(&'static str, String)> {
         match self {
-            Refusal::Faults(faults) => vec![
+            Refusal::Faults(faults) | Refusal::RulesRefused(faults) => vec![
                 ("faults", faults.len().to_string()),
                 ("listed", listed(faults).len().to_string()),
             ],
@@ -108,6 +148,14 @@ impl Refusal {
                 ("sent", shortened(sent, MOST_SENTENCE_BYTES)),
                 ("known", known.join(", ")),
             ],
+            Refusal::UnknownRevision { sent, known, .. } => vec![
+                ("sent", shortened(sent, MOST_SENTENCE_BYTES)),
+                ("known", shortened(&known.join(", "), MOST_FAULT_BYTES)),
+            ],
+            Refusal::OtherRevisionInForce { in_force, .. } => {
+                vec![("in_force", in_force.clone())]
+            }
+            Refusal::TooManyRevisions { most } => limit_metadata("revisions", *most),
             Refusal::MessageTooLarge { most } => limit_metadata("request_bytes", *most),
             Refusal::TooManyAtOnce { most } => limit_metadata("requests_at_once", *most),
             Refusal::RecordsNotKept | Refusal::DeadlinePassed | Refusal::OwnFault => Vec::new(),
@@ -130,7 +178,7 @@ impl From<Refusal> for Status {
                 .into_iter()
                 .collect::<std::collections::HashMap<_, _>>(),
         );
-        if let Refusal::Faults(faults) = &refusal {
+        if let Refusal::Faults(faults) | Refusal::RulesRefused(faults) = &refusal {
             for fault in listed(faults) {
                 details.add_bad_request_violation(
                     fault.field.clone(),
@@ -200,6 +248,13 @@ fn quoted(names: &[String]) -> String {
         None => "none".to_owned(),
         Some((only, [])) => only.clone(),
         Some((last, others)) => format!("{} and {last}", others.join(", ")),
+    }
+}
+
+fn revision_text(revision: &str) -> String {
+    match revision {
+        "" => "none".to_owned(),
+        revision => format!("`{}`", shortened(revision, 80)),
     }
 }
 

@@ -73,7 +73,7 @@ fn what_a_ruleset_builds_on_must_be_there() {
     assert_eq!(kind, FileFaultKind::NoSuchRuleset);
     assert_eq!(
         line,
-        "mine: builds on `comon`, which is neither a folder beside it nor built in; built in are \
+        "mine: builds on `comon`, which is neither beside it nor built in; built in are \
          `common`, `skerry`; did you mean `common`?"
     );
 }

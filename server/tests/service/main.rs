@@ -4,6 +4,7 @@
 
 mod faults;
 mod limits;
+mod rulesets;
 mod running;
 mod standard_services;
 

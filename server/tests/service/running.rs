@@ -24,7 +24,7 @@ pub(crate) struct Running {
 
 impl Running {
     pub(crate) async fn start() -> Self {
-        let workshop = load::workshop(&[], None, None).expect("the built-in rulesets");
+        let registry = load::registry(&[], None, None).expect("the built-in rulesets");
         let address = SocketAddr::from((Ipv4Addr::LOCALHOST, 0));
         let (listener, address) = listen(address).await.expect("a free port");
         let (stop, stopped) = oneshot::channel();
@@ -32,7 +32,7 @@ impl Running {
             let _ = stopped.await;
         };
         let drain = Duration::from_secs(30);
-        let served = tokio::spawn(serve(listener, Arc::new(workshop), stopped, drain));
+        let served = tokio::spawn(serve(listener, Arc::new(registry), stopped, drain));
         let channel = Channel::from_shared(format!("http://{address}"))
             .expect("an address")
             .connect()

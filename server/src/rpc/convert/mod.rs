@@ -1,9 +1,11 @@
 //! Where the interface's messages and the domain's types meet: nowhere else.
 //!
 //! One direction each: a request becomes texts that the engine's intake reads ([`player`]); a
-//! recommendation (`bag`, `reason`) and a ruleset (`ruleset`) become messages.
+//! recommendation (`bag`, `reason`), a ruleset (`ruleset`) and what a check has to say (`finding`)
+//! become messages.
 
 mod bag;
+mod finding;
 pub mod player;
 mod reason;
 mod ruleset;
@@ -11,18 +13,34 @@ mod value;
 
 use std::time::{SystemTime, UNIX_EPOCH};
 
+use loftwright_dsl::program::Program;
 use loftwright_dsl::quantity::Date;
+use loftwright_engine::SEMANTICS_VERSION;
 use loftwright_engine::recommendation::Recommendation;
 use loftwright_proto::v1 as pb;
 
-use crate::workshop::StockIdentity;
+use crate::registry::Ruleset;
 
+pub use finding::{case_count, finding, finding_fault, is_refusal};
 pub use ruleset::ruleset_description;
 
-/// The message of a recommendation. Every one is a preview: nothing is recorded yet.
+/// What identifies a program.
+pub fn identity(program: &Program, revision: &str) -> pb::RulesetIdentity {
+    pb::RulesetIdentity {
+        name: program.name.clone(),
+        title: program.title.clone(),
+        meaning_digest: program.digests.meaning.clone(),
+        text_digest: program.digests.text.clone(),
+        contract_version: program.contract_version,
+        semantics_version: SEMANTICS_VERSION,
+        revision: revision.to_owned(),
+    }
+}
+
+/// The message of a recommendation by `ruleset`. Every one is a preview: nothing is recorded yet.
 pub fn recommendation(
     recommendation: &Recommendation,
-    stock: &StockIdentity,
+    ruleset: &Ruleset,
     made_on: Date,
     view: pb::RecommendationView,
 ) -> pb::Recommendation {
@@ -34,18 +52,11 @@ pub fn recommendation(
     };
     pb::Recommendation {
         preview: true,
-        ruleset: Some(pb::RulesetIdentity {
-            name: recommendation.ruleset.name.clone(),
-            title: recommendation.ruleset.title.clone(),
-            meaning_digest: recommendation.digests.meaning.clone(),
-            text_digest: recommendation.digests.text.clone(),
-            contract_version: recommendation.contract_version,
-            semantics_version: recommendation.semantics_version,
-        }),
+        ruleset: Some(identity(&ruleset.program, &ruleset.revision)),
         parts: Some(pb::PartsSnapshot {
-            name: stock.name.clone(),
-            digest: stock.digest.clone(),
-            stock_as_of: stock.as_of.and_then(timestamp),
+            name: ruleset.stock.name.clone(),
+            digest: ruleset.stock.digest.clone(),
+            stock_as_of: ruleset.stock.as_of.and_then(timestamp),
         }),
         made_on: made_on.to_string(),
         clubs: recommendation.clubs.iter().map(bag::club).collect(),

@@ -3,15 +3,15 @@
 use loftwright_dsl::program::{
     Input, InputId, Node, Origin, Program, Source, Type, Value as DomainValue,
 };
-use loftwright_engine::SEMANTICS_VERSION;
 use loftwright_engine::explain::shown_value;
 use loftwright_proto::v1 as pb;
 
+use super::identity;
 use super::value::value;
 use crate::describe::{Dependencies, readings_schema, words};
 
 /// The message of a ruleset: what it asks and decides.
-pub fn ruleset_description(program: &Program) -> pb::RulesetDescription {
+pub fn ruleset_description(program: &Program, revision: &str) -> pb::RulesetDescription {
     let dependencies = Dependencies::of(program);
     let mut inputs: Vec<pb::InputDescription> = program
         .inputs
@@ -21,14 +21,7 @@ pub fn ruleset_description(program: &Program) -> pb::RulesetDescription {
         .collect();
     inputs.sort_by(|left, right| left.name.cmp(&right.name));
     pb::RulesetDescription {
-        identity: Some(pb::RulesetIdentity {
-            name: program.name.clone(),
-            title: program.title.clone(),
-            meaning_digest: program.digests.meaning.clone(),
-            text_digest: program.digests.text.clone(),
-            contract_version: program.contract_version,
-            semantics_version: SEMANTICS_VERSION,
-        }),
+        identity: Some(identity(program, revision)),
         inputs,
         decisions: program
             .order

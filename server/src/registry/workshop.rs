@@ -3,6 +3,7 @@
 //! One immutable snapshot: a request looks at one of them from its first line to its last.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 use std::time::SystemTime;
 
 use loftwright_dsl::program::Program;
@@ -11,13 +12,15 @@ use loftwright_engine::parts::Parts;
 /// Everything that requests are answered from.
 #[derive(Debug, Default)]
 pub struct Workshop {
-    rulesets: BTreeMap<String, Ruleset>,
+    rulesets: BTreeMap<String, Arc<Ruleset>>,
     usual: Option<String>,
 }
 
 /// A checked ruleset with the parts that were read against it.
 #[derive(Debug)]
 pub struct Ruleset {
+    /// What identifies its source: see [`revision_of`](super::revision_of).
+    pub revision: String,
     /// The checked program.
     pub program: Program,
     /// The parts and pieces.
@@ -50,9 +53,9 @@ impl Workshop {
     /// A workshop of these rulesets. `usual` is the one taken where a request names none; where
     /// there is only one ruleset, it is that.
     pub fn new(rulesets: Vec<Ruleset>, usual: Option<String>) -> Self {
-        let rulesets: BTreeMap<String, Ruleset> = rulesets
+        let rulesets: BTreeMap<String, Arc<Ruleset>> = rulesets
             .into_iter()
-            .map(|ruleset| (ruleset.program.name.clone(), ruleset))
+            .map(|ruleset| (ruleset.program.name.clone(), Arc::new(ruleset)))
             .collect();
         let only = (rulesets.len() == 1)
             .then(|| rulesets.keys().next().cloned())
@@ -63,11 +66,22 @@ impl Workshop {
         }
     }
 
+    /// The same workshop with this ruleset in the place of the one of its name.
+    #[must_use]
+    pub(super) fn with(&self, ruleset: Arc<Ruleset>) -> Self {
+        let mut rulesets = self.rulesets.clone();
+        rulesets.insert(ruleset.program.name.clone(), ruleset);
+        Workshop {
+            rulesets,
+            usual: self.usual.clone(),
+        }
+    }
+
     /// The ruleset of the name; of an empty name, the usual one.
     ///
     /// # Errors
     /// [`NotFound`] where there is none of the name, or none is usual.
-    pub fn ruleset(&self, name: &str) -> Result<&Ruleset, NotFound> {
+    pub fn ruleset(&self, name: &str) -> Result<&Arc<Ruleset>, NotFound> {
         if !name.is_empty() {
             return self.rulesets.get(name).ok_or(NotFound::Unknown);
         }
@@ -75,13 +89,13 @@ impl Workshop {
         self.rulesets.get(usual).ok_or(NotFound::Unknown)
     }
 
+    /// The rulesets, sorted by name.
+    pub(super) fn rulesets(&self) -> impl Iterator<Item = &Arc<Ruleset>> {
+        self.rulesets.values()
+    }
+
     /// The names of the rulesets, sorted.
     pub fn names(&self) -> Vec<String> {
         self.rulesets.keys().cloned().collect()
-    }
-
-    /// The rulesets, sorted by name.
-    pub fn rulesets(&self) -> impl Iterator<Item = &Ruleset> {
-        self.rulesets.values()
     }
 }

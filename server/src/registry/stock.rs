@@ -1,0 +1,41 @@
+//! A stock as files, and what it is once rules have read it.
+
+use std::time::SystemTime;
+
+use loftwright_dsl::program::Program;
+
+use super::workshop::{Ruleset, StockIdentity};
+use crate::files::{FileFault, PartsFiles};
+use crate::parts_digest::parts_digest;
+
+/// The parts and pieces as files, not yet read against rules.
+#[derive(Clone, Debug)]
+pub struct Stock {
+    /// The name of the stock.
+    pub name: String,
+    /// The files.
+    pub files: PartsFiles,
+    /// When the stock was last brought up to date, where that is known.
+    pub as_of: Option<SystemTime>,
+}
+
+impl Stock {
+    /// A program of the given revision with this stock read against it.
+    ///
+    /// # Errors
+    /// Every fault of the parts.
+    pub fn ruleset(&self, program: Program, revision: String) -> Result<Ruleset, Vec<FileFault>> {
+        let parts = self.files.parts(&program)?;
+        let stock = StockIdentity {
+            name: self.name.clone(),
+            digest: parts_digest(&program, &parts),
+            as_of: self.as_of,
+        };
+        Ok(Ruleset {
+            revision,
+            program,
+            parts,
+            stock,
+        })
+    }
+}
