@@ -7,7 +7,7 @@ pub mod analysis;
 pub mod arena;
 pub mod check;
 pub mod diagnostic;
-mod digest;
+pub mod digest;
 pub mod index;
 pub mod program;
 pub mod quantity;

@@ -4,8 +4,10 @@
 //! by number, never a file or line, and holds nothing that a reader could not find again from the
 //! program, the parts and the player.
 
+use std::sync::Arc;
+
 use loftwright_dsl::program::{GroupId, ModelId, Value};
-use loftwright_dsl::quantity::Rational;
+use loftwright_dsl::quantity::{ArithmeticFault, Rational};
 
 use crate::outcome::{Outcome, OutsideRange, Place, State};
 
@@ -166,7 +168,7 @@ pub struct Selection {
     pub candidates: usize,
     /// The preferences' scores of the one chosen; `None` where the line was not weighed.
     pub scores: Vec<Option<Rational>>,
-    /// The sum of the scores.
+    /// The sum of the scores; families are told apart by it, so that it is there without a trace.
     pub total: Option<Rational>,
     /// The best of those not chosen, best first.
     pub runners_up: Vec<RunnerUp>,
@@ -174,6 +176,13 @@ pub struct Selection {
     pub failed: Vec<FailedGroup>,
     /// The preferences that were not weighed since the ruleset's side is not decided.
     pub not_weighed: Vec<usize>,
+    /// How many candidates of a club that goes without would do and go to other clubs.
+    pub gone_to_others: usize,
+    /// What the assignment comes to, where the clubs share the stock together.
+    pub together: Option<Totals>,
+    /// The families that the clubs could agree on, the one taken first; empty where they need not
+    /// agree.
+    pub families: Arc<[FamilyTotals]>,
 }
 
 /// A candidate that met the needs and was not taken.
@@ -187,6 +196,75 @@ pub struct RunnerUp {
     pub setting: Option<usize>,
     /// The sum of its scores.
     pub total: Rational,
+    /// The club of the group that takes it, where the clubs share the stock together.
+    pub taken_for: Option<usize>,
+}
+
+/// What a choice for all clubs comes to: what an assignment, or a family, is judged by.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct Totals {
+    /// Clubs with neither a piece nor an order.
+    pub without: usize,
+    /// Clubs whose part is to be ordered.
+    pub ordered: usize,
+    /// The sum of the rungs of the ladder, counted from 1, by which pieces were found; 0 for those
+    /// that meet the original needs.
+    pub levels: usize,
+    /// The sum of all scores.
+    pub score: Rational,
+}
+
+impl Totals {
+    /// Before any club.
+    pub const NOTHING: Totals = Totals {
+        without: 0,
+        ordered: 0,
+        levels: 0,
+        score: Rational::ZERO,
+    };
+
+    /// What families are ordered by, the best first.
+    pub(crate) fn in_order(self) -> (usize, usize, usize, Rational) {
+        let Totals {
+            without,
+            ordered,
+            levels,
+            score,
+        } = self;
+        (without, ordered, levels, score.negated())
+    }
+
+    /// With one more club: the level and score of its part, if it has one, and whether that is to
+    /// be ordered.
+    pub(crate) fn with(
+        mut self,
+        part: Option<(usize, Rational)>,
+        is_ordered: bool,
+    ) -> Result<Self, ArithmeticFault> {
+        match part {
+            Some((level, score)) => {
+                self.score = self.score.plus(score)?;
+                if is_ordered {
+                    self.ordered += 1;
+                } else {
+                    self.levels += level;
+                }
+            }
+            None => self.without += 1,
+        }
+        Ok(self)
+    }
+}
+
+/// A family of parts that all clubs could agree on.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct FamilyTotals {
+    /// The fields of the part, by index.
+    pub fields: Vec<usize>,
+    /// The values of the fields that the choice agrees on.
+    pub values: Vec<Value>,
+    /// What the choice comes to with it.
+    pub totals: Totals,
 }
 
 /// Candidates that failed the same `needs` line first.

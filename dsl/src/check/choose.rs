@@ -4,10 +4,11 @@ use super::checker::{Checker, Symbol};
 use super::scope::{CandidateScope, Scope};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{
-    CandidateLet, CandidateValue, ChooseId, ExpressionKind, Needs, Preference, Prefers, Rung,
-    RungKind, TieBreak, Type,
+    AgreesOn, CandidateLet, CandidateValue, ChooseId, ExpressionKind, Needs, Preference, Prefers,
+    Rung, RungKind, TieBreak, Type,
 };
 use crate::quantity::Dimension;
+use crate::syntax::Span;
 use crate::syntax::tree::{self, DeclarationKind, Name};
 
 impl<'a> Checker<'a> {
@@ -114,11 +115,9 @@ impl<'a> Checker<'a> {
         }
         self.takes(id, choose);
         for agrees in &choose.agrees_on {
-            let _: Option<()> = self.error(
-                Code::NotSupportedYet,
-                agrees.span,
-                "`agrees on` is read and not supported in this version",
-            );
+            if let Some(agrees) = self.agrees_on(id, agrees) {
+                self.program.chooses[id].agrees_on.push(agrees);
+            }
         }
         let needs: Vec<Option<Needs>> = choose
             .needs
@@ -150,22 +149,20 @@ impl<'a> Checker<'a> {
     fn takes(&mut self, id: ChooseId, choose: &tree::Choose) {
         let Some(takes) = &choose.takes else { return };
         if let Some(span) = takes.together {
-            let finding = Diagnostic::error(
-                Code::NotSupportedYet,
-                span,
-                "`together` is read and not supported in this version",
-            )
-            .with_help("without it the clubs take from the stock in their stated order");
-            let _: Option<()> = self.report(finding);
+            if choose.for_each.is_some() {
+                self.program.chooses[id].together = true;
+            } else {
+                let _: Option<()> = self.report(not_for_each(span, "together"));
+            }
         }
         match takes.count.value.to_whole() {
             Some(1) => self.program.chooses[id].takes = Some(1),
             _ => {
-                let message = format!(
-                    "`takes {}` is not supported: a club takes 1",
-                    takes.count.value
-                );
-                let _: Option<()> = self.error(Code::NotSupportedYet, takes.count.span, message);
+                let count = takes.count.value;
+                let message = format!("`takes {count}`: a choice is of one part for one club");
+                let finding = Diagnostic::error(Code::DoesNotGoWith, takes.count.span, message)
+                    .with_help("write `takes 1 from on_hand`, and a choice of its own for each");
+                let _: Option<()> = self.report(finding);
             }
         }
         let part = self.program.chooses[id].part;
@@ -174,6 +171,35 @@ impl<'a> Checker<'a> {
         {
             let _: Option<()> = self.mismatch(takes.from.span, value_type, Type::Count);
         }
+    }
+
+    /// `agrees on FIELD [when C]`: the condition is asked once, outside any club.
+    fn agrees_on(&mut self, id: ChooseId, agrees: &tree::AgreesOn) -> Option<AgreesOn> {
+        let when = match &agrees.when {
+            Some(when) => Some(self.condition(when, &Scope::bag())),
+            None => None,
+        };
+        if self.program.chooses[id].for_each.is_none() {
+            return self.report(not_for_each(agrees.span, "agrees on"));
+        }
+        let (field, value_type) = self.part_field(self.program.chooses[id].part, &agrees.field)?;
+        if matches!(value_type, Type::List(_)) {
+            let name = self.type_name(value_type);
+            let message = format!(
+                "`{}` is a {name}: parts agree on one value, not on a list",
+                agrees.field.text
+            );
+            return self.error(Code::TypeMismatch, agrees.field.span, message);
+        }
+        let when = match when {
+            Some(when) => Some(when?),
+            None => None,
+        };
+        Some(AgreesOn {
+            field,
+            when,
+            span: agrees.span,
+        })
     }
 
     fn needs(&mut self, needs: &tree::Needs, scope: &Scope, outside: &Scope) -> Option<Needs> {
@@ -323,6 +349,13 @@ impl<'a> Checker<'a> {
             says: rung.says.as_ref().map(|text| text.text.clone()),
         })
     }
+}
+
+/// A clause that is about several clubs, in a choice for one.
+fn not_for_each(span: Span, clause: &str) -> Diagnostic {
+    let message = format!("`{clause}` is about several clubs, and this choice is for one");
+    Diagnostic::error(Code::DoesNotGoWith, span, message)
+        .with_help("a choice is made for several clubs with `for each` in its first line")
 }
 
 /// The candidate's value that a condition speaks of first.

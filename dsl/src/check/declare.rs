@@ -395,6 +395,8 @@ impl<'a> Checker<'a> {
             only_when: None,
             lets: Vec::new(),
             takes: None,
+            together: false,
+            agrees_on: Vec::new(),
             needs: Vec::new(),
             prefers: Vec::new(),
             ties: Vec::new(),

@@ -328,6 +328,9 @@ impl<'p> Collector<'p> {
             }
             self.maybe(prefers.when.as_ref());
         }
+        for agrees in &choose.agrees_on {
+            self.maybe(agrees.when.as_ref());
+        }
     }
 
     fn condition(

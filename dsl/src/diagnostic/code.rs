@@ -65,6 +65,8 @@ codes! {
     Cycle = "L0306",
     /// A name that is used outside the club or candidate it belongs to.
     OutOfScope = "L0307",
+    /// A clause that does not go with the declaration it stands in.
+    DoesNotGoWith = "L0308",
     /// Two rows match the same player.
     Overlap = "L0401",
     /// A player matches no row.

@@ -2,22 +2,35 @@
 
 use sha2::{Digest, Sha256};
 
-use crate::program::Value;
+use crate::program::{PartId, Value};
 use crate::quantity::Rational;
 
 /// Feeds the hash.
 pub(super) struct Encoder {
     hash: Sha256,
+    /// The kind of the candidate that the expression at hand speaks of.
+    candidate: Option<PartId>,
 }
 
 impl Encoder {
     pub(super) fn new(domain: &str, version: u64) -> Self {
         let mut encoder = Encoder {
             hash: Sha256::new(),
+            candidate: None,
         };
         encoder.text(domain);
         encoder.number(version);
         encoder
+    }
+
+    /// The kind of the candidate at hand.
+    pub(super) fn candidate(&self) -> Option<PartId> {
+        self.candidate
+    }
+
+    /// From here on the candidate at hand is of another kind; hands back what it was.
+    pub(super) fn candidate_is(&mut self, part: Option<PartId>) -> Option<PartId> {
+        std::mem::replace(&mut self.candidate, part)
     }
 
     /// A text with its length.

@@ -46,9 +46,13 @@ pub(super) fn expression(out: &mut Encoder, program: &Program, value: &Expressio
     head(out, program, &value.kind);
     let inside = crate::check::children(value);
     out.count(inside.len());
+    // Inside an aggregate over parts the candidate at hand is another one.
+    let at_hand = parts_on_hand(&value.kind).or(out.candidate());
+    let outer = out.candidate_is(at_hand);
     for child in inside {
         expression(out, program, child);
     }
+    out.candidate_is(outer);
 }
 
 // Long because every form of an expression has its arm.
@@ -84,12 +88,14 @@ fn head(out: &mut Encoder, program: &Program, kind: &ExpressionKind) {
         } => {
             let choice = &program.chooses[*choose];
             named(out, "chosen", &choice.name);
-            candidate(out, program, choice.part, *value);
+            let outer = out.candidate_is(Some(choice.part));
+            candidate_place(out, program, *value);
+            out.candidate_is(outer);
             member(out, *which);
         }
         ExpressionKind::Candidate(value) => {
             out.text("candidate");
-            candidate_place(out, *value);
+            candidate_place(out, program, *value);
         }
         ExpressionKind::PreviousValue => out.text("previous"),
         ExpressionKind::Negative(_) => out.text("negative"),
@@ -139,6 +145,25 @@ fn head(out: &mut Encoder, program: &Program, kind: &ExpressionKind) {
     }
 }
 
+fn parts_on_hand(kind: &ExpressionKind) -> Option<PartId> {
+    let ExpressionKind::Aggregate(aggregate) = kind else {
+        return None;
+    };
+    match over(aggregate) {
+        Over::PartsOnHand(part) => Some(part),
+        Over::Group(_) => None,
+    }
+}
+
+fn over(aggregate: &Aggregate) -> Over {
+    match aggregate {
+        Aggregate::NumberOf(over, _)
+        | Aggregate::ExtremeOf(_, over, _)
+        | Aggregate::TotalOf(over, _)
+        | Aggregate::AnyWhere(over, _) => *over,
+    }
+}
+
 fn named(out: &mut Encoder, form: &str, name: &str) {
     out.text(form);
     out.text(name);
@@ -185,19 +210,15 @@ fn group_field(program: &Program, group: GroupId, field: usize) -> String {
     name.unwrap_or_default()
 }
 
-fn candidate(out: &mut Encoder, program: &Program, part: PartId, value: CandidateValue) {
-    if let CandidateValue::Field(index) = value {
-        let field = program.parts[part].fields.get(index);
-        named(out, "field", field.map_or("", |field| field.name.as_str()));
-    } else {
-        candidate_place(out, value);
-    }
-}
-
-/// A candidate's value by its place: the part's fields and the choice's lets are encoded in order.
-pub(super) fn candidate_place(out: &mut Encoder, value: CandidateValue) {
+/// A candidate's value: a field by its name, a let or a setting's field by its place, since the
+/// choice's lets are encoded in order.
+pub(super) fn candidate_place(out: &mut Encoder, program: &Program, value: CandidateValue) {
     let (form, index) = match value {
-        CandidateValue::Field(index) => ("field", index),
+        CandidateValue::Field(index) => {
+            let part = out.candidate().map(|part| &program.parts[part]);
+            let field = part.and_then(|part| part.fields.get(index));
+            return named(out, "field", field.map_or("", |field| field.name.as_str()));
+        }
         CandidateValue::Let(index) => ("let", index),
         CandidateValue::Setting(index) => ("setting", index),
     };
@@ -206,14 +227,13 @@ pub(super) fn candidate_place(out: &mut Encoder, value: CandidateValue) {
 }
 
 fn aggregate(out: &mut Encoder, program: &Program, aggregate: &Aggregate) {
-    let (form, over) = match aggregate {
-        Aggregate::NumberOf(over, _) => ("number of", *over),
-        Aggregate::ExtremeOf(extreme, over, _) => (extreme_word(*extreme), *over),
-        Aggregate::TotalOf(over, _) => ("total", *over),
-        Aggregate::AnyWhere(over, _) => ("any", *over),
-    };
-    out.text(form);
-    match over {
+    out.text(match aggregate {
+        Aggregate::NumberOf(..) => "number of",
+        Aggregate::ExtremeOf(extreme, ..) => extreme_word(*extreme),
+        Aggregate::TotalOf(..) => "total",
+        Aggregate::AnyWhere(..) => "any",
+    });
+    match over(aggregate) {
         Over::Group(group) => named(out, "group", &program.groups[group].name),
         Over::PartsOnHand(part) => named(out, "parts", &program.parts[part].name),
     }

@@ -2,9 +2,11 @@
 
 use super::encoder::Encoder;
 use super::expression::{candidate_place, expression, maybe, rounding_word, value_type};
+use crate::arena::Arena;
 use crate::program::{
-    Body, Choose, Condition, Decision, Field, ForEach, GroupId, Interval, Members, NextStep, Node,
-    Preference, Program, RowResult, RungKind, Step, Table, Value, ValueSet, VocabularyKind,
+    Body, CandidateValue, Caution, Choose, Condition, Decision, Field, ForEach, Group, GroupId,
+    Input, Interval, Let, Limit, Members, Model, NextStep, Node, Part, Preference, Program,
+    RowResult, RungKind, Step, Table, Value, ValueSet, Vocabulary, VocabularyKind,
 };
 use crate::quantity::Date;
 use crate::syntax::tree::HitPolicy;
@@ -12,62 +14,67 @@ use crate::syntax::tree::HitPolicy;
 /// The whole program's meaning.
 pub(super) fn encode(out: &mut Encoder, program: &Program) {
     out.number(u64::from(program.contract_version));
-    vocabularies(out, program);
-    inputs(out, program);
-    out.count(program.parts.len());
-    for part in program.parts.iter() {
-        out.text(&part.name);
-        out.text(&part.plural);
-        fields(out, program, &part.fields);
-    }
-    groups(out, program);
-    models(out, program);
-    out.count(program.lets.len());
-    for let_ in program.lets.iter() {
-        out.text(&let_.name);
-        group(out, program, let_.for_each);
-        expression(out, program, &let_.value);
-    }
-    out.count(program.decisions.len());
-    for decision in program.decisions.iter() {
-        encode_decision(out, program, decision);
-    }
-    out.count(program.chooses.len());
-    for choose in program.chooses.iter() {
-        encode_choose(out, program, choose);
-    }
-    conditions(out, program);
+    all(out, program, &program.vocabularies, |out, _, vocabulary| {
+        encode_vocabulary(out, vocabulary);
+    });
+    all(out, program, &program.inputs, encode_input);
+    all(out, program, &program.parts, encode_part);
+    all(out, program, &program.groups, encode_group);
+    all(out, program, &program.models, encode_model);
+    all(out, program, &program.lets, encode_let);
+    all(out, program, &program.decisions, encode_decision);
+    all(out, program, &program.chooses, encode_choose);
+    all(out, program, &program.limits, encode_limit);
+    all(out, program, &program.cautions, encode_caution);
 }
 
-fn vocabularies(out: &mut Encoder, program: &Program) {
-    out.count(program.vocabularies.len());
-    for vocabulary in program.vocabularies.iter() {
-        out.text(&vocabulary.name);
-        out.text(match vocabulary.kind {
-            VocabularyKind::Choice => "choice",
-            VocabularyKind::Scale { in_halves: true } => "scale in halves",
-            VocabularyKind::Scale { in_halves: false } => "scale",
-        });
-        out.count(vocabulary.words.len());
-        for word in &vocabulary.words {
-            out.text(word);
-        }
+fn all<T>(
+    out: &mut Encoder,
+    program: &Program,
+    declared: &Arena<T>,
+    encode: impl Fn(&mut Encoder, &Program, &T),
+) {
+    out.count(declared.len());
+    for declaration in declared.iter() {
+        encode(out, program, declaration);
     }
 }
 
-fn inputs(out: &mut Encoder, program: &Program) {
-    out.count(program.inputs.len());
-    for input in program.inputs.iter() {
-        out.text(&input.name);
-        value_type(out, program, input.value_type);
-        between(out, input.between.as_ref());
-        out.maybe_value(input.spread.as_ref());
-        out.maybe_value(input.default.as_ref());
-        out.flag(input.private.is_some());
-        out.maybe_text(input.private.as_ref().and_then(Option::as_deref));
-        maybe(out, program, input.only_when.as_ref());
-        out.flag(input.filled_by_the_engine);
+pub(super) fn encode_vocabulary(out: &mut Encoder, vocabulary: &Vocabulary) {
+    out.text(&vocabulary.name);
+    out.text(match vocabulary.kind {
+        VocabularyKind::Choice => "choice",
+        VocabularyKind::Scale { in_halves: true } => "scale in halves",
+        VocabularyKind::Scale { in_halves: false } => "scale",
+    });
+    out.count(vocabulary.words.len());
+    for word in &vocabulary.words {
+        out.text(word);
     }
+}
+
+pub(super) fn encode_input(out: &mut Encoder, program: &Program, input: &Input) {
+    out.text(&input.name);
+    value_type(out, program, input.value_type);
+    between(out, input.between.as_ref());
+    out.maybe_value(input.spread.as_ref());
+    out.maybe_value(input.default.as_ref());
+    out.flag(input.private.is_some());
+    out.maybe_text(input.private.as_ref().and_then(Option::as_deref));
+    maybe(out, program, input.only_when.as_ref());
+    out.flag(input.filled_by_the_engine);
+}
+
+pub(super) fn encode_part(out: &mut Encoder, program: &Program, part: &Part) {
+    out.text(&part.name);
+    out.text(&part.plural);
+    fields(out, program, &part.fields);
+}
+
+pub(super) fn encode_let(out: &mut Encoder, program: &Program, let_: &Let) {
+    out.text(&let_.name);
+    group(out, program, let_.for_each);
+    expression(out, program, &let_.value);
 }
 
 fn between(out: &mut Encoder, between: Option<&(Value, Value)>) {
@@ -90,46 +97,40 @@ fn group(out: &mut Encoder, program: &Program, group: Option<GroupId>) {
     out.maybe_text(group.map(|id| program.groups[id].name.as_str()));
 }
 
-fn groups(out: &mut Encoder, program: &Program) {
-    out.count(program.groups.len());
-    for declared in program.groups.iter() {
-        out.text(&declared.name);
-        fields(out, program, &declared.fields);
-        match &declared.members {
-            Members::GivenWithThePlayer => out.text("given"),
-            Members::AsManyAs(count) => {
-                out.text("as many as");
-                expression(out, program, count);
+pub(super) fn encode_group(out: &mut Encoder, program: &Program, declared: &Group) {
+    out.text(&declared.name);
+    fields(out, program, &declared.fields);
+    match &declared.members {
+        Members::GivenWithThePlayer => out.text("given"),
+        Members::AsManyAs(count) => {
+            out.text("as many as");
+            expression(out, program, count);
+        }
+        Members::MadeBy { maker, from } => {
+            out.text("made by");
+            out.text(maker);
+            out.count(from.len());
+            for node in from {
+                out.text(crate::check::node_name(program, *node));
             }
-            Members::MadeBy { maker, from } => {
-                out.text("made by");
-                out.text(maker);
-                out.count(from.len());
-                for node in from {
-                    out.text(crate::check::node_name(program, *node));
-                }
-            }
-            Members::Where { of, condition } => {
-                out.text("where");
-                group(out, program, Some(*of));
-                expression(out, program, condition);
-            }
+        }
+        Members::Where { of, condition } => {
+            out.text("where");
+            group(out, program, Some(*of));
+            expression(out, program, condition);
         }
     }
 }
 
-fn models(out: &mut Encoder, program: &Program) {
-    out.count(program.models.len());
-    for model in program.models.iter() {
-        out.text(&model.name);
-        value_type(out, program, model.value_type);
-        out.value(&model.answers_to);
-        out.count(model.arguments.len());
-        for argument in &model.arguments {
-            out.text(&argument.name);
-            value_type(out, program, argument.value_type);
-            between(out, argument.between.as_ref());
-        }
+pub(super) fn encode_model(out: &mut Encoder, program: &Program, model: &Model) {
+    out.text(&model.name);
+    value_type(out, program, model.value_type);
+    out.value(&model.answers_to);
+    out.count(model.arguments.len());
+    for argument in &model.arguments {
+        out.text(&argument.name);
+        value_type(out, program, argument.value_type);
+        between(out, argument.between.as_ref());
     }
 }
 
@@ -140,7 +141,7 @@ fn for_each(out: &mut Encoder, program: &Program, for_each: Option<&ForEach>) {
     out.flag(order.is_some_and(|order| order.largest_first));
 }
 
-fn encode_decision(out: &mut Encoder, program: &Program, decision: &Decision) {
+pub(super) fn encode_decision(out: &mut Encoder, program: &Program, decision: &Decision) {
     out.text(&decision.name);
     value_type(out, program, decision.value_type);
     for_each(out, program, decision.for_each.as_ref());
@@ -303,7 +304,8 @@ fn row_result(out: &mut Encoder, program: &Program, result: &RowResult) {
     }
 }
 
-fn encode_choose(out: &mut Encoder, program: &Program, choose: &Choose) {
+pub(super) fn encode_choose(out: &mut Encoder, program: &Program, choose: &Choose) {
+    let outer = out.candidate_is(Some(choose.part));
     out.text(&choose.name);
     out.text(&program.parts[choose.part].name);
     out.flag(choose.in_each.is_some());
@@ -331,6 +333,12 @@ fn encode_choose(out: &mut Encoder, program: &Program, choose: &Choose) {
             .and_then(|takes| u64::try_from(takes).ok())
             .unwrap_or_default(),
     );
+    out.flag(choose.together);
+    out.count(choose.agrees_on.len());
+    for agrees in &choose.agrees_on {
+        candidate_place(out, program, CandidateValue::Field(agrees.field));
+        maybe(out, program, agrees.when.as_ref());
+    }
     out.count(choose.needs.len());
     for needs in &choose.needs {
         expression(out, program, &needs.condition);
@@ -344,7 +352,7 @@ fn encode_choose(out: &mut Encoder, program: &Program, choose: &Choose) {
     }
     out.count(choose.ties.len());
     for tie in &choose.ties {
-        candidate_place(out, tie.key);
+        candidate_place(out, program, tie.key);
         out.flag(tie.largest_first);
     }
     out.count(choose.rungs.len());
@@ -361,6 +369,7 @@ fn encode_choose(out: &mut Encoder, program: &Program, choose: &Choose) {
             }
         }
     }
+    out.candidate_is(outer);
 }
 
 fn preference(out: &mut Encoder, program: &Program, preference: &Preference) {
@@ -382,23 +391,20 @@ fn preference(out: &mut Encoder, program: &Program, preference: &Preference) {
     }
 }
 
-fn conditions(out: &mut Encoder, program: &Program) {
-    out.count(program.limits.len());
-    for limit in program.limits.iter() {
-        out.text(&limit.name);
-        group(out, program, limit.for_each);
-        expression(out, program, &limit.condition);
-        maybe(out, program, limit.only_when.as_ref());
-        in_force(out, limit.in_force);
-    }
-    out.count(program.cautions.len());
-    for caution in program.cautions.iter() {
-        out.text(&caution.name);
-        group(out, program, caution.for_each);
-        expression(out, program, &caution.condition);
-        maybe(out, program, caution.only_when.as_ref());
-        in_force(out, caution.in_force);
-    }
+pub(super) fn encode_limit(out: &mut Encoder, program: &Program, limit: &Limit) {
+    out.text(&limit.name);
+    group(out, program, limit.for_each);
+    expression(out, program, &limit.condition);
+    maybe(out, program, limit.only_when.as_ref());
+    in_force(out, limit.in_force);
+}
+
+pub(super) fn encode_caution(out: &mut Encoder, program: &Program, caution: &Caution) {
+    out.text(&caution.name);
+    group(out, program, caution.for_each);
+    expression(out, program, &caution.condition);
+    maybe(out, program, caution.only_when.as_ref());
+    in_force(out, caution.in_force);
 }
 
 fn in_force(out: &mut Encoder, days: Option<(Date, Option<Date>)>) {

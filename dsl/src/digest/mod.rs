@@ -6,17 +6,20 @@
 //! neither. Things refer to each other by name, and every kind is encoded in the order of names, so
 //! that no place in an arena shows.
 
+mod declaration;
 mod encoder;
 mod expression;
 mod meaning;
 mod text;
+
+pub use declaration::{STANDS_ON_DIGITS, declaration_digests, stands_on_digits};
 
 use encoder::Encoder;
 
 use crate::program::{Digests, Program};
 
 /// The version of the canonical encoding; part of what is hashed.
-const ENCODING_VERSION: u64 = 1;
+const ENCODING_VERSION: u64 = 2;
 
 /// Takes both digests.
 pub(crate) fn digests(program: &Program) -> Digests {

@@ -26,6 +26,11 @@ pub struct Choose {
     pub lets: Vec<CandidateLet>,
     /// How many pieces are taken from the stock; without it the stock is not asked.
     pub takes: Option<i64>,
+    /// Whether all clubs share the stock by the assignment that costs least; else each takes in its
+    /// turn.
+    pub together: bool,
+    /// The fields of the part in which all clubs' parts agree.
+    pub agrees_on: Vec<AgreesOn>,
     /// What must hold.
     pub needs: Vec<Needs>,
     /// What is better.
@@ -45,6 +50,17 @@ pub enum CandidateValue {
     Let(usize),
     /// A field of the setting at hand, by index in the setting's part.
     Setting(usize),
+}
+
+/// A field in which the parts of all clubs agree.
+#[derive(Clone, Debug)]
+pub struct AgreesOn {
+    /// The index of the field of the part.
+    pub field: usize,
+    /// When they must agree at all; asked once, outside any club.
+    pub when: Option<Expression>,
+    /// Where it stands.
+    pub span: Span,
 }
 
 /// A value computed for each candidate.

@@ -87,10 +87,10 @@ fn a_number_becomes_a_count_only_by_rounding() {
 }
 
 #[test]
-fn together_is_refused_by_name() {
+fn together_is_about_several_clubs() {
     let rules = "part head\n  has loft : angle\n  has on_hand : count\n\
                  choose driver from heads\n  takes 1 from on_hand, together\n  needs loft over 8 deg\n";
-    let output = expect_codes(rules, &[Code::NotSupportedYet]);
+    let output = expect_codes(rules, &[Code::DoesNotGoWith]);
     assert!(output.diagnostics[0].message.contains("`together`"));
 }
 

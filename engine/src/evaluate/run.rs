@@ -132,9 +132,32 @@ impl<'a, S: TraceSink> Run<'a, S> {
         let mut stock = std::mem::take(&mut self.stock);
         match &choose.for_each {
             None => self.once(node, |asker, at| asker.choose(choose, at, &mut stock)),
+            Some(each) if choose.together || !choose.agrees_on.is_empty() => {
+                self.choose_for_all(node, choose, each, &mut stock);
+            }
             Some(each) => self.along(node, each, |asker, at| asker.choose(choose, at, &mut stock)),
         }
         self.stock = stock;
+    }
+
+    /// A choice whose clubs are looked at all at once.
+    fn choose_for_all(&mut self, node: Node, choose: &Choose, each: &ForEach, stock: &mut Stock) {
+        let Some(size) = self.size_or_blocked(node, each.group) else {
+            return;
+        };
+        let mut outcomes: Vec<Option<Outcome>> = std::iter::repeat_n(None, size).collect();
+        let mut asker = self.asker(node);
+        let order = asker.order_along(each, size);
+        let chosen = asker.choose_for_all(choose, each.group, &order, stock);
+        for (member, (outcome, how)) in order.iter().copied().zip(chosen) {
+            asker.turn_to(Some(member));
+            asker.record(&outcome, how);
+            if let Some(place) = outcomes.get_mut(member) {
+                *place = Some(outcome);
+            }
+        }
+        let outcomes = outcomes.into_iter().flatten().collect();
+        self.evaluation.set(node, PerClub::Each(outcomes));
     }
 
     /// A node whose clubs are evaluated in the stated order, each after the one before.

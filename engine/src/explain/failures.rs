@@ -50,9 +50,15 @@ fn failures(view: &View<'_>, entry: &Entry) -> String {
     }
     let lines = failed_lines(view, choose, selection);
     let count = selection.candidates;
-    match lines.as_slice() {
-        [] => format!("none of {count} meets the needs"),
-        lines => format!("none of {count} meets the needs: {}", listed(lines)),
+    match (lines.as_slice(), selection.gone_to_others) {
+        ([], 0) => format!("none of {count} meets the needs"),
+        (lines, gone @ 1..) => {
+            let verb = if gone == 1 { "goes" } else { "go" };
+            let mut reasons = vec![format!("{gone} {verb} to other clubs")];
+            reasons.extend_from_slice(lines);
+            format!("none of {count} is left: {}", listed(&reasons))
+        }
+        (lines, 0) => format!("none of {count} meets the needs: {}", listed(lines)),
     }
 }
 

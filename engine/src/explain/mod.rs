@@ -21,6 +21,7 @@ mod readings;
 mod reads;
 mod selection;
 mod sentence;
+mod sharing;
 mod spread;
 mod steps;
 mod texts;

@@ -6,6 +6,7 @@ use loftwright_dsl::quantity::{Rational, Rounding};
 
 use super::failures::failed_lines;
 use super::part_build::code_text;
+use super::sharing;
 use super::view::View;
 use super::words::quoted;
 use crate::outcome::{ChosenPart, Outcome};
@@ -21,7 +22,9 @@ pub(crate) fn steps(view: &View<'_>, entry: &Entry, selection: &Selection) -> Ve
         return Vec::new();
     };
     let choose = &view.program.chooses[id];
-    let mut steps = vec![candidates_step(view, choose, selection)];
+    let mut steps = sharing::families(view, choose, selection);
+    steps.push(candidates_step(view, choose, selection));
+    steps.extend(selection.together.map(sharing::assignment));
     let (Outcome::Chosen(chosen) | Outcome::Ordered(chosen)) = &entry.outcome else {
         return steps;
     };
@@ -29,8 +32,12 @@ pub(crate) fn steps(view: &View<'_>, entry: &Entry, selection: &Selection) -> Ve
     for (index, prefers) in choose.prefers.iter().enumerate() {
         steps.push(preference_step(selection, index, prefers));
     }
+    let rule = match selection.together {
+        Some(_) => "all clubs share the stock together",
+        None => "the highest sum of scores",
+    };
     steps.push(StepReport {
-        rule: "the highest sum of scores".to_owned(),
+        rule: rule.to_owned(),
         value: Some(match selection.total {
             Some(total) => format!(
                 "{}, score {}",
@@ -103,7 +110,7 @@ fn preference_step(selection: &Selection, index: usize, prefers: &Prefers) -> St
 }
 
 /// A score to 1/100; the trace holds it exactly.
-fn score_text(score: Rational) -> String {
+pub(super) fn score_text(score: Rational) -> String {
     let hundredth = Rational::fraction(1, 100).unwrap_or(Rational::ONE);
     score
         .rounded_to(hundredth, Rounding::Nearest)
@@ -113,8 +120,19 @@ fn score_text(score: Rational) -> String {
 
 fn runner_up_step(view: &View<'_>, choose: &Choose, runner_up: &RunnerUp) -> StepReport {
     let code = code_text(view, choose.part, runner_up.part, runner_up.piece);
+    let group = choose.for_each.as_ref().map(|each| each.group);
+    let rule = match group.zip(runner_up.taken_for) {
+        Some((group, club)) => {
+            format!(
+                "{} goes to the {}",
+                quoted(&code),
+                view.club_name(group, club)
+            )
+        }
+        None => format!("{} came next", quoted(&code)),
+    };
     StepReport {
-        rule: format!("{} came next", quoted(&code)),
+        rule,
         value: Some(format!("score {}", score_text(runner_up.total))),
         ..StepReport::default()
     }

@@ -7,6 +7,8 @@ mod budget;
 #[cfg(test)]
 mod choices;
 #[cfg(test)]
+mod families;
+#[cfg(test)]
 mod groups;
 #[cfg(test)]
 mod makers;
@@ -22,3 +24,5 @@ mod steps;
 mod stock;
 #[cfg(test)]
 mod support;
+#[cfg(test)]
+mod together;

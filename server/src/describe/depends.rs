@@ -183,6 +183,9 @@ impl Mentioned {
                 self.needs(needs);
             }
         }
+        for agrees in &choose.agrees_on {
+            self.optional(agrees.when.as_ref());
+        }
     }
 
     fn needs(&mut self, needs: &Needs) {

@@ -8,7 +8,7 @@ use loftwright_dsl::program::{Choose, RungKind};
 use super::candidate::{Candidate, seen_from_outside};
 use super::losers::note_scores;
 use super::needs::Line;
-use super::offers::{Source, each_candidate};
+use super::offers::{Family, Offer, Source, each_candidate};
 use super::prefers::{better, lets_scored};
 use super::stock::Stock;
 use crate::evaluate::expression::{Asker, At};
@@ -28,64 +28,78 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         {
             return (open, How::OnlyWhen);
         }
-        let mut selection = Selection::default();
-        let outcome = self.select(choose, at, stock, &mut selection);
-        if let (Outcome::Chosen(chosen), Some(count)) = (&outcome, choose.takes) {
-            stock.take(choose.part, chosen.part, chosen.piece, count);
-        }
-        let how = if S::IS_KEPT {
-            How::Selection(Box::new(selection))
-        } else {
-            How::Plain
-        };
-        (outcome, how)
+        let (outcome, selection) = self.choose_in_turn(choose, None, at, stock);
+        (outcome, how::<S>(selection))
     }
 
-    fn select(
+    /// A part for the club at hand, where the choice applies, from a family where there is one;
+    /// takes it from the stock.
+    pub(super) fn choose_in_turn(
         &mut self,
         choose: &Choose,
+        family: Option<&Family>,
         at: At<'_>,
-        stock: &Stock,
-        selection: &mut Selection,
-    ) -> Outcome {
-        let source = match choose.takes {
-            Some(count) => Source::Stock(stock, count),
-            None => Source::Catalogue,
+        stock: &mut Stock,
+    ) -> (Outcome, Selection) {
+        let mut selection = Selection::default();
+        let ladder = Ladder {
+            choose,
+            family,
+            source: match choose.takes {
+                Some(count) => Source::Stock(stock, count),
+                None => Source::Catalogue,
+            },
         };
-        match self.climb(choose, at, source, selection) {
+        let outcome = match self.climb(ladder, at, &mut selection) {
             Ok(outcome) | Err(outcome) => outcome,
-        }
+        };
+        take(choose, &outcome, stock);
+        (outcome, selection)
     }
 
     fn climb(
         &mut self,
-        choose: &Choose,
+        ladder: Ladder<'_>,
         at: At<'_>,
-        source: Source<'_>,
         selection: &mut Selection,
     ) -> Result<Outcome, Outcome> {
-        let nobody = Candidate::nobody(self.world, choose);
+        let nobody = Candidate::nobody(self.world, ladder.choose);
         let at = At {
             candidate: Some(&nobody),
             ..at
         };
-        let lines = self.lines(choose, None, at)?;
-        let found = self.best(choose, &lines, source, at, selection)?;
-        if let Some(chosen) = found {
-            return Ok(Outcome::Chosen(chosen));
+        let lines = self.lines(ladder.choose, None, at)?;
+        match self.best(ladder.choose, &lines, ladder.on_hand(), at, selection)? {
+            Some(chosen) => Ok(Outcome::Chosen(chosen)),
+            None => self.rungs(ladder, 0, &lines, at, selection),
         }
-        for (number, rung) in choose.rungs.iter().enumerate() {
+    }
+
+    /// The ladder from a rung on; `lines` are the original needs, and `at` has the candidate of
+    /// which nothing is known.
+    pub(super) fn rungs(
+        &mut self,
+        ladder: Ladder<'_>,
+        from: usize,
+        lines: &[Line<'_>],
+        at: At<'_>,
+        selection: &mut Selection,
+    ) -> Result<Outcome, Outcome> {
+        let choose = ladder.choose;
+        for (number, rung) in choose.rungs.iter().enumerate().skip(from) {
             // Why nothing was found the first time stays in the trace.
             let mut of_rung = Selection::default();
             let (found, is_ordered) = match &rung.kind {
                 RungKind::Needs { replaces, needs } => {
                     let lines = self.lines(choose, Some((*replaces, needs)), at)?;
-                    (self.best(choose, &lines, source, at, &mut of_rung)?, false)
+                    let on_hand = ladder.on_hand();
+                    let found = self.best(choose, &lines, on_hand, at, &mut of_rung)?;
+                    (found, false)
                 }
-                RungKind::Orders => (
-                    self.best(choose, &lines, Source::Order, at, &mut of_rung)?,
-                    true,
-                ),
+                RungKind::Orders => {
+                    let ordered = ladder.to_order();
+                    (self.best(choose, lines, ordered, at, &mut of_rung)?, true)
+                }
                 RungKind::LeavesOpen => return Ok(Outcome::LeftOpen),
             };
             if let Some(chosen) = found {
@@ -112,47 +126,58 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         &mut self,
         choose: &Choose,
         lines: &[Line<'_>],
-        source: Source<'_>,
+        offer: Offer<'_>,
         at: At<'_>,
         selection: &mut Selection,
     ) -> Result<Option<ChosenPart>, Outcome> {
         let was_recording = std::mem::replace(&mut self.is_recording, false);
-        let found = self.tried(choose, lines, source, at, selection);
+        let found = self.tried(choose, lines, offer, at, selection);
         self.is_recording = was_recording;
-        let Some(mut candidate) = found? else {
-            return Ok(None);
-        };
+        match found? {
+            Some(candidate) => self.taken(choose, candidate, None, at).map(Some),
+            None => Ok(None),
+        }
+    }
+
+    /// What a candidate is as an outcome, all of its lets computed.
+    pub(super) fn taken(
+        &mut self,
+        choose: &Choose,
+        mut candidate: Candidate<'a>,
+        rung: Option<usize>,
+        at: At<'_>,
+    ) -> Result<ChosenPart, Outcome> {
         if S::IS_KEPT {
             // Asked again, so that the trace has the models behind what is taken.
             candidate.lets.clear();
         }
         self.compute_lets(choose, choose.lets.len(), &mut candidate, at)?;
-        Ok(Some(ChosenPart {
+        Ok(ChosenPart {
             part: candidate.part,
             piece: candidate.piece,
             setting: candidate.setting,
             lets: candidate.lets.into_iter().map(seen_from_outside).collect(),
-            rung: None,
-        }))
+            rung,
+        })
     }
 
     fn tried(
         &mut self,
         choose: &Choose,
         lines: &[Line<'_>],
-        source: Source<'_>,
+        offer: Offer<'_>,
         at: At<'_>,
         selection: &mut Selection,
     ) -> Result<Option<Candidate<'a>>, Outcome> {
         let world = self.world;
         let mut candidates: Vec<Candidate<'a>> = Vec::new();
         let mut stopped = None;
-        each_candidate(world, choose, source, |mut candidate| {
+        let is_order = matches!(offer.source, Source::Order);
+        each_candidate(world, choose, offer, |mut candidate| {
             if stopped.is_some() {
                 return;
             }
             selection.candidates += 1;
-            let is_order = matches!(source, Source::Order);
             match self.first_failed(choose, lines, &mut candidate, at, is_order) {
                 Ok(None) => candidates.push(candidate),
                 Ok(Some(line)) => {
@@ -177,9 +202,51 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         let Some(best) = (0..candidates.len()).min_by(order) else {
             return Ok(None);
         };
+        selection.total = scores.totals.get(best).copied();
         if S::IS_KEPT {
-            note_scores(choose, &candidates, &scores, best, selection);
+            note_scores(&candidates, &scores, best, order, selection);
         }
         Ok(candidates.into_iter().nth(best))
+    }
+}
+
+/// A choice with what it chooses from.
+#[derive(Clone, Copy)]
+pub(super) struct Ladder<'s> {
+    pub(super) choose: &'s Choose,
+    pub(super) family: Option<&'s Family>,
+    /// What is on hand; the catalogue, where nothing is taken from the stock.
+    pub(super) source: Source<'s>,
+}
+
+impl<'s> Ladder<'s> {
+    fn on_hand(self) -> Offer<'s> {
+        Offer {
+            source: self.source,
+            family: self.family,
+        }
+    }
+
+    fn to_order(self) -> Offer<'s> {
+        Offer {
+            source: Source::Order,
+            family: self.family,
+        }
+    }
+}
+
+/// Takes what was chosen from the stock.
+pub(super) fn take(choose: &Choose, outcome: &Outcome, stock: &mut Stock) {
+    if let (Outcome::Chosen(chosen), Some(count)) = (outcome, choose.takes) {
+        stock.take(choose.part, chosen.part, chosen.piece, count);
+    }
+}
+
+/// A selection as the trace keeps it.
+pub(super) fn how<S: TraceSink>(selection: Selection) -> How {
+    if S::IS_KEPT {
+        How::Selection(Box::new(selection))
+    } else {
+        How::Plain
     }
 }

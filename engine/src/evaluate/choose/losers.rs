@@ -1,11 +1,13 @@
 //! What the trace keeps of the candidates that were not taken.
 
-use loftwright_dsl::program::{Choose, ExpressionKind};
+use std::cmp::Ordering;
+
+use loftwright_dsl::program::ExpressionKind;
 use loftwright_dsl::quantity::Rational;
 
 use super::candidate::Candidate;
 use super::needs::Line;
-use super::prefers::{Scores, better};
+use super::prefers::Scores;
 use crate::evaluate::algebra::number;
 use crate::evaluate::expression::{Asker, At};
 use crate::evaluate::operators;
@@ -95,26 +97,33 @@ impl<S: TraceSink> Asker<'_, S> {
     }
 }
 
-/// Notes the scores of the candidate that is taken and the best of the others.
+/// Notes the scores of the candidate that is taken and the best of the others, in this order.
 pub(super) fn note_scores(
-    choose: &Choose,
     candidates: &[Candidate<'_>],
     scores: &Scores,
-    best: usize,
+    taken: usize,
+    order: impl Fn(&usize, &usize) -> Ordering,
     selection: &mut Selection,
 ) {
-    selection.total = scores.totals.get(best).copied();
     selection.scores = scores
         .lines
         .iter()
-        .map(|line| line.as_ref().and_then(|line| line.get(best).copied()))
+        .map(|line| line.as_ref().and_then(|line| line.get(taken).copied()))
         .collect();
+    note_others(candidates, scores, Some(taken), order, selection);
+}
+
+/// Notes the best of the candidates that are not taken, in this order.
+pub(super) fn note_others(
+    candidates: &[Candidate<'_>],
+    scores: &Scores,
+    taken: Option<usize>,
+    order: impl Fn(&usize, &usize) -> Ordering,
+    selection: &mut Selection,
+) {
     let mut others: Vec<usize> = (0..candidates.len())
-        .filter(|index| *index != best)
+        .filter(|index| Some(*index) != taken)
         .collect();
-    let order = |left: &usize, right: &usize| {
-        better(&choose.ties, candidates, &scores.totals, *left, *right)
-    };
     others.sort_by(order);
     let runner_up = |index: usize| {
         let candidate = candidates.get(index)?;
@@ -123,6 +132,7 @@ pub(super) fn note_scores(
             piece: candidate.piece,
             setting: candidate.setting,
             total: *scores.totals.get(index)?,
+            taken_for: None,
         })
     };
     selection.runners_up = others

@@ -15,8 +15,12 @@
 //! | `prefers` | the scores, and the best |
 //! | `ladder` | what happens when nothing on hand meets the needs |
 //! | `losers` | what the trace keeps of the others |
+//! | `families` | all clubs of a group, each in its turn or together; parts that agree |
+//! | `together`, `assignment` | one stock shared by all clubs at the lowest cost |
 
+mod assignment;
 mod candidate;
+mod families;
 mod ladder;
 mod lets;
 mod losers;
@@ -26,6 +30,7 @@ mod prefers;
 mod settled;
 mod sides;
 mod stock;
+mod together;
 
 pub(super) use candidate::Candidate;
 pub(super) use stock::Stock;

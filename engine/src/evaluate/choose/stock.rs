@@ -4,6 +4,8 @@ use std::collections::BTreeMap;
 
 use loftwright_dsl::program::PartId;
 
+use crate::parts::{CataloguePart, OnHand};
+
 /// What is taken, by kind of part.
 #[derive(Clone, Debug, Default)]
 pub(in crate::evaluate) struct Stock {
@@ -30,6 +32,15 @@ impl Stock {
         let start = taken.partition_point(|taken| taken.part < part);
         let end = taken.partition_point(|taken| taken.part <= part);
         taken.get(start..end).unwrap_or_default()
+    }
+
+    /// How many are left of a part that is only counted.
+    pub(super) fn left_of(&self, kind: PartId, part: usize, record: &CataloguePart) -> i64 {
+        let OnHand::Counted(count) = &record.on_hand else {
+            return 0;
+        };
+        let taken = self.taken_of(kind, part).iter();
+        taken.fold(*count, |left, taken| left.saturating_sub(taken.count))
     }
 
     /// Takes so many of a part, or a piece of it.

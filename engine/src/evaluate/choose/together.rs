@@ -1,0 +1,337 @@
+//! All clubs of a choice at once, from one stock: `takes 1 from on_hand, together`.
+//!
+//! A club's candidates are those that pass the original needs (level 0) or a rung of needs that
+//! stands before the first `orders` or `leaves open` (level: the rung's number, counted from 1).
+//! Which club gets which piece the assignment says; a club that goes without goes on down the
+//! ladder.
+
+use std::cmp::Ordering;
+use std::collections::BTreeMap;
+
+use loftwright_dsl::program::{Choose, RungKind};
+use loftwright_dsl::quantity::Rational;
+
+use super::assignment::{Cost, Offered, assign};
+use super::candidate::Candidate;
+use super::ladder::{Ladder, take};
+use super::losers::{note_others, note_scores};
+use super::needs::Line;
+use super::offers::{Family, Offer, Source, each_candidate};
+use super::prefers::{Scores, better, lets_scored};
+use super::stock::Stock;
+use crate::evaluate::algebra::Ended;
+use crate::evaluate::expression::{Asker, At};
+use crate::outcome::{ChosenPart, Outcome};
+use crate::trace::{Selection, Totals, TraceSink};
+
+/// A club that takes part, with what it could get.
+struct Sharing<'a, 'p> {
+    /// The lines of the original needs.
+    lines: Vec<Line<'p>>,
+    candidates: Vec<Candidate<'a>>,
+    /// The level of each candidate.
+    levels: Vec<usize>,
+    scores: Scores,
+    selection: Selection,
+    /// The candidate that it gets.
+    gets: Option<usize>,
+}
+
+impl Sharing<'_, '_> {
+    fn level(&self, candidate: usize) -> usize {
+        self.levels.get(candidate).copied().unwrap_or(0)
+    }
+
+    fn score(&self, candidate: usize) -> Rational {
+        let total = self.scores.totals.get(candidate);
+        total.copied().unwrap_or(Rational::ZERO)
+    }
+
+    /// The order of two candidates, the better first.
+    fn better(&self, choose: &Choose, left: usize, right: usize) -> Ordering {
+        let by_level = self.level(left).cmp(&self.level(right));
+        let totals = &self.scores.totals;
+        by_level.then_with(|| better(&choose.ties, &self.candidates, totals, left, right))
+    }
+}
+
+impl<'a, S: TraceSink> Asker<'a, S> {
+    /// Pieces for all of these clubs, given by their place and what is at hand there; takes them
+    /// from the stock.
+    pub(super) fn choose_together(
+        &mut self,
+        choose: &Choose,
+        family: Option<&Family>,
+        clubs: &[(usize, At<'_>)],
+        stock: &mut Stock,
+    ) -> Vec<(Outcome, Selection)> {
+        let nobody = Candidate::nobody(self.world, choose);
+        let mut sharing = Vec::with_capacity(clubs.len());
+        for (member, at) in clubs {
+            self.turn_to(Some(*member));
+            let at = At {
+                candidate: Some(&nobody),
+                ..*at
+            };
+            let mut selection = Selection::default();
+            let found = self.sharing(choose, family, at, stock, &mut selection);
+            sharing.push(found.map_err(|outcome| (outcome, selection)));
+        }
+        let shared = self.share_stock(choose, &mut sharing, clubs, stock);
+        let mut outcomes = Vec::with_capacity(clubs.len());
+        for (club, (member, at)) in sharing.into_iter().zip(clubs) {
+            let club = match (club, &shared) {
+                (Err(ended), _) => {
+                    outcomes.push(ended);
+                    continue;
+                }
+                (Ok(club), Err(ended)) => {
+                    outcomes.push((ended.clone().into(), club.selection));
+                    continue;
+                }
+                (Ok(club), Ok(())) => club,
+            };
+            self.turn_to(Some(*member));
+            let at = At {
+                candidate: Some(&nobody),
+                ..*at
+            };
+            outcomes.push(self.settle_club(choose, family, club, at, stock));
+        }
+        outcomes
+    }
+
+    /// What a club could get, at each level; `Err` is how it ends without taking part.
+    fn sharing<'p>(
+        &mut self,
+        choose: &'p Choose,
+        family: Option<&Family>,
+        at: At<'_>,
+        stock: &Stock,
+        selection: &mut Selection,
+    ) -> Result<Sharing<'a, 'p>, Outcome> {
+        let mut lines = vec![self.lines(choose, None, at)?];
+        for rung in &choose.rungs {
+            let RungKind::Needs { replaces, needs } = &rung.kind else {
+                break;
+            };
+            lines.push(self.lines(choose, Some((*replaces, needs)), at)?);
+        }
+        let was_recording = std::mem::replace(&mut self.is_recording, false);
+        let passing = self.passing(choose, family, &lines, at, stock, selection);
+        let found = passing.and_then(|(mut candidates, levels)| {
+            let lets = lets_scored(choose);
+            for candidate in &mut candidates {
+                self.compute_lets(choose, lets, candidate, at)?;
+            }
+            let scores = self.score(choose, &candidates, at, selection)?;
+            Ok((candidates, levels, scores))
+        });
+        self.is_recording = was_recording;
+        let (candidates, levels, scores) = found?;
+        Ok(Sharing {
+            lines: lines.into_iter().next().unwrap_or_default(),
+            candidates,
+            levels,
+            scores,
+            selection: std::mem::take(selection),
+            gets: None,
+        })
+    }
+
+    /// The candidates that pass a level, and the lowest level that each passes.
+    fn passing(
+        &mut self,
+        choose: &Choose,
+        family: Option<&Family>,
+        levels: &[Vec<Line<'_>>],
+        at: At<'_>,
+        stock: &Stock,
+        selection: &mut Selection,
+    ) -> Result<(Vec<Candidate<'a>>, Vec<usize>), Outcome> {
+        let world = self.world;
+        let offer = Offer {
+            source: Source::Stock(stock, choose.takes.unwrap_or(1)),
+            family,
+        };
+        let mut passing = (Vec::new(), Vec::new());
+        let mut stopped = None;
+        each_candidate(world, choose, offer, |mut candidate| {
+            if stopped.is_some() {
+                return;
+            }
+            selection.candidates += 1;
+            for (level, lines) in levels.iter().enumerate() {
+                match self.first_failed(choose, lines, &mut candidate, at, false) {
+                    Ok(None) => {
+                        passing.0.push(candidate);
+                        passing.1.push(level);
+                        return;
+                    }
+                    Ok(Some(line)) => {
+                        if let (true, 0, Some(line)) = (S::IS_KEPT, level, lines.get(line)) {
+                            self.note_failed(line, &candidate, at, selection);
+                        }
+                    }
+                    Err(outcome) => {
+                        stopped = Some(outcome);
+                        return;
+                    }
+                }
+            }
+        });
+        match stopped {
+            Some(outcome) => Err(outcome),
+            None => Ok(passing),
+        }
+    }
+
+    /// Gives each club that takes part what the assignment says, out of the stock.
+    fn share_stock(
+        &mut self,
+        choose: &Choose,
+        sharing: &mut [Result<Sharing<'a, '_>, (Outcome, Selection)>],
+        clubs: &[(usize, At<'_>)],
+        stock: &mut Stock,
+    ) -> Result<(), Ended> {
+        let mut taking_part: Vec<&mut Sharing<'a, '_>> = Vec::new();
+        let mut members = Vec::new();
+        for (club, (member, _)) in sharing.iter_mut().zip(clubs) {
+            if let Ok(club) = club {
+                taking_part.push(club);
+                members.push(*member);
+            }
+        }
+        let mut items: BTreeMap<(usize, Option<usize>), usize> = BTreeMap::new();
+        let mut left = Vec::new();
+        let mut offered = Vec::with_capacity(taking_part.len());
+        let mut orders = Vec::with_capacity(taking_part.len());
+        for club in &taking_part {
+            let order = in_order(choose, club);
+            let of_club = order.iter().filter_map(|place| {
+                let candidate = club.candidates.get(*place)?;
+                let new = items.len();
+                let item = *items
+                    .entry((candidate.part, candidate.piece))
+                    .or_insert_with(|| {
+                        left.push(how_often(choose, candidate, stock));
+                        new
+                    });
+                let cost = Cost::of(club.level(*place), club.score(*place));
+                Some(Offered { item, cost })
+            });
+            offered.push(of_club.collect::<Vec<_>>());
+            orders.push(order);
+        }
+        self.turn_to(members.first().copied());
+        let assigned = assign(&offered, &left, &mut || self.step())?;
+        for ((club, assigned), order) in taking_part.iter_mut().zip(assigned).zip(orders) {
+            club.gets = assigned.and_then(|place| order.get(place).copied());
+            club.selection.total = club.gets.map(|place| club.score(place));
+        }
+        if S::IS_KEPT {
+            note_shared(choose, &mut taking_part, &members);
+        }
+        for club in taking_part {
+            if let Some(candidate) = club.gets.and_then(|place| club.candidates.get(place))
+                && let Some(count) = choose.takes
+            {
+                stock.take(choose.part, candidate.part, candidate.piece, count);
+            }
+        }
+        Ok(())
+    }
+
+    /// The outcome of a club that took part: what it gets, or what the ladder still has for it.
+    fn settle_club(
+        &mut self,
+        choose: &Choose,
+        family: Option<&Family>,
+        mut club: Sharing<'a, '_>,
+        at: At<'_>,
+        stock: &mut Stock,
+    ) -> (Outcome, Selection) {
+        let level = club.gets.map(|place| club.level(place));
+        let gets = club
+            .gets
+            .and_then(|place| club.candidates.get(place))
+            .cloned();
+        let outcome = match gets {
+            Some(candidate) => {
+                let rung = level.and_then(|level| level.checked_sub(1));
+                let taken: Result<ChosenPart, Outcome> = self.taken(choose, candidate, rung, at);
+                taken.map(Outcome::Chosen)
+            }
+            None => {
+                let is_last = |rung: &loftwright_dsl::program::Rung| {
+                    !matches!(rung.kind, RungKind::Needs { .. })
+                };
+                let from = choose.rungs.iter().position(is_last);
+                let ladder = Ladder {
+                    choose,
+                    family,
+                    source: Source::Stock(stock, choose.takes.unwrap_or(1)),
+                };
+                let from = from.unwrap_or(choose.rungs.len());
+                self.rungs(ladder, from, &club.lines, at, &mut club.selection)
+            }
+        };
+        let outcome = outcome.unwrap_or_else(|ended| ended);
+        if level.is_none() {
+            take(choose, &outcome, stock);
+        }
+        (outcome, club.selection)
+    }
+}
+
+/// The candidates of a club in the order that decides between assignments of one cost: the ties,
+/// then part, piece and setting.
+fn in_order(choose: &Choose, club: &Sharing<'_, '_>) -> Vec<usize> {
+    let alike = vec![Rational::ZERO; club.candidates.len()];
+    let mut order: Vec<usize> = (0..club.candidates.len()).collect();
+    order.sort_by(|left, right| better(&choose.ties, &club.candidates, &alike, *left, *right));
+    order
+}
+
+/// How often a piece, or a part that is only counted, is there to be taken.
+fn how_often(choose: &Choose, candidate: &Candidate<'_>, stock: &Stock) -> usize {
+    if candidate.piece.is_some() {
+        return 1;
+    }
+    let left = stock.left_of(choose.part, candidate.part, candidate.record);
+    usize::try_from(left).unwrap_or(0)
+}
+
+/// Notes the scores of what each club gets, who gets the others, and what it comes to in all.
+fn note_shared(choose: &Choose, clubs: &mut [&mut Sharing<'_, '_>], members: &[usize]) {
+    let mut totals = Some(Totals::NOTHING);
+    let mut getting: BTreeMap<(usize, Option<usize>), usize> = BTreeMap::new();
+    for (club, member) in clubs.iter().zip(members) {
+        let gets = club
+            .gets
+            .map(|place| (club.level(place), club.score(place)));
+        totals = totals.and_then(|totals| totals.with(gets, false).ok());
+        if let Some(candidate) = club.gets.and_then(|place| club.candidates.get(place)) {
+            getting.insert((candidate.part, candidate.piece), *member);
+        }
+    }
+    for (club, member) in clubs.iter_mut().zip(members) {
+        let mut selection = std::mem::take(&mut club.selection);
+        let order = |left: &usize, right: &usize| club.better(choose, *left, *right);
+        match club.gets {
+            Some(place) => {
+                note_scores(&club.candidates, &club.scores, place, order, &mut selection);
+            }
+            None => {
+                note_others(&club.candidates, &club.scores, None, order, &mut selection);
+                selection.gone_to_others = club.candidates.len();
+            }
+        }
+        for other in &mut selection.runners_up {
+            let taker = getting.get(&(other.part, other.piece)).copied();
+            other.taken_for = taker.filter(|taker| taker != member);
+        }
+        selection.together = totals;
+        club.selection = selection;
+    }
+}
