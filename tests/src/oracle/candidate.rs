@@ -9,7 +9,7 @@ use std::collections::BTreeMap;
 use loftwright_dsl::quantity::Rational;
 use loftwright_dsl::syntax::tree::{Choose, Expression};
 
-use super::{Cause, Oracle, Part, Piece, Scope, State, Undecided, Value};
+use super::{Cause, Oracle, Part, Pick, Piece, Scope, State, Undecided, Value};
 
 /// One candidate.
 pub struct Candidate<'c> {
@@ -83,6 +83,26 @@ impl<'c> Candidate<'c> {
             club: Scope::default(),
             lets: RefCell::default(),
         }
+    }
+
+    /// What it is as a pick.
+    pub(super) fn picked(&self, rung: Option<usize>) -> Pick {
+        let (part, record) = self.part.unwrap();
+        let piece = self.piece.map_or("", |(_, piece)| &piece.id);
+        Pick {
+            part,
+            piece: self.piece.map(|(piece, _)| piece),
+            setting: self.setting.map(|(setting, _)| setting),
+            rung,
+            codes: format!("{} {piece}", record.id),
+        }
+    }
+
+    /// What orders candidates that are equal otherwise: part, piece and setting.
+    pub(super) fn codes(&self) -> (Option<&str>, Option<&str>, Option<usize>) {
+        let part = self.part.map(|(_, part)| part.id.as_str());
+        let piece = self.piece.map(|(_, piece)| piece.id.as_str());
+        (part, piece, self.setting.map(|(setting, _)| setting))
     }
 
     /// The kind of part.

@@ -1,417 +1,316 @@
-//! Choices of parts: every candidate against every line, then sorted.
+//! Choices of parts: every candidate against every line, then sorted; the ladder; who comes first.
 
 use std::cmp::Ordering;
 use std::collections::BTreeMap;
+use std::rc::Rc;
 
 use loftwright_dsl::quantity::Rational;
-use loftwright_dsl::syntax::tree::{
-    Choose, Expression, ExpressionKind, Needs, Preference, Prefers, RungKind,
-};
+use loftwright_dsl::syntax::tree::{Choose, Expression, ExpressionKind, Needs, RungKind};
 
-use super::candidate::{Candidate, is_own, seen_from_outside};
-use super::operators::{Answer, all_known, fault, number};
-use super::table::distance;
-use super::{Cause, Oracle, Outcome, Pick, Place, Scope, State, Undecided, Value};
+use super::candidate::{Candidate, seen_from_outside};
+use super::family::Family;
+use super::{Oracle, Outcome, Place, Scope, State};
 
-/// Whether a line is to be looked at.
-enum When {
-    Asked,
-    LeftOut,
-    Undecided(Undecided),
+/// What has been taken of each part or piece.
+pub type Taken = BTreeMap<(usize, Option<usize>), i64>;
+
+/// What there is to choose from.
+#[derive(Clone, Default)]
+pub struct Supply {
+    /// What others took before.
+    pub(super) taken: Taken,
+    /// The family that candidates must be of.
+    pub(super) family: Option<Family>,
+}
+
+/// Where candidates come from.
+#[derive(Clone, Copy, PartialEq)]
+pub enum Source {
+    /// What lies in the drawers.
+    OnHand,
+    /// The parts themselves.
+    Catalogue,
+}
+
+/// How a choice ends for a club, and what its part scored.
+#[derive(Clone)]
+pub struct Found {
+    pub(super) outcome: Outcome,
+    pub(super) score: Rational,
+}
+
+impl From<Outcome> for Found {
+    fn from(outcome: Outcome) -> Self {
+        Found {
+            outcome,
+            score: Rational::ZERO,
+        }
+    }
 }
 
 impl<'a> Oracle<'a> {
     pub(super) fn choose(&self, choose: &'a Choose, place: &Place) -> Outcome {
+        let is_together = choose
+            .takes
+            .as_ref()
+            .is_some_and(|takes| takes.together.is_some());
+        if is_together || !choose.agrees_on.is_empty() {
+            return self.whole_choice(choose)[&place.member.unwrap()].clone();
+        }
         let scope = self.scope_of(place, choose.for_each.as_ref());
         if let Some(ended) = self.only_when(choose.only_when.as_ref(), &scope) {
             return ended;
         }
-        self.climb(choose, place, &scope)
-            .unwrap_or_else(|ended| ended)
+        let mut supply = Supply {
+            taken: self.taken_by_earlier(choose),
+            family: None,
+        };
+        for sister in self.places_in_order(choose) {
+            if sister == *place {
+                break;
+            }
+            take(choose, &self.outcome(&sister), &mut supply.taken);
+        }
+        self.climb(choose, &scope, &supply, None).outcome
     }
 
-    /// The original needs, then the ladder.
-    fn climb(
+    /// A choice that is made for all its clubs at once, worked out once.
+    fn whole_choice(&self, choose: &'a Choose) -> Rc<BTreeMap<usize, Outcome>> {
+        let name = &choose.name.text;
+        if let Some(known) = self.wholes.borrow().get(name) {
+            return known.clone();
+        }
+        let supply = Supply {
+            taken: self.taken_by_earlier(choose),
+            family: None,
+        };
+        let whole = Rc::new(self.agreed(choose, &supply));
+        self.wholes.borrow_mut().insert(name.clone(), whole.clone());
+        whole
+    }
+
+    /// The choice for all its clubs from one supply, one after the other or together.
+    pub(super) fn for_all(&self, choose: &'a Choose, supply: &Supply) -> BTreeMap<usize, Found> {
+        if choose
+            .takes
+            .as_ref()
+            .is_some_and(|takes| takes.together.is_some())
+        {
+            return self.together(choose, supply);
+        }
+        let mut supply = supply.clone();
+        let mut found = BTreeMap::new();
+        for place in self.places_in_order(choose) {
+            let scope = self.scope_of(&place, choose.for_each.as_ref());
+            let ended = self.only_when(choose.only_when.as_ref(), &scope);
+            let result = match ended {
+                Some(ended) => ended.into(),
+                None => self.climb(choose, &scope, &supply, None),
+            };
+            take(choose, &result.outcome, &mut supply.taken);
+            found.insert(place.member.unwrap(), result);
+        }
+        found
+    }
+
+    /// The original needs, then the ladder; or the ladder alone from a rung on.
+    pub(super) fn climb(
         &self,
         choose: &'a Choose,
-        place: &Place,
         scope: &Scope<'a>,
-    ) -> Result<Outcome, Outcome> {
+        supply: &Supply,
+        from_rung: Option<usize>,
+    ) -> Found {
+        self.climbed(choose, scope, supply, from_rung)
+            .unwrap_or_else(Found::from)
+    }
+
+    fn climbed(
+        &self,
+        choose: &'a Choose,
+        scope: &Scope<'a>,
+        supply: &Supply,
+        from_rung: Option<usize>,
+    ) -> Result<Found, Outcome> {
         let original: Vec<&Needs> = choose.needs.iter().collect();
-        let taken = self.taken_before(choose, place);
-        if let Some(pick) = self.best(choose, &original, Some(&taken), None, scope)? {
-            return Ok(Outcome::Chosen(pick));
+        let usual = match choose.takes {
+            Some(_) => Source::OnHand,
+            None => Source::Catalogue,
+        };
+        if from_rung.is_none()
+            && let Some(found) = self.best(choose, &original, usual, supply, scope)?
+        {
+            return Ok(found.chosen(None));
         }
-        for (rung, step) in choose.rungs.iter().enumerate() {
+        for (rung, step) in choose.rungs.iter().enumerate().skip(from_rung.unwrap_or(0)) {
             match &step.kind {
                 RungKind::Needs(replacement) => {
-                    let mut lines = original.clone();
-                    let subject = subject_text(&replacement.condition);
-                    let same = |line: &&&Needs| subject_text(&line.condition) == subject;
-                    let replaced = original.iter().position(|line| same(&line));
-                    match replaced {
-                        Some(replaced) => lines[replaced] = replacement,
-                        None => lines.push(replacement),
-                    }
-                    let pick = self.best(choose, &lines, Some(&taken), Some(rung), scope)?;
-                    if let Some(pick) = pick {
-                        return Ok(Outcome::Chosen(pick));
+                    let lines = replaced(choose, replacement);
+                    if let Some(found) = self.best(choose, &lines, usual, supply, scope)? {
+                        return Ok(found.chosen(Some(rung)));
                     }
                 }
                 RungKind::Orders => {
-                    if let Some(pick) = self.best(choose, &original, None, Some(rung), scope)? {
-                        return Ok(Outcome::Ordered(pick));
+                    let found = self.ordered(choose, &original, supply, scope)?;
+                    if let Some(found) = found {
+                        return Ok(found.ordered(rung));
                     }
                 }
-                RungKind::LeavesOpen => return Ok(Outcome::LeftOpen),
+                RungKind::LeavesOpen => return Ok(Outcome::LeftOpen.into()),
             }
         }
-        Ok(Outcome::NoneOnHand)
+        Ok(Outcome::NoneOnHand.into())
     }
 
-    /// What the choices and clubs before this one took: by part and piece, how many.
-    fn taken_before(
-        &self,
-        choose: &Choose,
-        place: &Place,
-    ) -> BTreeMap<(usize, Option<usize>), i64> {
-        let mut earlier = Vec::new();
-        for name in self.choices_in_order(&choose.from.text) {
-            let other = &self.rules.chooses[&name];
-            let mut places = self.places(&name);
-            if let (Some(for_each), Some(Some(_))) =
-                (&other.for_each, places.first().map(|place| place.member))
-            {
-                let line = self.line_of(&name, for_each);
-                let at = |member| Place {
+    /// The places of a choice in its stated order.
+    pub(super) fn places_in_order(&self, choose: &Choose) -> Vec<Place> {
+        let name = &choose.name.text;
+        let places = self.places(name);
+        let is_for_clubs = places.first().is_some_and(|place| place.member.is_some());
+        match (&choose.for_each, is_for_clubs) {
+            (Some(for_each), true) => {
+                let line = self.line_of(name, for_each);
+                let at = |member: &usize| Place {
                     name: name.clone(),
-                    member: Some(member),
+                    member: Some(*member),
                 };
-                places = line.iter().copied().map(at).collect();
+                line.iter().map(at).collect()
             }
-            let is_own = name == choose.name.text;
-            let before = places.into_iter().take_while(|other| other != place);
-            earlier.extend(before.map(|place| (place, other)));
-            if is_own {
+            _ => places,
+        }
+    }
+
+    /// What the choices before this one took: by part and piece, how many.
+    fn taken_by_earlier(&self, choose: &Choose) -> Taken {
+        let mut taken = Taken::new();
+        if choose.takes.is_none() {
+            return taken;
+        }
+        for name in self.rules.choices_in_order(&choose.from.text) {
+            if name == choose.name.text {
                 break;
             }
-        }
-        let mut taken = BTreeMap::new();
-        for (place, other) in earlier {
-            let (Some(takes), Outcome::Chosen(pick)) = (&other.takes, self.outcome(&place)) else {
-                continue;
-            };
-            *taken.entry((pick.part, pick.piece)).or_insert(0) +=
-                takes.count.value.to_whole().unwrap();
+            let other = &self.rules.chooses[&name];
+            for place in self.places_in_order(other) {
+                take(other, &self.outcome(&place), &mut taken);
+            }
         }
         taken
     }
 
-    /// The choices from a kind of part, by name; before each goes what it says it comes `after`.
-    fn choices_in_order(&self, from: &str) -> Vec<String> {
-        let mut order = Vec::new();
-        for choose in self
-            .rules
-            .chooses
-            .values()
-            .filter(|other| other.from.text == from)
-        {
-            self.put_in_order(choose, &mut order);
-        }
-        order
-    }
-
-    fn put_in_order(&self, choose: &Choose, order: &mut Vec<String>) {
-        if order.contains(&choose.name.text) {
-            return;
-        }
-        for after in &choose.after {
-            let other = &self.rules.chooses[&after.text];
-            if other.from.text == choose.from.text {
-                self.put_in_order(other, order);
-            }
-        }
-        order.push(choose.name.text.clone());
-    }
-
-    /// The best candidate that meets these needs: from the stock less what is taken, or, without
-    /// `taken`, from the whole catalogue to be ordered.
     fn best(
         &self,
         choose: &'a Choose,
         needs: &[&Needs],
-        taken: Option<&BTreeMap<(usize, Option<usize>), i64>>,
-        rung: Option<usize>,
+        source: Source,
+        supply: &Supply,
         scope: &Scope<'a>,
-    ) -> Result<Option<Pick>, Outcome> {
+    ) -> Result<Option<Weighed<'a>>, Outcome> {
+        self.best_of(choose, needs, source, false, supply, scope)
+    }
+
+    /// The best part of the whole catalogue, to be ordered.
+    fn ordered(
+        &self,
+        choose: &'a Choose,
+        needs: &[&Needs],
+        supply: &Supply,
+        scope: &Scope<'a>,
+    ) -> Result<Option<Weighed<'a>>, Outcome> {
+        self.best_of(choose, needs, Source::Catalogue, true, supply, scope)
+    }
+
+    /// The best candidate that meets these needs.
+    fn best_of(
+        &self,
+        choose: &'a Choose,
+        needs: &[&Needs],
+        source: Source,
+        is_ordered: bool,
+        supply: &Supply,
+        scope: &Scope<'a>,
+    ) -> Result<Option<Weighed<'a>>, Outcome> {
+        let nobody = self.nobody(choose, scope);
+        let needs = self.lines_asked(needs, &nobody)?;
+        let prefers = self.preferences_asked(choose, &nobody)?;
+        let mut met = Vec::new();
+        for candidate in self.candidates(choose, source, supply, scope) {
+            if self.meets(&needs, &candidate, is_ordered)? {
+                let score = self.score(&prefers, &candidate)?;
+                met.push(Weighed { candidate, score });
+            }
+        }
+        met.sort_by(|left, right| {
+            let by_score = right.score.cmp(&left.score);
+            by_score.then_with(|| self.in_order(choose, &left.candidate, &right.candidate))
+        });
+        Ok(met.into_iter().next())
+    }
+
+    /// The candidate of whom nothing is known.
+    pub(super) fn nobody(&self, choose: &'a Choose, scope: &Scope<'a>) -> Candidate<'a> {
         let kind = &self
             .rules
             .part_of_plural(&choose.from.text)
             .unwrap()
             .name
             .text;
-        let nobody = Candidate::new(kind, None, None, None, choose, scope);
-        let needs = self.lines_asked(needs, &nobody)?;
-        let prefers = self.preferences_asked(choose, &nobody)?;
-        let mut met = Vec::new();
-        for candidate in self.candidates(choose, kind, taken, scope) {
-            if self.meets(&needs, &candidate, taken.is_none())? {
-                let score = self.score(&prefers, &candidate)?;
-                met.push((score, candidate));
-            }
-        }
-        met.sort_by(|(left_score, left), (right_score, right)| {
-            let by_score = right_score.cmp(left_score);
-            by_score
-                .then_with(|| self.tie(choose, left, right))
-                .then_with(|| {
-                    let place = |candidate: &Candidate| {
-                        let part = candidate.part.map(|(_, part)| part.id.clone());
-                        let piece = candidate.piece.map(|(_, piece)| piece.id.clone());
-                        (part, piece, candidate.setting.map(|(setting, _)| setting))
-                    };
-                    place(left).cmp(&place(right))
-                })
-        });
-        Ok(met.first().map(|(_, candidate)| {
-            let (part, record) = candidate.part.unwrap();
-            let piece = candidate.piece.map_or("", |(_, piece)| &piece.id);
-            Pick {
-                part,
-                piece: candidate.piece.map(|(piece, _)| piece),
-                setting: candidate.setting.map(|(setting, _)| setting),
-                rung,
-                codes: format!("{} {piece}", record.id),
-            }
-        }))
+        Candidate::new(kind, None, None, None, choose, scope)
     }
 
-    fn candidates(
+    /// Who goes first among those of equal score: the `ties by` keys, then part, piece, setting.
+    pub(super) fn in_order(
+        &self,
+        choose: &Choose,
+        left: &Candidate,
+        right: &Candidate,
+    ) -> Ordering {
+        self.tie(choose, left, right)
+            .then_with(|| left.codes().cmp(&right.codes()))
+    }
+
+    /// Every candidate of a source, in order of part, piece and setting.
+    pub(super) fn candidates(
         &self,
         choose: &'a Choose,
-        kind: &str,
-        taken: Option<&BTreeMap<(usize, Option<usize>), i64>>,
+        source: Source,
+        supply: &Supply,
         scope: &Scope<'a>,
     ) -> Vec<Candidate<'a>> {
+        let kind = &self
+            .rules
+            .part_of_plural(&choose.from.text)
+            .unwrap()
+            .name
+            .text;
         let mut candidates = Vec::new();
         for (index, part) in self.parts.kinds.get(kind).into_iter().flatten().enumerate() {
+            let gone = |piece| supply.taken.get(&(index, piece)).copied().unwrap_or(0);
             let mut pieces = Vec::new();
-            match taken {
-                None => pieces.push(None),
-                Some(taken) if part.pieces.is_empty() => {
-                    let gone = taken.get(&(index, None)).copied().unwrap_or(0);
-                    if part.on_hand - gone > 0 {
-                        pieces.push(None);
-                    }
-                }
-                Some(taken) => {
-                    let on_hand = part.pieces.iter().enumerate();
-                    let free =
-                        on_hand.filter(|(piece, _)| !taken.contains_key(&(index, Some(*piece))));
-                    pieces.extend(free.map(Some));
-                }
+            if source == Source::Catalogue || part.on_hand - gone(None) > 0 {
+                pieces.push(None);
+            }
+            if source == Source::OnHand {
+                let free = part.pieces.iter().enumerate();
+                let free = free.filter(|(piece, _)| gone(Some(*piece)) == 0);
+                pieces.extend(free.map(Some));
             }
             for piece in pieces {
                 let of = |setting| {
                     Candidate::new(kind, Some((index, part)), piece, setting, choose, scope)
                 };
-                match choose
-                    .in_each
-                    .as_ref()
-                    .map(|list| part.lists.get(&list.text))
-                {
+                match &choose.in_each {
                     None => candidates.push(of(None)),
-                    Some(settings) => {
-                        let settings = settings.into_iter().flatten().enumerate();
+                    Some(list) => {
+                        let settings = part.lists.get(&list.text).into_iter().flatten();
+                        let settings = settings.enumerate();
                         candidates.extend(settings.map(|setting| of(Some(setting))));
                     }
                 }
             }
         }
+        candidates.retain(|candidate| self.is_of(supply.family.as_ref(), candidate));
         candidates
-    }
-
-    fn when(&self, when: Option<&Expression>, nobody: &Candidate) -> Result<When, Outcome> {
-        let Some(when) = when else {
-            return Ok(When::Asked);
-        };
-        let scope = nobody.scope().as_ruleset().expecting(None);
-        Ok(match self.evaluate(when, &scope)? {
-            State::Known(Value::Flag(true)) => When::Asked,
-            State::Undecided(undecided) => When::Undecided(undecided),
-            _ => When::LeftOut,
-        })
-    }
-
-    /// The lines that are asked, once the ruleset's side of each is decided.
-    fn lines_asked<'n>(
-        &self,
-        needs: &[&'n Needs],
-        nobody: &Candidate,
-    ) -> Result<Vec<&'n Needs>, Outcome> {
-        let mut asked = Vec::new();
-        let mut merged = Undecided::default();
-        for line in needs {
-            match self.when(line.when.as_ref(), nobody)? {
-                When::LeftOut => continue,
-                When::Undecided(undecided) => {
-                    merged.merge(&undecided);
-                    continue;
-                }
-                When::Asked => {}
-            }
-            match self.holds(&line.condition, nobody)? {
-                State::Undecided(undecided) => merged.merge(&rulesets_own(undecided)),
-                State::None => return Err(Outcome::DoesNotApply),
-                State::Known(_) => {}
-            }
-            asked.push(*line);
-        }
-        if merged == Undecided::default() {
-            Ok(asked)
-        } else {
-            Err(State::Undecided(merged).into_outcome())
-        }
-    }
-
-    fn holds(&self, condition: &Expression, candidate: &Candidate) -> Answer {
-        self.evaluate(condition, &candidate.scope().as_subject())
-    }
-
-    fn meets(
-        &self,
-        needs: &[&Needs],
-        candidate: &Candidate,
-        is_ordered: bool,
-    ) -> Result<bool, Outcome> {
-        for line in needs {
-            match self.holds(&line.condition, candidate)? {
-                State::Known(Value::Flag(true)) => {}
-                State::Undecided(undecided) => {
-                    let rest = rulesets_own(undecided.clone());
-                    if rest != Undecided::default() {
-                        return Err(State::Undecided(rest).into_outcome());
-                    }
-                    // What is measured on the single piece is ordered to measure.
-                    let is_measured = |cause: &Cause| match cause {
-                        Cause::PartField(_, field) => self
-                            .rules
-                            .part_field(candidate.kind(), field)
-                            .is_some_and(|field| field.of_each_piece),
-                        _ => false,
-                    };
-                    if !(is_ordered && undecided.causes.iter().all(is_measured)) {
-                        return Ok(false);
-                    }
-                }
-                _ => return Ok(false),
-            }
-        }
-        Ok(true)
-    }
-
-    /// The lines that are weighed.
-    fn preferences_asked(
-        &self,
-        choose: &'a Choose,
-        nobody: &Candidate,
-    ) -> Result<Vec<&'a Prefers>, Outcome> {
-        let mut asked = Vec::new();
-        for line in &choose.prefers {
-            if !matches!(self.when(line.when.as_ref(), nobody)?, When::Asked) {
-                continue;
-            }
-            let state = match &line.what {
-                Preference::Holds(condition) => self.holds(condition, nobody)?,
-                Preference::Near {
-                    value,
-                    near,
-                    within,
-                } => match self.near(value, near, within, nobody)? {
-                    Ok(_) => State::Known(Value::Flag(true)),
-                    Err(state) => state,
-                },
-            };
-            match state {
-                State::Undecided(undecided)
-                    if rulesets_own(undecided.clone()) != Undecided::default() => {}
-                State::None => {}
-                _ => asked.push(line),
-            }
-        }
-        Ok(asked)
-    }
-
-    fn near(
-        &self,
-        value: &Expression,
-        near: &Expression,
-        within: &Expression,
-        candidate: &Candidate,
-    ) -> Result<Result<Vec<Value>, State>, Outcome> {
-        let subject = candidate.scope().as_subject();
-        let vocabulary = self.vocabulary_of(value, &subject);
-        let value = self.evaluate(value, &subject)?;
-        let ruleset = candidate.scope().as_ruleset();
-        let near = self.evaluate(near, &ruleset.expecting(vocabulary))?;
-        let within = self.evaluate(within, &ruleset.expecting(None))?;
-        Ok(all_known(&[value, near, within]))
-    }
-
-    fn score(&self, prefers: &[&Prefers], candidate: &Candidate) -> Result<Rational, Outcome> {
-        let mut total = Rational::ZERO;
-        for line in prefers {
-            let weight = line.weight.value;
-            let score = match &line.what {
-                Preference::Holds(condition) => match self.holds(condition, candidate)?.flag() {
-                    Some(true) => weight,
-                    _ => Rational::ZERO,
-                },
-                Preference::Near {
-                    value,
-                    near,
-                    within,
-                } => match self.near(value, near, within, candidate)? {
-                    Err(_) => Rational::ZERO,
-                    Ok(values) => {
-                        let share = distance(&values[0], &values[1])?;
-                        let share = share.over(number(&values[2])).map_err(fault)?;
-                        let left = Rational::ONE.minus(share).map_err(fault)?;
-                        weight.times(left.max(Rational::ZERO)).map_err(fault)?
-                    }
-                },
-            };
-            total = total.plus(score).map_err(fault)?;
-        }
-        Ok(total)
-    }
-
-    fn tie(&self, choose: &Choose, left: &Candidate, right: &Candidate) -> Ordering {
-        for key in &choose.ties {
-            let name = &key.by.text;
-            let state = |candidate: &Candidate| candidate.let_or_field(self, name);
-            let order = match (state(left), state(right)) {
-                (State::Known(left), State::Known(right)) => {
-                    let order = match (&left, &right) {
-                        (Value::Text(left), Value::Text(right)) => left.cmp(right),
-                        (Value::Flag(left), Value::Flag(right)) => left.cmp(right),
-                        _ => number(&left).cmp(&number(&right)),
-                    };
-                    if key.largest_first {
-                        order.reverse()
-                    } else {
-                        order
-                    }
-                }
-                (State::Known(_), _) => Ordering::Less,
-                (_, State::Known(_)) => Ordering::Greater,
-                _ => Ordering::Equal,
-            };
-            if order != Ordering::Equal {
-                return order;
-            }
-        }
-        Ordering::Equal
     }
 
     /// A field or let of the part that was picked.
@@ -454,10 +353,47 @@ impl<'a> Oracle<'a> {
     }
 }
 
-/// What of this is not the candidate's own.
-fn rulesets_own(mut undecided: Undecided) -> Undecided {
-    undecided.causes.retain(|cause| !is_own(cause));
-    undecided
+/// A candidate that meets what it must, and its score.
+pub struct Weighed<'a> {
+    pub(super) candidate: Candidate<'a>,
+    pub(super) score: Rational,
+}
+
+impl Weighed<'_> {
+    /// Taken by the original needs or a rung.
+    pub(super) fn chosen(self, rung: Option<usize>) -> Found {
+        Found {
+            outcome: Outcome::Chosen(self.candidate.picked(rung)),
+            score: self.score,
+        }
+    }
+
+    fn ordered(self, rung: usize) -> Found {
+        Found {
+            outcome: Outcome::Ordered(self.candidate.picked(Some(rung))),
+            score: self.score,
+        }
+    }
+}
+
+/// Counts what an outcome takes.
+pub(super) fn take(choose: &Choose, outcome: &Outcome, taken: &mut Taken) {
+    if let (Some(takes), Outcome::Chosen(pick)) = (&choose.takes, outcome) {
+        let count = takes.count.value.to_whole().unwrap();
+        *taken.entry((pick.part, pick.piece)).or_insert(0) += count;
+    }
+}
+
+/// The original needs with the one line of the same subject replaced.
+pub(super) fn replaced<'n>(choose: &'n Choose, replacement: &'n Needs) -> Vec<&'n Needs> {
+    let mut lines: Vec<&Needs> = choose.needs.iter().collect();
+    let subject = subject_text(&replacement.condition);
+    let same = |line: &&Needs| subject_text(&line.condition) == subject;
+    match lines.iter().position(same) {
+        Some(replaced) => lines[replaced] = replacement,
+        None => lines.push(replacement),
+    }
+    lines
 }
 
 /// The subject of a line as it is written, places in the text left out.

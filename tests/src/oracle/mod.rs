@@ -19,10 +19,12 @@ mod choose;
 mod condition;
 mod decision;
 mod expression;
+mod family;
 mod group;
 mod member;
 mod names;
 mod operators;
+mod order;
 mod person;
 mod post;
 mod progression;
@@ -30,7 +32,9 @@ mod ruleset;
 mod scope;
 mod standard_set;
 mod table;
+mod together;
 mod value;
+mod weigh;
 
 use std::cell::RefCell;
 use std::collections::BTreeMap;
@@ -53,6 +57,8 @@ pub struct Oracle<'a> {
     groups: RefCell<BTreeMap<String, Result<Rc<Members>, Outcome>>>,
     /// The clubs of a declaration in its order.
     lines: RefCell<BTreeMap<String, Rc<Vec<usize>>>>,
+    /// Choices that are made for all their clubs at once.
+    wholes: RefCell<BTreeMap<String, Rc<BTreeMap<usize, Outcome>>>>,
 }
 
 impl<'a> Oracle<'a> {
@@ -74,6 +80,7 @@ impl<'a> Oracle<'a> {
             outcomes: RefCell::default(),
             groups: RefCell::default(),
             lines: RefCell::default(),
+            wholes: RefCell::default(),
         }
     }
 

@@ -30,6 +30,8 @@ pub struct Rules {
     pub limits: BTreeMap<String, Limit>,
     /// Cautions.
     pub cautions: BTreeMap<String, Caution>,
+    /// The choices from each kind of part, by its plural, in the order in which they take.
+    pub(super) choice_order: BTreeMap<String, Vec<String>>,
 }
 
 /// A closed list of words.
@@ -79,6 +81,7 @@ impl Rules {
         for declaration in layers.iter().flatten() {
             rules.add(&declaration.kind);
         }
+        rules.order_choices();
         rules
     }
 
