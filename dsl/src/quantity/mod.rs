@@ -8,6 +8,7 @@ mod date;
 mod dimension;
 mod literal;
 mod number;
+mod small;
 mod unit;
 
 pub use date::Date;

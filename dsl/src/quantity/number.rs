@@ -1,16 +1,19 @@
 //! Exact rational numbers with checked arithmetic.
 
+use std::cmp::Ordering;
 use std::fmt;
 use std::str::FromStr;
 
 use num_rational::Ratio;
 use num_traits::{CheckedAdd, CheckedDiv, CheckedMul, CheckedSub, Signed, Zero};
 
+use super::small::Small;
+
 /// An exact rational number: a reduced fraction of two 128-bit integers.
 ///
 /// Every operation that can overflow is checked; an overflow is an [`ArithmeticFault`], never a
 /// wrong answer.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Clone, Copy, PartialEq, Eq, Hash)]
 pub struct Rational(Ratio<i128>);
 
 /// Why an exact computation has no answer.
@@ -100,6 +103,9 @@ impl Rational {
     /// # Errors
     /// [`ArithmeticFault::Overflow`].
     pub fn plus(self, other: Self) -> Result<Self, ArithmeticFault> {
+        if let Some((one, other)) = self.small_with(other) {
+            return Ok(Rational(one.plus(other)));
+        }
         self.0
             .checked_add(&other.0)
             .map(Rational)
@@ -111,6 +117,9 @@ impl Rational {
     /// # Errors
     /// [`ArithmeticFault::Overflow`].
     pub fn minus(self, other: Self) -> Result<Self, ArithmeticFault> {
+        if let Some((one, other)) = self.small_with(other) {
+            return Ok(Rational(one.plus(other.negated())));
+        }
         self.0
             .checked_sub(&other.0)
             .map(Rational)
@@ -122,6 +131,9 @@ impl Rational {
     /// # Errors
     /// [`ArithmeticFault::Overflow`].
     pub fn times(self, other: Self) -> Result<Self, ArithmeticFault> {
+        if let Some((one, other)) = self.small_with(other) {
+            return Ok(Rational(one.times(other)));
+        }
         self.0
             .checked_mul(&other.0)
             .map(Rational)
@@ -136,10 +148,18 @@ impl Rational {
         if other.is_zero() {
             return Err(ArithmeticFault::DivisionByZero);
         }
+        if let Some((one, other)) = self.small_with(other) {
+            return Ok(Rational(one.over(other)));
+        }
         self.0
             .checked_div(&other.0)
             .map(Rational)
             .ok_or(ArithmeticFault::Overflow)
+    }
+
+    #[inline]
+    fn small_with(self, other: Self) -> Option<(Small, Small)> {
+        Some((Small::of(&self.0)?, Small::of(&other.0)?))
     }
 
     /// `-self`.
@@ -202,6 +222,23 @@ impl Rational {
     /// The decimal text of this number where it ends within nine places, else the fraction `a/b`.
     pub fn to_text(self) -> String {
         self.to_string()
+    }
+}
+
+impl Ord for Rational {
+    #[inline]
+    fn cmp(&self, other: &Self) -> Ordering {
+        match self.small_with(*other) {
+            Some((one, other)) => one.compared(other),
+            None => self.0.cmp(&other.0),
+        }
+    }
+}
+
+impl PartialOrd for Rational {
+    #[inline]
+    fn partial_cmp(&self, other: &Self) -> Option<Ordering> {
+        Some(self.cmp(other))
     }
 }
 

@@ -1,0 +1,86 @@
+//! Exact arithmetic against a general library's fractions of the same width (num-rational), over
+//! parts on both sides of every width at which another way of computing begins.
+
+#![expect(clippy::expect_used, reason = "a panic is how a test fails")]
+
+use loftwright_dsl::quantity::{ArithmeticFault, Rational};
+use num_rational::Ratio;
+use num_traits::{CheckedAdd, CheckedDiv, CheckedMul, CheckedSub};
+
+/// Whole numbers around the widths, and some that share factors.
+fn parts() -> Vec<i128> {
+    let mut parts = vec![0, 1, 2, 3, 6, 12, 254, 1_001, 3_600, 12_700];
+    for bits in [31, 32, 61, 62, 63, 64, 100, 126] {
+        let power = 1_i128 << bits;
+        parts.extend([power - 1, power, power + 1, power / 6 * 6]);
+    }
+    parts
+}
+
+/// Every fraction of two of the parts, of either sign, in our form and the library's.
+fn fractions() -> Vec<(Rational, Ratio<i128>)> {
+    let mut fractions = Vec::new();
+    for numerator in parts().into_iter().flat_map(|part| [part, -part]) {
+        for denominator in parts().into_iter().filter(|part| *part != 0) {
+            let ours = Rational::fraction(numerator, denominator).expect("no overflow");
+            fractions.push((ours, Ratio::new(numerator, denominator)));
+        }
+    }
+    // Every one beside every one is millions; a stride that shares no factor with the tables'
+    // lengths leaves every kind of pair in.
+    fractions.into_iter().step_by(7).collect()
+}
+
+fn raw(result: Result<Rational, ArithmeticFault>) -> Option<(i128, i128)> {
+    result
+        .ok()
+        .map(|number| (number.numerator(), number.denominator()))
+}
+
+fn expected(result: Option<Ratio<i128>>) -> Option<(i128, i128)> {
+    result.map(|number| (*number.numer(), *number.denom()))
+}
+
+#[test]
+fn sums_products_and_the_order_are_those_of_the_library() {
+    let fractions = fractions();
+    for (one, library_one) in &fractions {
+        for (other, library_other) in &fractions {
+            let (one, other) = (*one, *other);
+            let pair = format!("{one:?} and {other:?}");
+            let sum = library_one.checked_add(library_other);
+            assert_eq!(raw(one.plus(other)), expected(sum), "sum of {pair}");
+            let difference = library_one.checked_sub(library_other);
+            assert_eq!(
+                raw(one.minus(other)),
+                expected(difference),
+                "difference of {pair}"
+            );
+            let product = library_one.checked_mul(library_other);
+            assert_eq!(
+                raw(one.times(other)),
+                expected(product),
+                "product of {pair}"
+            );
+            assert_eq!(
+                one.cmp(&other),
+                library_one.cmp(library_other),
+                "order of {pair}"
+            );
+            if !other.is_zero() {
+                let quotient = library_one.checked_div(library_other);
+                assert_eq!(
+                    raw(one.over(other)),
+                    expected(quotient),
+                    "quotient of {pair}"
+                );
+            }
+        }
+    }
+}
+
+#[test]
+fn a_division_by_zero_is_a_fault_of_its_own() {
+    let fault = Rational::ONE.over(Rational::ZERO);
+    assert_eq!(fault, Err(ArithmeticFault::DivisionByZero));
+}
