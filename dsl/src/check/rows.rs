@@ -74,13 +74,13 @@ impl Checker<'_> {
             column.takes_none = names(is_none);
             column.takes_unknown = names(|listed| matches!(listed, ListedValue::Unknown(_)));
         }
-        Some(Table {
+        Some(Table::new(
             columns,
-            hit_policy: table.hit_policy,
+            table.hit_policy,
             if_unknown,
             rows,
-            span: table.span,
-        })
+            table.span,
+        ))
     }
 
     /// The row as it is written, without its reason.

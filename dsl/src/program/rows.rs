@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{Expression, Value};
+use super::{Expression, RowIndex, Value};
 use crate::quantity::Rational;
 use crate::syntax::Span;
 use crate::syntax::tree::HitPolicy;
@@ -20,6 +20,32 @@ pub struct Table {
     pub rows: Vec<Row>,
     /// Where it stands.
     pub span: Span,
+    index: Option<RowIndex>,
+}
+
+impl Table {
+    /// A table of these rows, made ready to be looked up.
+    pub fn new(
+        columns: Vec<Column>,
+        hit_policy: HitPolicy,
+        if_unknown: Option<RowResult>,
+        rows: Vec<Row>,
+        span: Span,
+    ) -> Self {
+        Table {
+            index: RowIndex::of(&columns, &rows),
+            columns,
+            hit_policy,
+            if_unknown,
+            rows,
+            span,
+        }
+    }
+
+    /// The index by which rows are found; none where they are few, or no column tells them apart.
+    pub fn index(&self) -> Option<&RowIndex> {
+        self.index.as_ref()
+    }
 }
 
 /// A column of a table.

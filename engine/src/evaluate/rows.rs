@@ -56,7 +56,10 @@ impl<S: TraceSink> Asker<'_, S> {
         let mut left = None;
         let mut are_several = false;
         let mut one_is_certain = false;
-        for (index, row) in table.rows.iter().enumerate() {
+        for index in rows_to_look_at(table, states) {
+            let Some(row) = table.rows.get(index) else {
+                continue;
+            };
             self.step()?;
             let standing = standing_of(table, row, states, one_is_certain);
             if standing == Standing::Out {
@@ -75,6 +78,26 @@ impl<S: TraceSink> Asker<'_, S> {
             Some(_) => several(table, states),
         })
     }
+}
+
+/// The rows that are not out by the column of the table's index: all of them where there is none,
+/// or its value is not a known number.
+fn rows_to_look_at<'t>(
+    table: &'t Table,
+    states: &[State],
+) -> impl Iterator<Item = usize> + use<'t> {
+    let listed = table.index().and_then(|index| {
+        let state = states.get(index.column())?;
+        match state {
+            State::Known(value) => Some(index.rows_of(value.number()?)),
+            State::None | State::Undecided(_) => None,
+        }
+    });
+    let all = match listed {
+        Some(_) => 0..0,
+        None => 0..table.rows.len(),
+    };
+    listed.unwrap_or_default().iter().copied().chain(all)
 }
 
 fn does_not_apply(table: &Table, states: &[State]) -> bool {

@@ -48,13 +48,7 @@ fn row(low: Option<Bound>, high: Option<Bound>, is_otherwise: bool) -> Row {
 }
 
 fn table(hit_policy: HitPolicy, rows: Vec<Row>) -> Table {
-    Table {
-        columns: Vec::new(),
-        hit_policy,
-        if_unknown: None,
-        rows,
-        span: span(),
-    }
+    Table::new(Vec::new(), hit_policy, None, rows, span())
 }
 
 fn edge(value: i64, other_side_is_above: bool, belongs_to_other_side: bool) -> Edge {
