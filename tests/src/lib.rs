@@ -6,6 +6,7 @@
 pub mod engine_side;
 pub mod generator;
 pub mod house;
+pub mod layout;
 pub mod oracle;
 pub mod sides;
 pub mod tables;

@@ -9,51 +9,13 @@ use loftwright_engine::fit::fit;
 use loftwright_engine::intake::read_player;
 use loftwright_engine::trace::{CompactTrace, NoTrace};
 use loftwright_tests::generator::{Generator, Random};
+use loftwright_tests::layout::shuffled;
 use loftwright_tests::oracle::Person;
 use loftwright_tests::workshop::{self, PartsFolder};
 use loftwright_tests::{engine_side, generator};
 
 fn day() -> Date {
     Date::parse("2026-05-01").unwrap()
-}
-
-/// A file cut into its declarations: what begins in column 1, with the indented lines below it.
-fn declarations(text: &str) -> Vec<String> {
-    let mut found: Vec<String> = Vec::new();
-    for line in text.lines() {
-        let continues = line.is_empty() || line.starts_with([' ', '#']);
-        match found.last_mut() {
-            Some(last) if continues => {
-                last.push_str(line);
-                last.push('\n');
-            }
-            _ => found.push(format!("{line}\n")),
-        }
-    }
-    found
-}
-
-/// The declarations of a layer in another order, in other files, with other comments.
-fn shuffled(layer: &LayerSource, random: &mut Random) -> LayerSource {
-    let mut all: Vec<String> = layer
-        .files
-        .iter()
-        .flat_map(|(_, text)| declarations(text))
-        .collect();
-    for place in (1..all.len()).rev() {
-        all.swap(place, random.below(place + 1));
-    }
-    let files = all.chunks(7).enumerate().map(|(number, chunk)| {
-        let name = format!("shuffled-{number:03}.rules");
-        (
-            name,
-            format!("# Put elsewhere.\n\n{}", chunk.join("\n# between\n\n")),
-        )
-    });
-    LayerSource {
-        name: layer.name.clone(),
-        files: files.collect(),
-    }
 }
 
 fn program(layers: &[LayerSource]) -> Program {

@@ -214,6 +214,9 @@ fn table(out: &mut Encoder, program: &Program, table: &Table) {
     out.count(table.columns.len());
     for column in &table.columns {
         expression(out, program, &column.value);
+        // `not none` and `any` take the same values, and differ in what none comes to.
+        out.flag(column.takes_none);
+        out.flag(column.takes_unknown);
     }
     out.text(match table.hit_policy {
         HitPolicy::Unique => "unique",

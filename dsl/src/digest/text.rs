@@ -2,7 +2,7 @@
 
 use super::encoder::Encoder;
 use super::expression::expression;
-use crate::program::{Body, Gives, NextStep, Origin, Program, Source, Table, TextPiece};
+use crate::program::{Body, Gives, NextStep, Origin, Program, RungKind, Source, Table, TextPiece};
 
 /// The whole program's texts.
 pub(super) fn encode(out: &mut Encoder, program: &Program) {
@@ -49,6 +49,9 @@ pub(super) fn encode(out: &mut Encoder, program: &Program) {
         }
         for rung in &choose.rungs {
             out.maybe_text(rung.says.as_deref());
+            if let RungKind::Needs { needs, .. } = &rung.kind {
+                out.maybe_text(needs.because.as_deref());
+            }
         }
     }
     for limit in program.limits.iter() {
