@@ -414,10 +414,11 @@ fn choices() {
                 "for each iron in order of number\n",
                 Meaning,
             ),
+            // The texts stand at their lines: with a line their places move.
             (
                 "  if none on hand, orders\n  if none on hand, leaves open\n",
                 "  if none on hand, leaves open\n",
-                Meaning,
+                Both,
             ),
         ],
     );
