@@ -33,6 +33,21 @@ pub struct Located {
     pub help: Vec<String>,
 }
 
+impl Located {
+    /// The operands under each other, what they measure in a column of its own.
+    pub fn operand_lines(&self) -> Vec<String> {
+        operand_lines(&self.operands)
+    }
+}
+
+/// The operands under each other, what they measure in a column of its own.
+pub(super) fn operand_lines(operands: &[Operand]) -> Vec<String> {
+    let widths = operands.iter().map(|operand| operand.text.chars().count());
+    let width = widths.max().unwrap_or(0);
+    let line = |operand: &Operand| format!("{:width$}  {}", operand.text, operand.measures);
+    operands.iter().map(line).collect()
+}
+
 /// Another place of a finding, with what is said there.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct LocatedLabel {

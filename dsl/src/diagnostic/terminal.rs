@@ -3,8 +3,8 @@
 use annotate_snippets::renderer::DEFAULT_TERM_WIDTH;
 use annotate_snippets::{Annotation, AnnotationKind, Group, Level, Renderer, Snippet};
 
-use super::located::Locator;
-use super::{Diagnostic, Label, Operand, Severity};
+use super::located::{Locator, operand_lines};
+use super::{Diagnostic, Label, Severity};
 use crate::syntax::{FileId, Folder};
 
 /// How the terminal is that they are shown on.
@@ -82,7 +82,7 @@ fn render_one(renderer: &Renderer, folder: &Folder, diagnostic: &Diagnostic) -> 
         group = group.element(snippet);
     }
     if !diagnostic.operands.is_empty() {
-        let lines = lined_up(&diagnostic.operands);
+        let lines = operand_lines(&diagnostic.operands).join("\n");
         group = group.element(Level::NOTE.no_name().message(lines));
     }
     for help in &diagnostic.help {
@@ -122,13 +122,4 @@ fn annotation(kind: AnnotationKind, label: &Label) -> Annotation<'_> {
     } else {
         annotation.label(label.text.as_str())
     }
-}
-
-/// The operands under each other, what they measure in a column of its own.
-fn lined_up(operands: &[Operand]) -> String {
-    let widths = operands.iter().map(|operand| operand.text.chars().count());
-    let width = widths.max().unwrap_or(0);
-    let line = |operand: &Operand| format!("{:width$}  {}", operand.text, operand.measures);
-    let lines: Vec<String> = operands.iter().map(line).collect();
-    lines.join("\n")
 }

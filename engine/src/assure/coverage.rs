@@ -34,12 +34,48 @@ pub struct RowCoverage {
     pub span: Span,
     /// In how many cases it decided, for any club.
     pub cases: usize,
+    /// Whether it says that no player is there: then no case is to touch it.
+    pub cannot_happen: bool,
+}
+
+/// Rows counted over all tables. Those that say `cannot happen` are counted apart.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct RowTotals {
+    /// Rows that decide something.
+    pub rows: usize,
+    /// Those of them that some case touches.
+    pub touched: usize,
+    /// Rows that say `cannot happen`.
+    pub cannot_happen: usize,
+}
+
+impl RowTotals {
+    /// The rows of these tables.
+    pub(super) fn of(tables: &[TableCoverage]) -> Self {
+        let mut totals = RowTotals::default();
+        for row in tables.iter().flat_map(|table| &table.rows) {
+            if row.cannot_happen {
+                totals.cannot_happen += 1;
+            } else {
+                totals.rows += 1;
+                totals.touched += usize::from(row.cases > 0);
+            }
+        }
+        totals
+    }
+
+    /// How many more rows a case must touch until `percent` of them are touched; 0 where they are.
+    pub fn missing_for(self, percent: u8) -> usize {
+        let needed = self.rows.saturating_mul(usize::from(percent)).div_ceil(100);
+        needed.saturating_sub(self.touched)
+    }
 }
 
 impl TableCoverage {
-    /// The rows that no case touches.
+    /// The rows that no case touches, but for those that say `cannot happen`.
     pub fn untouched(&self) -> impl Iterator<Item = &RowCoverage> {
-        self.rows.iter().filter(|row| row.cases == 0)
+        let is_untouched = |row: &&RowCoverage| row.cases == 0 && !row.cannot_happen;
+        self.rows.iter().filter(is_untouched)
     }
 }
 
@@ -109,6 +145,7 @@ impl RowCounts {
             text: row.text.clone(),
             span: row.span,
             cases: self.count((id, table_index, Some(index))),
+            cannot_happen: row.result.cannot_happen(),
         };
         table.rows.iter().enumerate().map(of_row).collect()
     }

@@ -20,7 +20,7 @@ use loftwright_dsl::syntax::Span;
 
 use crate::recommendation::NamedText;
 
-pub use coverage::{RowCoverage, TableCoverage};
+pub use coverage::{RowCoverage, RowTotals, TableCoverage};
 pub use run::run_cases;
 pub use witness::{WitnessAnswer, confirm_witness};
 
@@ -92,6 +92,11 @@ impl CaseResult {
 }
 
 impl CaseReport {
+    /// The rows of all tables, counted.
+    pub fn row_totals(&self) -> RowTotals {
+        RowTotals::of(&self.coverage)
+    }
+
     /// Whether every case is passed.
     pub fn is_passed(&self) -> bool {
         self.cases.iter().all(CaseResult::is_passed)

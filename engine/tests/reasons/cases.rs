@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::support::{checked, player, program, today};
 use loftwright_dsl::diagnostic::{Code, render_for_terminal};
-use loftwright_engine::assure::{CaseReport, WitnessAnswer, confirm_witness, run_cases};
+use loftwright_engine::assure::{CaseReport, RowTotals, WitnessAnswer, confirm_witness, run_cases};
 use loftwright_engine::parts::Parts;
 
 const RULES: &str = r#"
@@ -299,4 +299,19 @@ fn a_witness_is_confirmed_by_running_it() {
         WitnessAnswer::Decided(vec!["the wedge 1: high".to_owned()])
     );
     assert_eq!(answer(&[("wedges", "0")]), WitnessAnswer::NotAsked);
+}
+
+#[test]
+fn the_rows_that_are_missing_for_a_percentage_are_counted_exactly() {
+    let totals = |rows, touched| RowTotals {
+        rows,
+        touched,
+        cannot_happen: 0,
+    };
+    // Two of three are 66.67 percent: enough for 66, one too few for 67.
+    assert_eq!(totals(3, 2).missing_for(66), 0);
+    assert_eq!(totals(3, 2).missing_for(67), 1);
+    assert_eq!(totals(3, 0).missing_for(100), 3);
+    assert_eq!(totals(3, 0).missing_for(0), 0);
+    assert_eq!(totals(0, 0).missing_for(100), 0);
 }

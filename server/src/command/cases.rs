@@ -5,12 +5,12 @@ use std::path::PathBuf;
 use std::str::FromStr;
 
 use clap::Args;
-use loftwright_dsl::diagnostic::render_for_terminal;
 use loftwright_dsl::program::Program;
 use loftwright_engine::assure::{CaseReport, run_cases};
 
-use super::check::counted;
-use super::output::{is_coloured, print};
+use super::check::{counted, shown};
+use super::folder_report::{Document, FolderReport};
+use super::output::{print, print_json};
 use crate::ending::{CommandError, Ended};
 use crate::files::rules_folder::check_folder;
 use crate::load::{self, DEMO_STOCK};
@@ -25,6 +25,17 @@ pub struct Arguments {
     /// A folder of parts for the cases that name it `with stock`; the built-in one is `demo`
     #[arg(long, value_name = "NAME=DIR")]
     parts: Vec<NamedFolder>,
+    /// The least percentage of rows that the cases must touch; rows that say `cannot happen` are
+    /// not counted [exit code 1 below it]
+    #[arg(long, value_name = "PERCENT", value_parser = clap::value_parser!(u8).range(0..=100))]
+    min_coverage: Option<u8>,
+    /// A line for each finding: FILE:LINE:COLUMN: error[CODE]: what is wrong
+    #[arg(long)]
+    short: bool,
+    /// One JSON document, the same as that of `check`: the findings, every case with what came out
+    /// instead, and in how many cases each row of each table decided
+    #[arg(long, conflicts_with = "short")]
+    json: bool,
 }
 
 /// A folder of parts under the name by which cases know it.
@@ -54,22 +65,43 @@ impl FromStr for NamedFolder {
 /// [`CommandError::BadInput`] where the folder cannot be read or its rules have errors.
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let output = check_folder(&arguments.folder).map_err(|faults| load::file_faults(&faults))?;
-    let Some(program) = &output.program else {
+    let report = match &output.program {
+        Some(program) => Some(run_cases_of(program, &arguments.parts)?),
+        None => None,
+    };
+    let name = arguments.folder.display().to_string();
+    if arguments.json {
+        let report = FolderReport::new(name, &output, report.as_ref(), arguments.min_coverage);
+        print_json(&Document {
+            folders: vec![report],
+            ..Document::default()
+        })?;
+    } else if let Some(report) = &report {
+        print(&shown(&output.folder, &report.diagnostics, arguments.short))?;
+        print(&untouched_rows(report))?;
+        print(&format!("{name}: {}\n", summary(report)))?;
+        print(&below_coverage(report, arguments.min_coverage))?;
+    }
+    let Some(report) = report else {
         return Err(load::findings(&output));
     };
-    let report = run_cases_of(program, &arguments.parts)?;
-    print(&render_for_terminal(
-        &output.folder,
-        &report.diagnostics,
-        is_coloured(),
-    ))?;
-    print(&untouched_rows(&report))?;
-    let name = arguments.folder.display();
-    print(&format!("{name}: {}\n", summary(&report)))?;
-    if report.is_passed() {
+    let percent = arguments.min_coverage.unwrap_or(0);
+    if report.is_passed() && report.row_totals().missing_for(percent) == 0 {
         Ok(Ended::Answered)
     } else {
         Ok(Ended::WithFindings)
+    }
+}
+
+/// What is to be said where too few rows are touched; which ones, the lines above it say.
+fn below_coverage(report: &CaseReport, min_percent: Option<u8>) -> String {
+    let missing = min_percent.map_or(0, |percent| report.row_totals().missing_for(percent));
+    match min_percent.filter(|_| missing > 0) {
+        Some(percent) => format!(
+            "fewer than {percent} percent of the rows are touched: cases for {} of those named above are missing\n",
+            counted(missing, "row")
+        ),
+        None => String::new(),
     }
 }
 
@@ -96,16 +128,20 @@ pub(super) fn run_cases_of(
     Ok(run_cases(program, &stocks, today))
 }
 
-/// `41 cases passed, 0 failed; 120 of 131 rows touched`.
+/// `41 cases passed, 0 failed; 120 of 131 rows touched, 2 that cannot happen not counted`.
 pub(super) fn summary(report: &CaseReport) -> String {
     let passed = report.cases.iter().filter(|case| case.is_passed()).count();
     let failed = report.cases.len() - passed;
-    let rows = || report.coverage.iter().flat_map(|table| &table.rows);
-    let touched = rows().filter(|row| row.cases > 0).count();
+    let totals = report.row_totals();
+    let apart = match totals.cannot_happen {
+        0 => String::new(),
+        cannot_happen => format!(", {cannot_happen} that cannot happen not counted"),
+    };
     format!(
-        "{} passed, {failed} failed; {touched} of {} touched",
+        "{} passed, {failed} failed; {} of {} touched{apart}",
         counted(passed, "case"),
-        counted(rows().count(), "row")
+        totals.touched,
+        counted(totals.rows, "row")
     )
 }
 

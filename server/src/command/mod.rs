@@ -5,6 +5,7 @@ pub mod check;
 pub mod demo;
 pub mod explain_code;
 pub mod fit;
+mod folder_report;
 mod output;
 pub mod publish;
 pub mod serve;

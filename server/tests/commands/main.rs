@@ -6,6 +6,7 @@ use std::io::{BufRead, BufReader};
 use std::process::{Command, Output, Stdio};
 
 mod explain_code;
+mod findings;
 mod support;
 
 use support::{assert_exit, folder_with, loftwright, path_text, rulesets};

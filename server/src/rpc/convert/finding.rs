@@ -1,6 +1,6 @@
 //! What a check has to say, as messages.
 
-use loftwright_dsl::diagnostic::{Diagnostic, Label, Severity};
+use loftwright_dsl::diagnostic::{Diagnostic, Locator, Place, Severity};
 use loftwright_dsl::syntax::Folder;
 use loftwright_engine::assure::CaseReport;
 use loftwright_proto::v1 as pb;
@@ -14,25 +14,28 @@ pub fn finding(folder: &Folder, finding: &Diagnostic) -> pb::Finding {
         Severity::Warning => pb::Severity::Warning,
         Severity::Note => pb::Severity::Note,
     };
+    let located = Locator::new(folder).locate(finding);
+    let operands = located.operand_lines();
     pb::Finding {
-        code: finding.code.text().to_owned(),
+        code: located.code.to_owned(),
         severity: severity.into(),
-        message: finding.message.clone(),
-        place: Some(place(folder, &finding.primary)),
-        also: finding
-            .secondary
-            .iter()
-            .map(|label| place(folder, label))
+        message: located.message,
+        place: Some(place(located.place, located.label)),
+        also: located
+            .labels
+            .into_iter()
+            .map(|label| place(label.place, label.text))
             .collect(),
-        help: finding.help.clone(),
+        help: operands.into_iter().chain(located.help).collect(),
     }
 }
 
 /// A finding as a fault of the request: the place, the code, the sentence.
 pub fn finding_fault(folder: &Folder, finding: &Diagnostic) -> FieldFault {
-    let place = place(folder, &finding.primary);
+    let place = Locator::new(folder).place(finding.primary.span);
+    let start = place.span.start;
     FieldFault {
-        field: format!("{}:{}:{}", place.file, place.line, place.column),
+        field: format!("{}:{}:{}", place.file, start.line, start.column),
         sentence: format!("{}: {}", finding.code.text(), finding.message),
     }
 }
@@ -45,36 +48,26 @@ pub fn is_refusal(finding: &Diagnostic) -> bool {
 /// What the cases came to, counted.
 pub fn case_count(report: &CaseReport) -> pb::CaseCount {
     let passed = report.cases.iter().filter(|case| case.is_passed()).count();
-    let rows = || report.coverage.iter().flat_map(|table| &table.rows);
+    let totals = report.row_totals();
     pb::CaseCount {
         passed: count(passed),
         failed: count(report.cases.len() - passed),
-        rows: count(rows().count()),
-        rows_touched: count(rows().filter(|row| row.cases > 0).count()),
+        rows: count(totals.rows),
+        rows_touched: count(totals.touched),
     }
 }
 
-fn place(folder: &Folder, label: &Label) -> pb::SourcePlace {
-    let file = &folder[label.span.file];
-    let (line, column) = line_and_column(&file.text, label.span.start);
-    let (end_line, end_column) = line_and_column(&file.text, label.span.end);
+fn place(place: Place, label: String) -> pb::SourcePlace {
+    let (start, end) = (place.span.start, place.span.end);
     pb::SourcePlace {
-        layer: file.layer.clone(),
-        file: file.name.clone(),
-        line,
-        column,
-        end_line,
-        end_column,
-        label: label.text.clone(),
+        layer: place.layer,
+        file: place.file,
+        line: count(start.line),
+        column: count(start.column),
+        end_line: count(end.line),
+        end_column: count(end.column),
+        label,
     }
-}
-
-/// Line and column in characters of a byte, both from 1.
-fn line_and_column(text: &str, byte: usize) -> (u32, u32) {
-    let before = text.get(..byte).unwrap_or(text);
-    let line = before.matches('\n').count() + 1;
-    let in_line = before.rsplit('\n').next().unwrap_or(before);
-    (count(line), count(in_line.chars().count() + 1))
 }
 
 fn count(number: usize) -> u32 {
