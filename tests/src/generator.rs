@@ -354,6 +354,7 @@ fn literals(condition: &Condition) -> Vec<&Literal> {
         | ConditionKind::OrMore(one) => vec![one],
         ConditionKind::Through(one, other)
         | ConditionKind::ToUnder(one, other)
+        | ConditionKind::OverToUnder(one, other)
         | ConditionKind::OverThrough(one, other) => vec![one, other],
     }
 }

@@ -41,19 +41,20 @@ fn merged_along(axis: usize, regions: Vec<Region>) -> Vec<Region> {
         .collect()
 }
 
-/// The regions cut into runs on the axes that `is_cut` names: there a set of cells that do not
-/// follow each other becomes several.
-pub fn cut_into_runs(regions: Vec<Region>, is_cut: &dyn Fn(usize) -> bool) -> Vec<Region> {
+/// The regions cut into pieces: `pieces` divides the set of a region on an axis.
+pub fn cut(
+    mut regions: Vec<Region>,
+    pieces: &dyn Fn(usize, &CellSet) -> Vec<CellSet>,
+) -> Vec<Region> {
     let axes = regions.first().map_or(0, |region| region.sets.len());
-    let mut regions = regions;
-    for axis in (0..axes).filter(|axis| is_cut(*axis)) {
+    for axis in 0..axes {
         let mut cut = Vec::with_capacity(regions.len());
         for region in regions {
-            let runs = region.sets.get(axis).map_or(&[][..], CellSet::runs);
-            for (start, end) in runs {
+            let own = region.sets.get(axis).cloned().unwrap_or_default();
+            for piece in pieces(axis, &own) {
                 let mut sets = region.sets.clone();
                 if let Some(own) = sets.get_mut(axis) {
-                    *own = CellSet::run(*start, *end);
+                    *own = piece;
                 }
                 cut.push(Region { sets });
             }

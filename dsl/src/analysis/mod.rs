@@ -7,14 +7,30 @@
 //! none a gap, a row that never comes first is unreached. Columns are taken as independent within
 //! their ranges (`ranges`), which is sound for every player.
 
+mod affine;
 mod cell_set;
+mod findings;
+mod guess;
+mod landmarks;
+mod literal;
 mod merge;
 mod proof;
+mod ranges;
+mod row_words;
+mod sample;
+mod sentence;
 mod space;
 mod sweep;
+mod witness;
 
 pub use cell_set::CellSet;
-pub use merge::{cut_into_runs, merged};
+pub(crate) use findings::table_findings;
+pub use findings::{MOST_GAPS_SHOWN, MOST_OVERLAPS_SHOWN};
+pub use literal::literal_text;
+pub use merge::{cut, merged};
 pub use proof::{MOST_BOXES, MOST_OVERLAPS, Overlap, TableProof, prove_table};
+pub(crate) use ranges::Ranges;
+pub use row_words::{condition_text, cut_into_rows, row_text};
 pub use space::{Axis, Cell, Space};
 pub use sweep::{BoxRow, Region, Swept, sweep};
+pub use witness::{MOST_TRIES, Search, find_player};

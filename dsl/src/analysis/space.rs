@@ -232,6 +232,11 @@ impl Axis {
         self.numbers.len() + self.words.len()
     }
 
+    /// How many cells hold numbers; they are the first ones.
+    pub(super) fn numbers_len(&self) -> usize {
+        self.numbers.len()
+    }
+
     /// Every cell.
     pub fn everything(&self) -> CellSet {
         CellSet::run(0, self.len())

@@ -2,16 +2,14 @@
 //!
 //! It goes in passes, each over all layers. `merge` puts the layers on top of each other and knows
 //! what replaces what. `declare` gives every name its place, so that order and file never matter.
-//! `expression`, `rows`, `decide`, `choose` and the others resolve and type the bodies. `regions`
-//! proves tables free of overlaps and gaps, `graph` finds cycles and the order of evaluation,
-//! `contract` sees that the engine finds what it reads. A slip in one declaration never hides
-//! another's: what cannot be checked is left out, and the program is handed on only when there is
-//! no error at all.
+//! `expression`, `rows`, `decide`, `choose` and the others resolve and type the bodies. `prove` hands
+//! tables to the analysis, `graph` finds cycles and the order of evaluation, `contract` sees that
+//! the engine finds what it reads. A slip in one declaration never hides another's: what cannot be
+//! checked is left out, and the program is handed on only when there is no error at all.
 
 mod aggregate;
 mod arithmetic;
 mod case;
-mod cells;
 mod checker;
 mod choose;
 mod comparison;
@@ -26,9 +24,8 @@ mod graph;
 mod literal;
 mod members;
 mod merge;
-mod ranges;
+mod prove;
 mod reference;
-mod regions;
 mod rows;
 mod scope;
 mod types;
@@ -69,6 +66,9 @@ pub struct CheckOutput {
     pub diagnostics: Vec<Diagnostic>,
     /// The program; absent where there is an error.
     pub program: Option<Program>,
+    /// The program where all that is wrong is what was proved of its tables: gaps, overlaps, broken
+    /// promises. It serves to run the witnesses of those findings, and nothing else.
+    pub draft: Option<Program>,
 }
 
 impl CheckOutput {
@@ -95,14 +95,21 @@ pub(crate) struct Checked {
 /// Checks layers put on top of each other: the contract first, the house last.
 pub fn check(layers: &[LayerSource], contract_version: u32) -> CheckOutput {
     let checked = check_whole(layers, contract_version);
-    let has_errors = checked
-        .diagnostics
-        .iter()
-        .any(|finding| finding.severity == Severity::Error);
+    let is_error = |finding: &&Diagnostic| finding.severity == Severity::Error;
+    let mut errors = checked.diagnostics.iter().filter(is_error).peekable();
+    let is_clean = errors.peek().is_none();
+    let (program, draft) = if is_clean {
+        (Some(checked.program), None)
+    } else if errors.all(|finding| finding.code.is_of_a_proof()) {
+        (None, Some(checked.program))
+    } else {
+        (None, None)
+    };
     CheckOutput {
         folder: checked.folder,
         diagnostics: checked.diagnostics,
-        program: (!has_errors).then_some(checked.program),
+        program,
+        draft,
     }
 }
 

@@ -192,6 +192,14 @@ impl Checker<'_> {
                     value_type,
                 )
                 .map(plain),
+            ConditionKind::OverToUnder(low, high) => self
+                .bounds(
+                    condition,
+                    Some((low, false)),
+                    Some((high, false)),
+                    value_type,
+                )
+                .map(plain),
             ConditionKind::OverThrough(low, high) => self
                 .bounds(
                     condition,

@@ -92,6 +92,12 @@ codes! {
 }
 
 impl Code {
+    /// Whether the finding is a proof that failed: every name and type is right, and the rules
+    /// could be run.
+    pub fn is_of_a_proof(self) -> bool {
+        matches!(self, Code::Overlap | Code::Gap)
+    }
+
     /// The title of the code's page: what the finding is, in a few words.
     pub fn title(self) -> &'static str {
         let first = self.page().lines().next().unwrap_or("");

@@ -50,8 +50,24 @@ pub struct Diagnostic {
     pub secondary: Vec<Label>,
     /// The values that do not go together, each with what it measures; mostly none.
     pub operands: Vec<Operand>,
-    /// What to do, or what else is known: the right form, the nearest name, a witness.
+    /// What to do, or what else is known: the right form, the nearest name.
     pub help: Vec<String>,
+    /// A player who shows it, where one was found.
+    pub witness: Option<Witness>,
+}
+
+/// A player who shows what is wrong with a table, to be confirmed by running him.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Witness {
+    /// The decision.
+    pub decision: String,
+    /// The number of its table, from 0 (see [`crate::program::Decision::tables`]).
+    pub table: usize,
+    /// The rows, from 0, that match him; none for a gap.
+    pub rows: Vec<usize>,
+    /// His readings, each by the input's name and a literal that reads back exactly. Any other
+    /// reading is not given.
+    pub given: Vec<(String, String)>,
 }
 
 /// A place with what is to be said of it; the text may be empty.
@@ -100,6 +116,7 @@ impl Diagnostic {
             secondary: Vec::new(),
             operands: Vec::new(),
             help: Vec::new(),
+            witness: None,
         }
     }
 

@@ -21,6 +21,7 @@ pub use group::*;
 pub use row_index::RowIndex;
 pub use rows::*;
 pub use show::Shown;
+pub(crate) use show::{mixed_fraction, unit_factor, usual_unit};
 pub use value::{Record, Type, Value};
 pub use vocabulary::{Vocabulary, VocabularyKind};
 

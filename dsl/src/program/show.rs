@@ -14,7 +14,7 @@ pub struct Shown {
 }
 
 /// The usual unit of a dimension, where it has one.
-fn usual_unit(dimension: Dimension) -> &'static str {
+pub(crate) fn usual_unit(dimension: Dimension) -> &'static str {
     match dimension {
         Dimension::LENGTH => "in",
         Dimension::MASS => "g",
@@ -106,7 +106,7 @@ impl Shown {
 }
 
 /// The factor of a unit or product of units.
-fn unit_factor(unit: &str) -> Option<Rational> {
+pub(crate) fn unit_factor(unit: &str) -> Option<Rational> {
     use crate::quantity::{ParsedLiteral, parse_literal};
     match parse_literal(&format!("1 {unit}")) {
         Ok(ParsedLiteral::Quantity { value, .. }) => Some(value),
@@ -135,7 +135,7 @@ fn number_text(number: Rational, step: Option<Rational>, in_inches: bool) -> Str
     }
 }
 
-fn mixed_fraction(number: Rational) -> String {
+pub(crate) fn mixed_fraction(number: Rational) -> String {
     let sign = if number.is_negative() { "-" } else { "" };
     let size = number.size();
     let whole = size.numerator() / size.denominator();

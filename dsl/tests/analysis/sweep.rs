@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 use std::ops::ControlFlow;
 
-use loftwright_dsl::analysis::{BoxRow, CellSet, Region, Swept, cut_into_runs, merged, sweep};
+use loftwright_dsl::analysis::{BoxRow, CellSet, Region, Swept, cut, merged, sweep};
 
 use crate::numbers::Numbers;
 
@@ -22,7 +22,7 @@ fn random_set(numbers: &mut Numbers, length: usize) -> CellSet {
 }
 
 /// Every point of the space.
-pub fn points(lengths: &[usize]) -> Vec<Vec<usize>> {
+pub(crate) fn points(lengths: &[usize]) -> Vec<Vec<usize>> {
     lengths.iter().fold(vec![Vec::new()], |points, length| {
         let longer = |point: &Vec<usize>| {
             let point = point.clone();
@@ -236,7 +236,14 @@ fn merging_keeps_the_points_and_leaves_nothing_to_merge() {
             .map(|(region, _)| region)
             .collect();
         let together = merged(open.clone());
-        let apart = cut_into_runs(together.clone(), &|axis| axis == 0);
+        let apart = cut(together.clone(), &|axis, set| match axis {
+            0 => set
+                .runs()
+                .iter()
+                .map(|run| CellSet::run(run.0, run.1))
+                .collect(),
+            _ => vec![set.clone()],
+        });
         for point in points(&lengths) {
             let is_open = open.iter().any(|region| region.contains(&point));
             let count = |regions: &[Region]| {

@@ -60,16 +60,31 @@ fn a_row_that_nobody_reaches_is_pointed_out() {
 
 #[test]
 fn a_table_beyond_the_budget_is_refused_by_name() {
+    // Windows that slide along four columns, each in another order: every one crosses every other
+    // on each column, and nearly nothing is covered by what comes before it.
     let mut rules = String::new();
-    for column in ["a", "b", "c"] {
+    for column in ["a", "b", "c", "d"] {
         rules.push_str(&format!("input {column} : count\n  between 0 and 1000\n"));
     }
-    rules.push_str("decide d : number\n  by a and b and c\n");
-    for row in 0..60 {
-        rules.push_str(&format!("    {row} and {row} and {row} gives 1\n"));
-    }
-    rules.push_str("    otherwise gives 2\n");
-    expect_codes(&rules, &[Code::TooManyCells]);
+    let table = |rows: i32| {
+        let mut table = "decide e : number\n  by a and b and c and d, first\n".to_owned();
+        for row in 0..rows {
+            let window = |step: i32| {
+                let low = 5 * (row * step % rows);
+                format!("{low} through {}", low + 4 * rows)
+            };
+            let windows = [window(1), window(7), window(11), window(17)];
+            table.push_str(&format!("    {} gives 1\n", windows.join(" and ")));
+        }
+        format!("{rules}{table}    otherwise gives 2\n")
+    };
+    expect_codes(&table(10), &[]);
+    let output = expect_codes(&table(60), &[Code::TooManyCells]);
+    let help = &output.diagnostics[0].help[0];
+    assert!(
+        help.contains("split this table") && help.contains("200000"),
+        "{help}"
+    );
 }
 
 /// A small generator with a fixed seed: the same tables every time.

@@ -191,7 +191,7 @@ fn rows_belong_to_their_table() {
 
 #[test]
 fn the_unit_at_the_end_serves_both_bounds() {
-    let text = "decide a : mass\n  by b\n    5 through 8 deg gives 1 g\n    75 to under 85 mph gives 2 g\n    over 5 through 8 deg gives 3 g\n    1/2 through 1 gives 4 g\n";
+    let text = "decide a : mass\n  by b\n    5 through 8 deg gives 1 g\n    75 to under 85 mph gives 2 g\n    over 5 through 8 deg gives 3 g\n    1/2 through 1 gives 4 g\n    over 75 to under 85 mph gives 5 g\n";
     let DeclarationKind::Decide(decide) = declaration(text).kind else {
         panic!("no decide");
     };
@@ -205,6 +205,7 @@ fn the_unit_at_the_end_serves_both_bounds() {
             RowConditions::Each(each) => match &each[0].kind {
                 ConditionKind::Through(low, high)
                 | ConditionKind::ToUnder(low, high)
+                | ConditionKind::OverToUnder(low, high)
                 | ConditionKind::OverThrough(low, high) => {
                     format!("{} {}", literal_shown(low), literal_shown(high))
                 }
@@ -214,7 +215,10 @@ fn the_unit_at_the_end_serves_both_bounds() {
         })
         .collect();
     // 75 mph = 33.528 m/s and 85 mph = 37.9984 m/s: 1 mph is 0.44704 m/s exactly (NIST SP 811).
-    assert_eq!(bounds, ["5 8", "33.528 37.9984", "5 8", "0.5 1"]);
+    assert_eq!(
+        bounds,
+        ["5 8", "33.528 37.9984", "5 8", "0.5 1", "33.528 37.9984"]
+    );
 }
 
 #[test]

@@ -153,6 +153,9 @@ impl Oracle<'_> {
             ConditionKind::ToUnder(low, high) => {
                 number(value) >= bound(low) && number(value) < bound(high)
             }
+            ConditionKind::OverToUnder(low, high) => {
+                number(value) > bound(low) && number(value) < bound(high)
+            }
             ConditionKind::OverThrough(low, high) => {
                 number(value) > bound(low) && number(value) <= bound(high)
             }
@@ -213,6 +216,7 @@ impl Oracle<'_> {
             ConditionKind::OrMore(low) => format!("{}..", value(low)),
             ConditionKind::Through(low, high) => format!("{}..={}", value(low), value(high)),
             ConditionKind::ToUnder(low, high) => format!("{}..{}", value(low), value(high)),
+            ConditionKind::OverToUnder(low, high) => format!("<{}..{}", value(low), value(high)),
             ConditionKind::OverThrough(low, high) => format!("<{}..={}", value(low), value(high)),
             ConditionKind::NearMiss => panic!("the parser refuses this"),
         }

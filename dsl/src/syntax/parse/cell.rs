@@ -54,6 +54,7 @@ impl Reading<'_, '_> {
                 match ranged {
                     Rule::cell_through => ConditionKind::Through(low, high),
                     Rule::cell_to_under => ConditionKind::ToUnder(low, high),
+                    Rule::cell_over_to_under => ConditionKind::OverToUnder(low, high),
                     _ => ConditionKind::OverThrough(low, high),
                 }
             }

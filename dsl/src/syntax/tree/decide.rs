@@ -135,6 +135,8 @@ pub enum ConditionKind {
     ToUnder(Literal, Literal),
     /// `over V through W`
     OverThrough(Literal, Literal),
+    /// `over V to under W`
+    OverToUnder(Literal, Literal),
     /// A form that is almost right; the parser reports it with the right form.
     NearMiss,
 }

@@ -12,16 +12,16 @@ use crate::quantity::{Rational, Rounding};
 use crate::syntax::tree::Extreme;
 
 /// The lowest and highest value; both may occur.
-pub(super) type Range = (Rational, Rational);
+pub(crate) type Range = (Rational, Rational);
 
 /// Computes ranges, each node's once.
-pub(super) struct Ranges<'p> {
+pub(crate) struct Ranges<'p> {
     program: &'p Program,
     known: BTreeMap<Node, Option<Range>>,
 }
 
 impl<'p> Ranges<'p> {
-    pub(super) fn new(program: &'p Program) -> Self {
+    pub(crate) fn new(program: &'p Program) -> Self {
         Ranges {
             program,
             known: BTreeMap::new(),
@@ -29,7 +29,7 @@ impl<'p> Ranges<'p> {
     }
 
     /// The range of an expression of a numeric type.
-    pub(super) fn of(&mut self, expression: &Expression) -> Option<Range> {
+    pub(crate) fn of(&mut self, expression: &Expression) -> Option<Range> {
         match &expression.kind {
             ExpressionKind::Constant(value) => value.number().map(|number| (number, number)),
             ExpressionKind::Input(id) => numbers(self.program.inputs[*id].between.as_ref()),
@@ -91,7 +91,7 @@ impl<'p> Ranges<'p> {
         }
     }
 
-    fn node(&mut self, node: Node) -> Option<Range> {
+    pub(crate) fn node(&mut self, node: Node) -> Option<Range> {
         if let Some(known) = self.known.get(&node) {
             return *known;
         }
@@ -119,7 +119,7 @@ impl<'p> Ranges<'p> {
     }
 
     fn field(&mut self, group: GroupId, field: usize) -> Option<Range> {
-        let owner = super::fields::field_owner(self.program, group);
+        let owner = crate::check::field_owner(self.program, group);
         let declared = &self.program.groups[owner];
         let field = declared.fields.get(field)?;
         if matches!(declared.members, Members::AsManyAs(_)) && field.name == "number" {
