@@ -6,7 +6,7 @@
 
 use std::fmt::Write;
 
-use loftwright_dsl::program::{Field, Part, Program, Record, Value};
+use loftwright_dsl::program::{Field, Part, Program, Record, Type, Value};
 use loftwright_engine::parts::{CataloguePart, OnHand, Parts};
 use sha2::{Digest, Sha256};
 
@@ -60,13 +60,12 @@ fn record(text: &mut String, program: &Program, fields: &[Field], record: &Recor
     named.sort_by_key(|(field, _)| field.name.as_str());
     for (field, value) in named {
         item(text, "field", &field.name);
-        value_text(text, program, field, value);
+        value_text(text, program, field.value_type, value);
     }
 }
 
-fn value_text(text: &mut String, program: &Program, field: &Field, value: &Value) {
-    use loftwright_dsl::program::Type;
-    match (value, field.value_type) {
+fn value_text(text: &mut String, program: &Program, value_type: Type, value: &Value) {
+    match (value, value_type) {
         (Value::Number(number), _) => {
             let fraction = format!("{}/{}", number.numerator(), number.denominator());
             item(text, "number", &fraction);
@@ -85,5 +84,15 @@ fn value_text(text: &mut String, program: &Program, field: &Field, value: &Value
             }
         }
         (Value::List(records), _) => item(text, "records", &records.len().to_string()),
+        (Value::Values(values), of_list) => {
+            item(text, "values", &values.len().to_string());
+            for value in values.iter() {
+                let element = match of_list {
+                    Type::ListOf(element) => element.value_type(),
+                    other => other,
+                };
+                value_text(text, program, element, value);
+            }
+        }
     }
 }

@@ -229,7 +229,7 @@ impl Side<'_> {
                 place: *place,
             },
             Value::Text(text) => oracle::Value::Text(text.to_string()),
-            Value::List(_) => panic!("no node comes to a list"),
+            Value::List(_) | Value::Values(_) => panic!("no node comes to a list"),
         }
     }
 

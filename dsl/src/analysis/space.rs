@@ -155,7 +155,7 @@ impl Axis {
                 let values = program.vocabularies[id].values();
                 axis.words = values.into_iter().map(Value::Word).collect();
             }
-            Type::Text | Type::List(_) => {}
+            Type::Text | Type::List(_) | Type::ListOf(_) => {}
             _ => axis.cut(columns),
         }
         Some(axis)

@@ -1,12 +1,12 @@
 //! Cases: what is given and what must come out.
 
 use super::checker::{Checker, Symbol};
-use crate::diagnostic::Code;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{
-    Case, Expectation, ExpectationKind, GivenReading, Members, Type, Value, Valued,
+    Case, Expectation, ExpectationKind, GivenReading, Members, RowResult, Type, Value, Valued,
 };
 use crate::syntax::tree::{
-    self, DeclarationKind, ExpectKind, Given, GivenValue, Literal, LiteralKind, Name,
+    DeclarationKind, ExpectKind, Given, GivenValue, Literal, LiteralKind, Name, Position,
 };
 
 impl Checker<'_> {
@@ -74,10 +74,19 @@ impl Checker<'_> {
                 let Some((index, value_type)) = self.group_field(group, field) else {
                     return;
                 };
-                if let GivenValue::Exact(literal) = &given.value
-                    && let Some(value) = self.literal(literal, value_type)
-                {
-                    case.given_members.push((group, *number, index, value));
+                match &given.value {
+                    // What is not given is not known.
+                    GivenValue::Unknown => {}
+                    GivenValue::Exact(literal) => {
+                        let value = self.literal(literal, value_type);
+                        let member = value.map(|value| (group, *number, index, value));
+                        case.given_members.extend(member);
+                    }
+                    GivenValue::Through(low, high) => {
+                        let message = "a field of a kept club is given as one value, not a range";
+                        let span = low.span.to(high.span);
+                        let _: Option<()> = self.error(Code::DoesNotGoWith, span, message);
+                    }
                 }
             }
             _ => {
@@ -132,6 +141,25 @@ impl Checker<'_> {
         }
     }
 
+    /// `X cannot happen`: the decision has such a row.
+    fn cannot_happen(&mut self, name: &Name) -> Option<ExpectationKind> {
+        let Some(Symbol::Decision(id)) = self.symbol(name) else {
+            let decisions = self.program.decisions.iter();
+            let known: Vec<String> = decisions.map(|decision| decision.name.clone()).collect();
+            return self.unknown_name(name, "a decision", known);
+        };
+        let tables = self.program.decisions[id].tables();
+        let has_row = tables
+            .iter()
+            .flat_map(|table| &table.rows)
+            .any(|row| matches!(row.result, RowResult::CannotHappen));
+        if !has_row {
+            let message = format!("`{}` has no row that `cannot happen`", name.text);
+            return self.error(Code::WrongKind, name.span, message);
+        }
+        Some(ExpectationKind::CannotHappen(id))
+    }
+
     /// A value that is expected; `none` stands for *does not apply*.
     fn expected(&mut self, name: &Name, literal: &Literal) -> Option<(Valued, Option<Value>)> {
         let (valued, value_type) = self.valued(name)?;
@@ -174,15 +202,9 @@ impl Checker<'_> {
             },
             ExpectKind::Every { name, value } => {
                 let (valued, expected) = self.expected(name, value)?;
-                match expected {
-                    Some(expected) => Some(ExpectationKind::Every(valued, expected)),
-                    None => self.error(
-                        Code::NotSupportedYet,
-                        value.span,
-                        "`every … = none` is not supported: list the values along the bag",
-                    ),
-                }
+                Some(ExpectationKind::Every(valued, expected))
             }
+            ExpectKind::CannotHappen { name } => self.cannot_happen(name),
             ExpectKind::Needs { name, reading } => {
                 let (valued, _) = self.valued(name)?;
                 match self.symbol(reading) {
@@ -213,9 +235,14 @@ impl Checker<'_> {
             } => {
                 let group_id = self.group_named(group)?;
                 let (valued, expected) = self.expected(name, value)?;
-                let position: tree::Position = *position;
+                if matches!(position, Position::Next | Position::Previous) {
+                    let message = "a case has no club at hand: none is next or previous";
+                    let finding = Diagnostic::error(Code::OutOfScope, name.span, message)
+                        .with_help("write `of the first …` or `of the last …`");
+                    return self.report(finding);
+                }
                 Some(ExpectationKind::OfMember(
-                    valued, position, group_id, expected,
+                    valued, *position, group_id, expected,
                 ))
             }
         }

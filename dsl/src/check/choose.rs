@@ -183,7 +183,7 @@ impl<'a> Checker<'a> {
             return self.report(not_for_each(agrees.span, "agrees on"));
         }
         let (field, value_type) = self.part_field(self.program.chooses[id].part, &agrees.field)?;
-        if matches!(value_type, Type::List(_)) {
+        if value_type.is_list() {
             let name = self.type_name(value_type);
             let message = format!(
                 "`{}` is a {name}: parts agree on one value, not on a list",

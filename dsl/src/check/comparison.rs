@@ -3,7 +3,7 @@
 use super::checker::Checker;
 use super::expression::typed;
 use super::scope::Scope;
-use crate::diagnostic::Code;
+use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{Expression, ExpressionKind, Type};
 use crate::syntax::Span;
 use crate::syntax::tree::{self, ExpressionKind as Tree, Literal, LiteralKind, Test};
@@ -63,15 +63,35 @@ impl Checker<'_> {
                     right: Box::new(bound),
                 }
             }
-            Test::Includes(_) => {
-                return self.error(
-                    Code::NotSupportedYet,
-                    span,
-                    "`includes` is read and not supported in this version",
-                );
-            }
+            Test::Includes(value) => self.includes(subject, value, &rules)?,
         };
         Some(typed(kind, Type::Flag, span))
+    }
+
+    fn includes(
+        &mut self,
+        list: Expression,
+        value: &tree::Expression,
+        rules: &Scope,
+    ) -> Option<ExpressionKind> {
+        let Type::ListOf(element) = list.value_type else {
+            let (text, name) = (self.text(list.span), self.type_name(list.value_type));
+            let finding = Diagnostic::error(
+                Code::TypeMismatch,
+                list.span,
+                format!("`{text}` is of type {name}, which includes nothing"),
+            );
+            return self.report(match list.value_type {
+                Type::List(_) => finding
+                    .with_help("a list of records is gone through by a choice: `in each of its …`"),
+                _ => finding.with_help("one value is compared with `is`"),
+            });
+        };
+        let value = self.expression_of(value, rules, element.value_type())?;
+        Some(ExpressionKind::Includes {
+            list: Box::new(list),
+            value: Box::new(value),
+        })
     }
 
     fn is(
@@ -90,6 +110,14 @@ impl Checker<'_> {
                 negated,
                 value: Box::new(subject),
             });
+        }
+        if subject.value_type.is_list() {
+            let (text, value) = (self.text(subject.span), self.text(value.span));
+            let message = format!("`{text}` is a list: it is not one value");
+            let finding = Diagnostic::error(Code::TypeMismatch, subject.span, message).with_help(
+                format!("ask for one of its elements: `{text} includes {value}`"),
+            );
+            return self.report(finding);
         }
         let value = self.expression(value, rules, Some(subject.value_type))?;
         self.common_type(&subject, &value)?;

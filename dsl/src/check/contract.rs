@@ -51,7 +51,7 @@ impl Checker<'_> {
             self.missing(name, &format!("part {}", name.text));
             return;
         };
-        let wanted = self.fields(fields);
+        let wanted = self.fields(fields, true);
         for field in wanted {
             let declared = &self.program.parts[part];
             let span = declared.origin.span;

@@ -140,12 +140,12 @@ impl<'a> Checker<'a> {
         let Some(Symbol::Part(id)) = self.symbols.get(name).copied() else {
             return;
         };
-        let fields = self.fields(&part.fields);
+        let fields = self.fields(&part.fields, true);
         self.program.parts[id].fields = fields;
     }
 
     fn declare_group(&mut self, entry: &Entry<'a>, group: &tree::Group) {
-        let fields = self.fields(&group.fields);
+        let fields = self.fields(&group.fields, false);
         let origin = self.origin(entry, group.name.span, group.about.as_ref(), None);
         let id = self.program.groups.push(Group {
             name: group.name.text.clone(),

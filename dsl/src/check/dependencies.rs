@@ -33,6 +33,7 @@ pub fn children(expression: &Expression) -> Vec<&Expression> {
         | ExpressionKind::Extreme(_, left, right)
         | ExpressionKind::Is { left, right, .. }
         | ExpressionKind::Order { left, right, .. } => vec![left, right],
+        ExpressionKind::Includes { list, value } => vec![list, value],
         ExpressionKind::Within {
             subject,
             tolerance,

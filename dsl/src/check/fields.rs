@@ -9,8 +9,8 @@ use crate::quantity::unit_named;
 use crate::syntax::tree::{self, DeclarationKind, GroupOrigin, Name};
 
 impl<'a> Checker<'a> {
-    /// The fields of a part or group.
-    pub(super) fn fields(&mut self, fields: &[tree::Field]) -> Vec<Field> {
+    /// The fields of a part, which may be lists, or of a group.
+    pub(super) fn fields(&mut self, fields: &[tree::Field], of_a_part: bool) -> Vec<Field> {
         let mut resolved: Vec<Field> = Vec::new();
         for field in fields {
             if resolved.iter().any(|known| known.name == field.name.text) {
@@ -18,8 +18,16 @@ impl<'a> Checker<'a> {
                 let _: Option<()> = self.error(Code::DeclaredTwice, field.name.span, message);
                 continue;
             }
-            let Some(value_type) = self.resolve_type(&field.type_reference) else {
-                continue;
+            let found = if of_a_part {
+                self.resolve_field_type(&field.type_reference)
+            } else {
+                self.resolve_type(&field.type_reference)
+            };
+            let Some(value_type) = found else { continue };
+            // The range of a list is the range of what is in it.
+            let ranged = match value_type {
+                Type::ListOf(element) => element.value_type(),
+                other => other,
             };
             resolved.push(Field {
                 name: field.name.text.clone(),
@@ -31,7 +39,7 @@ impl<'a> Checker<'a> {
                     .unwrap_or_default(),
                 may_be_unknown: field.may_be_unknown,
                 of_each_piece: field.of_each_piece,
-                between: self.range(field.between.as_ref(), value_type),
+                between: self.range(field.between.as_ref(), ranged),
             });
         }
         resolved

@@ -93,7 +93,7 @@ impl Checker<'_> {
 
     fn column(&mut self, column: &tree::Column, scope: &Scope) -> Option<Column> {
         let value = self.expression(&column.value, scope, None)?;
-        if matches!(value.value_type, Type::List(_)) {
+        if value.value_type.is_list() {
             let message = "a list cannot be a column".to_owned();
             return self.error(Code::TypeMismatch, value.span, message);
         }
@@ -312,7 +312,7 @@ impl Checker<'_> {
                 ValueSet::Words(values.iter().filter_map(Value::word).collect())
             }
             Type::Flag => ValueSet::Flags(values.iter().filter_map(Value::flag).collect()),
-            Type::Text | Type::List(_) => ValueSet::Texts(BTreeSet::new()),
+            Type::Text | Type::List(_) | Type::ListOf(_) => ValueSet::Texts(BTreeSet::new()),
             _ => {
                 let numbers: BTreeSet<Rational> = values.iter().filter_map(Value::number).collect();
                 let point = |value| Interval {

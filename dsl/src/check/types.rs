@@ -2,29 +2,32 @@
 
 use super::checker::{Checker, Symbol};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::program::{Type, VocabularyKind};
+use crate::program::{Element, Type, VocabularyKind};
 use crate::quantity::{Dimension, UNITS};
 use crate::syntax::Span;
 use crate::syntax::tree::TypeReference;
 
 impl Checker<'_> {
-    /// The type that a reference names.
+    /// The type that a reference names where a value stands that is no list: a list is a field of
+    /// a part.
     pub(super) fn resolve_type(&mut self, reference: &TypeReference) -> Option<Type> {
-        let name = reference.name.text.as_str();
-        if reference.is_list {
-            return match self.symbol(&reference.name) {
-                Some(Symbol::Part(part)) => Some(Type::List(part)),
-                _ => {
-                    let parts: Vec<String> = self
-                        .program
-                        .parts
-                        .iter()
-                        .map(|part| part.name.clone())
-                        .collect();
-                    self.unknown_name(&reference.name, "a part", parts)
-                }
-            };
+        let found = self.resolve_field_type(reference)?;
+        if found.is_list() {
+            let name = self.type_name(found);
+            let message = format!("a {name} stands here, and only a part has lists");
+            let finding = Diagnostic::error(Code::DoesNotGoWith, reference.span, message)
+                .with_help("write it as a field of a part: `has NAME : list of …`");
+            return self.report(finding);
         }
+        Some(found)
+    }
+
+    /// The type that a reference names in a field of a part.
+    pub(super) fn resolve_field_type(&mut self, reference: &TypeReference) -> Option<Type> {
+        if reference.is_list {
+            return self.resolve_list(reference);
+        }
+        let name = reference.name.text.as_str();
         if let Some(plain) = plain_type(name) {
             return Some(plain);
         }
@@ -50,6 +53,25 @@ impl Checker<'_> {
                         .map(|words| words.name.clone()),
                 );
                 self.unknown_name(&reference.name, "a type", known)
+            }
+        }
+    }
+
+    fn resolve_list(&mut self, reference: &TypeReference) -> Option<Type> {
+        let name = reference.name.text.as_str();
+        if let Some(Symbol::Part(part)) = self.symbols.get(name) {
+            return Some(Type::List(*part));
+        }
+        let of_what = TypeReference {
+            is_list: false,
+            ..reference.clone()
+        };
+        let element = self.resolve_field_type(&of_what)?;
+        match Element::of(element) {
+            Some(element) => Some(Type::ListOf(element)),
+            None => {
+                let message = format!("a list of {name}: yes and no need no list");
+                self.error(Code::TypeMismatch, reference.span, message)
             }
         }
     }

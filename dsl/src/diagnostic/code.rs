@@ -28,6 +28,7 @@ macro_rules! codes {
     };
 }
 
+// Codes that are retired, never to be given again: L0502, a form that was read and not supported.
 codes! {
     /// A limit of the reader is passed: file, folder, line, declaration, parentheses, findings.
     LimitExceeded = "L0001",
@@ -83,8 +84,6 @@ codes! {
     RangeNotProved = "L0413",
     /// A promise that is read and not proved yet.
     NotProvedYet = "L0501",
-    /// A form of the language that this version reads and does not support yet.
-    NotSupportedYet = "L0502",
     /// A declaration that nothing uses.
     Unused = "L0503",
     /// A case that does not come out as it expects.

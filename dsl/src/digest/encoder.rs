@@ -83,6 +83,13 @@ impl Encoder {
                 self.text("text");
                 self.text(text);
             }
+            Value::Values(values) => {
+                self.text("values");
+                self.count(values.len());
+                for value in values.iter() {
+                    self.value(value);
+                }
+            }
             Value::List(records) => {
                 self.text("list");
                 self.count(records.len());

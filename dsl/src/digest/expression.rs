@@ -9,8 +9,8 @@ use crate::quantity::Rounding;
 use crate::syntax::tree::{Extreme, Relation};
 
 /// A type by its name.
-pub(super) fn value_type(out: &mut Encoder, program: &Program, value_type: Type) {
-    match value_type {
+pub(super) fn value_type(out: &mut Encoder, program: &Program, of_type: Type) {
+    match of_type {
         Type::Quantity(dimension) => {
             out.text("quantity");
             out.text(&dimension.to_string());
@@ -28,6 +28,10 @@ pub(super) fn value_type(out: &mut Encoder, program: &Program, value_type: Type)
         Type::List(part) => {
             out.text("list");
             out.text(&program.parts[part].name);
+        }
+        Type::ListOf(element) => {
+            out.text("list of");
+            value_type(out, program, element.value_type());
         }
     }
 }
@@ -104,6 +108,7 @@ fn head(out: &mut Encoder, program: &Program, kind: &ExpressionKind) {
         ExpressionKind::And(..) => out.text("and"),
         ExpressionKind::Or(..) => out.text("or"),
         ExpressionKind::Within { .. } => out.text("within"),
+        ExpressionKind::Includes { .. } => out.text("includes"),
         ExpressionKind::If { .. } => out.text("if"),
         ExpressionKind::KeptWithin { .. } => out.text("kept within"),
         ExpressionKind::OrIfUnknown { .. } => out.text("or if unknown"),

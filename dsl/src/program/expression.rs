@@ -126,6 +126,13 @@ pub enum ExpressionKind {
         /// The values.
         values: Vec<Value>,
     },
+    /// `X includes Y`: whether an element of the list X equals Y.
+    Includes {
+        /// The list.
+        list: Box<Expression>,
+        /// What it should have.
+        value: Box<Expression>,
+    },
     /// `within T of X`: |subject − X| ≤ T.
     Within {
         /// The subject.

@@ -22,7 +22,7 @@ pub use row_index::RowIndex;
 pub use rows::*;
 pub use show::Shown;
 pub(crate) use show::{mixed_fraction, unit_factor, usual_unit};
-pub use value::{Record, Type, Value};
+pub use value::{Element, Record, Type, Value};
 pub use vocabulary::{Vocabulary, VocabularyKind};
 
 use crate::arena::{Arena, Id};
@@ -360,8 +360,10 @@ pub enum ExpectationKind {
     Caution(CautionId, bool),
     /// A limit is, or is not, broken (for any club).
     Limit(LimitId, bool),
-    /// Every member's value; fails where there is no member.
-    Every(Valued, Value),
+    /// Every member's value; fails where there is no member. `None` stands for *does not apply*.
+    Every(Valued, Option<Value>),
+    /// The decision comes to a `cannot happen` row for every club it is asked for.
+    CannotHappen(DecisionId),
     /// The decision needs the reading.
     Needs(Valued, InputId),
     /// One value, or one a member in the order of the decision. `None` stands for *does not apply*.

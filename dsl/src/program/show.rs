@@ -51,6 +51,11 @@ impl Shown {
             (Value::Flag(false), _) => "no".to_owned(),
             (Value::Text(text), _) => text.to_string(),
             (Value::List(records), _) => format!("{} records", records.len()),
+            (Value::Values(values), Type::ListOf(element)) => {
+                let text = |value| self.text(program, element.value_type(), value);
+                values.iter().map(text).collect::<Vec<_>>().join(", ")
+            }
+            (Value::Values(values), _) => format!("{} values", values.len()),
             (Value::Word(word), Type::Choice(id) | Type::Scale(id)) => {
                 program.vocabularies[id].text_of(*word)
             }

@@ -28,6 +28,60 @@ pub enum Type {
     Text,
     /// A list of records of a part.
     List(PartId),
+    /// A list of words, quantities, texts and the like.
+    ListOf(Element),
+}
+
+/// The type of what is in a list of plain values.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Element {
+    /// Sizes with a dimension.
+    Quantity(Dimension),
+    /// Temperatures.
+    Temperature,
+    /// Swingweights.
+    Swingweight,
+    /// Whole numbers.
+    Count,
+    /// Dates.
+    Date,
+    /// Words of a closed list.
+    Choice(VocabularyId),
+    /// Words of an ordered list.
+    Scale(VocabularyId),
+    /// Texts.
+    Text,
+}
+
+impl Element {
+    /// The type of a list's elements as that of a list; none for flags and for lists.
+    pub fn of(value_type: Type) -> Option<Element> {
+        Some(match value_type {
+            Type::Quantity(dimension) => Element::Quantity(dimension),
+            Type::Temperature => Element::Temperature,
+            Type::Swingweight => Element::Swingweight,
+            Type::Count => Element::Count,
+            Type::Date => Element::Date,
+            Type::Choice(id) => Element::Choice(id),
+            Type::Scale(id) => Element::Scale(id),
+            Type::Text => Element::Text,
+            Type::Flag | Type::List(_) | Type::ListOf(_) => return None,
+        })
+    }
+
+    /// The type of one element.
+    pub fn value_type(self) -> Type {
+        match self {
+            Element::Quantity(dimension) => Type::Quantity(dimension),
+            Element::Temperature => Type::Temperature,
+            Element::Swingweight => Type::Swingweight,
+            Element::Count => Type::Count,
+            Element::Date => Type::Date,
+            Element::Choice(id) => Type::Choice(id),
+            Element::Scale(id) => Type::Scale(id),
+            Element::Text => Type::Text,
+        }
+    }
 }
 
 /// A value. Its type is known from where it stands.
@@ -45,6 +99,8 @@ pub enum Value {
     Text(Arc<str>),
     /// A list of records.
     List(Arc<[Record]>),
+    /// A list of plain values.
+    Values(Arc<[Value]>),
 }
 
 /// The fields of a record in the order of its part; `None` where one is not known.
@@ -101,7 +157,13 @@ impl Type {
             Type::Choice(id) | Type::Scale(id) => program.vocabularies[id].name.clone(),
             Type::Text => "text".to_owned(),
             Type::List(part) => format!("list of {}", program.parts[part].name),
+            Type::ListOf(element) => format!("list of {}", element.value_type().name(program)),
         }
+    }
+
+    /// Whether it is a list of any kind.
+    pub fn is_list(self) -> bool {
+        matches!(self, Type::List(_) | Type::ListOf(_))
     }
 
     /// Whether its values are ordered along a line of numbers.

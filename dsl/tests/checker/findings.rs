@@ -238,3 +238,27 @@ fn a_look_at_the_clubs_he_brings_waits_for_the_group_that_joins_them() {
     };
     assert!(place("asked") > place("bag"));
 }
+
+#[test]
+fn a_list_is_a_field_of_a_part_and_is_asked_with_includes() {
+    let part = "choice side is right, left\npart setting\n  has tilt : angle\npart grip\n\
+                \x20 has sides : list of side\n  has settings : list of setting\n\
+                \x20 has mass : mass\n  has on_hand : count\n";
+    let needs = |line: &str| format!("{part}choose x from grips\n  needs {line}\n");
+    expect_codes(&needs("sides includes left"), &[]);
+    expect_codes(&needs("not sides includes left"), &[]);
+    expect_codes(&needs("sides includes 3 deg"), &[Code::TypeMismatch]);
+    expect_codes(&needs("sides includes middle"), &[Code::UnknownName]);
+    expect_codes(&needs("mass includes 3 g"), &[Code::TypeMismatch]);
+    expect_codes(&needs("settings includes left"), &[Code::TypeMismatch]);
+    let output = expect_codes(&needs("sides is left"), &[Code::TypeMismatch]);
+    assert!(output.diagnostics[0].help[0].contains("`sides includes left`"));
+    expect_codes(
+        "input lofts : list of angle\n  ask \"Which?\"\n",
+        &[Code::DoesNotGoWith],
+    );
+    expect_codes(
+        "part grip\n  has marks : list of flag\n",
+        &[Code::TypeMismatch],
+    );
+}

@@ -21,7 +21,8 @@ pub(super) fn failure(view: &View<'_>, expectation: &Expectation) -> Option<Fail
         ExpectationKind::Limit(id, broken) => {
             condition_failure(view, Node::Limit(*id), *broken, false, "broken")
         }
-        ExpectationKind::Every(valued, value) => every_failure(view, *valued, value),
+        ExpectationKind::Every(valued, value) => every_failure(view, *valued, value.as_ref()),
+        ExpectationKind::CannotHappen(id) => cannot_happen_failure(view, Node::Decision(*id)),
         ExpectationKind::Needs(valued, input) => needs_failure(view, *valued, *input),
         ExpectationKind::Values(valued, values) => values_failure(view, *valued, values),
         ExpectationKind::OfMember(valued, position, group, value) => {
@@ -75,20 +76,36 @@ fn condition_failure(
     ))
 }
 
-fn every_failure(view: &View<'_>, valued: Valued, value: &Value) -> Option<Failure> {
+fn every_failure(view: &View<'_>, valued: Valued, value: Option<&Value>) -> Option<Failure> {
     let node = node_of(valued);
     let expected = format!(
         "every {} = {}",
         quoted(view.name_of(node)),
-        text_of(view, valued, value)
+        wanted_text(view, valued, value)
     );
     let mut entries = view.entries_of(node).peekable();
     if entries.peek().is_none() {
         return Some(plain(expected, no_member_text(view, node)));
     }
     entries
-        .find(|entry| !comes_to(view, entry, Some(value)))
+        .find(|entry| !comes_to(view, entry, value))
         .map(|entry| with_reason(view, expected, entry))
+}
+
+/// Clubs that the decision does not apply to are not asked; where it is asked for none, nothing is
+/// shown to be impossible.
+fn cannot_happen_failure(view: &View<'_>, node: Node) -> Option<Failure> {
+    let expected = format!("{} cannot happen", quoted(view.name_of(node)));
+    let asked: Vec<_> = view
+        .entries_of(node)
+        .filter(|entry| entry.outcome != Outcome::DoesNotApply)
+        .collect();
+    let happens = |entry: &&&Entry| !matches!(entry.outcome, Outcome::Contradicted { .. });
+    match asked.iter().find(happens) {
+        Some(entry) => Some(with_reason(view, expected, entry)),
+        None if asked.is_empty() => Some(plain(expected, no_member_text(view, node))),
+        None => None,
+    }
 }
 
 fn needs_failure(view: &View<'_>, valued: Valued, input: InputId) -> Option<Failure> {

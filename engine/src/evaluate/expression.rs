@@ -215,6 +215,12 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             } => self.known_both(left, right, at, |left, right| {
                 Ok(Value::Flag((left == right) != *negated))
             }),
+            ExpressionKind::Includes { list, value } => {
+                self.known_both(list, value, at, |list, value| match list {
+                    Value::Values(values) => Ok(Value::Flag(values.contains(&value))),
+                    _ => Err(Ended::not_checked()),
+                })
+            }
             ExpressionKind::Order {
                 relation,
                 left,

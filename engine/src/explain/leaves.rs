@@ -146,6 +146,10 @@ fn children<'e>(expression: &'e Expression, visit: &mut dyn FnMut(&'e Expression
         | ExpressionKind::Is { left, right, .. }
         | ExpressionKind::Order { left, right, .. }
         | ExpressionKind::Extreme(_, left, right)
+        | ExpressionKind::Includes {
+            list: left,
+            value: right,
+        }
         | ExpressionKind::OrIfUnknown {
             value: left,
             instead: right,

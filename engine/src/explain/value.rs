@@ -39,7 +39,7 @@ fn kind_of(value_type: Type) -> ValueKind {
         Type::Date => ValueKind::Date,
         Type::Flag => ValueKind::Flag,
         Type::Choice(_) | Type::Scale(_) => ValueKind::Word,
-        Type::Text | Type::List(_) => ValueKind::Text,
+        Type::Text | Type::List(_) | Type::ListOf(_) => ValueKind::Text,
     }
 }
 
@@ -50,7 +50,7 @@ fn measure_of(program: &Program, value_type: Type) -> String {
         Type::Swingweight => "swingweight".to_owned(),
         Type::Count => "number".to_owned(),
         Type::Choice(id) | Type::Scale(id) => program.vocabularies[id].name.clone(),
-        Type::Date | Type::Flag | Type::Text | Type::List(_) => String::new(),
+        Type::Date | Type::Flag | Type::Text | Type::List(_) | Type::ListOf(_) => String::new(),
     }
 }
 
@@ -67,6 +67,11 @@ fn exact_text(program: &Program, value_type: Type, value: &Value) -> String {
         (Value::Word(word), _) => word.to_string(),
         (Value::Text(text), _) => text.to_string(),
         (Value::List(records), _) => records.len().to_string(),
+        (Value::Values(values), Type::ListOf(element)) => {
+            let exact = |value| exact_text(program, element.value_type(), value);
+            values.iter().map(exact).collect::<Vec<_>>().join("; ")
+        }
+        (Value::Values(values), _) => values.len().to_string(),
     }
 }
 

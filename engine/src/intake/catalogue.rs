@@ -108,7 +108,7 @@ fn read_fields(program: &Program, part: &Part, record: &RecordText, faults: &mut
         };
         let text = match Sent::from(sent) {
             Sent::Text(text) => text,
-            Sent::List(_) => "",
+            Sent::List(_) | Sent::Values(_) => "",
         };
         faults.add(path_of(record, name), text, message);
     }

@@ -1,6 +1,6 @@
 //! What is expected where a text stands, in words: `an angle from -20 deg through 10 deg`.
 
-use loftwright_dsl::program::{Field, Input, Program, Shown, Type, Value};
+use loftwright_dsl::program::{Element, Field, Input, Program, Shown, Type, Value};
 use loftwright_dsl::quantity::{Dimension, ParsedLiteral, Rational, parse_literal};
 
 use super::names::listed;
@@ -51,6 +51,14 @@ impl<'a> Expected<'a> {
         }
     }
 
+    /// One element of a list of which this is expected.
+    pub(super) fn of_element(&self, element: Element) -> Self {
+        Expected {
+            value_type: element.value_type(),
+            ..*self
+        }
+    }
+
     /// Whether the value lies within the range.
     pub(super) fn allows(&self, value: &Value) -> bool {
         match (value, self.between) {
@@ -93,6 +101,10 @@ impl<'a> Expected<'a> {
             Type::List(part) => {
                 let name = &self.program.parts[part].name;
                 format!("a list of records of {}", quoted(name))
+            }
+            Type::ListOf(element) => {
+                let each = self.of_element(element).type_text();
+                format!("a list, each {each}, with `;` between them")
             }
             Type::Choice(id) | Type::Scale(id) => {
                 let vocabulary = &self.program.vocabularies[id];

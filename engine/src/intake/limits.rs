@@ -24,6 +24,8 @@ pub const MOST_PARTS: usize = 20_000;
 pub const MOST_STOCK_RECORDS: usize = 100_000;
 /// The most records in a list field, such as the settings of a head.
 pub const MOST_LIST_RECORDS: usize = 200;
+/// The most values in a list field, such as the hands a grip is made for.
+pub const MOST_LIST_VALUES: usize = 200;
 /// The most of one part that can be on hand.
 pub const MOST_ON_HAND: i64 = 100_000;
 /// The longest lead time, in days: ten years.

@@ -81,4 +81,7 @@ pub enum FieldText {
     Text(String),
     /// Records of another part, such as the settings of a head.
     List(Vec<BTreeMap<String, String>>),
+    /// The values of a list, each written as a reading is. One text with `;` between the values is
+    /// the same.
+    Values(Vec<String>),
 }

@@ -110,7 +110,7 @@ pub(super) fn needed_text<'a>(
 ) -> Option<&'a str> {
     match record.fields.get(field).map(Sent::from) {
         Some(Sent::Text(text)) => Some(text),
-        Some(Sent::List(_)) => {
+        Some(Sent::List(_) | Sent::Values(_)) => {
             let message = format!("a list was sent; {needed}");
             faults.add(path_of(record, field), "", message);
             None

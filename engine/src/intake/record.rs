@@ -10,7 +10,7 @@ use super::fault::Faults;
 use super::names::{did_you_mean, listed, nearest};
 use super::quote::{quoted, shortened};
 use super::value::read_expected;
-use super::{FieldText, MOST_FIELDS, MOST_LIST_RECORDS};
+use super::{FieldText, MOST_FIELDS, MOST_LIST_RECORDS, MOST_LIST_VALUES};
 
 /// What was sent for a field.
 #[derive(Clone, Copy)]
@@ -19,6 +19,8 @@ pub(super) enum Sent<'a> {
     Text(&'a str),
     /// Records.
     List(&'a [BTreeMap<String, String>]),
+    /// The values of a list.
+    Values(&'a [String]),
 }
 
 impl<'a> From<&'a FieldText> for Sent<'a> {
@@ -26,6 +28,7 @@ impl<'a> From<&'a FieldText> for Sent<'a> {
         match field {
             FieldText::Text(text) => Sent::Text(text),
             FieldText::List(records) => Sent::List(records),
+            FieldText::Values(values) => Sent::Values(values),
         }
     }
 }
@@ -49,7 +52,18 @@ pub(super) fn read_field(
         (Some(Sent::List(records)), Type::List(part)) => {
             Some(read_list(program, part, records, path, faults))
         }
-        (Some(Sent::List(_)), _) => {
+        // A list of TOML without anything in it says nothing of what would be.
+        (Some(Sent::List([])), Type::ListOf(_)) => Some(Value::Values(Arc::default())),
+        (Some(Sent::Values([])), Type::List(_)) => Some(Value::List(Arc::default())),
+        (Some(Sent::Values(values)), Type::ListOf(element)) => {
+            let values: Vec<&str> = values.iter().map(String::as_str).collect();
+            read_values(&expected.of_element(element), &values, path, faults)
+        }
+        (Some(Sent::Text(text)), Type::ListOf(element)) => {
+            let values: Vec<&str> = text.split(';').map(str::trim).collect();
+            read_values(&expected.of_element(element), &values, path, faults)
+        }
+        (Some(Sent::List(_) | Sent::Values(_)), _) => {
             faults.add(path, "", format!("a list was sent; {}", expected.needed()));
             None
         }
@@ -115,6 +129,34 @@ pub(super) fn unknown_field(name: &str, known: &[&str]) -> String {
         "there is no field {}; allowed are {allowed}{near}",
         quoted(name)
     )
+}
+
+/// Reads the values of a list, each of which stands in it once.
+fn read_values(
+    expected: &Expected<'_>,
+    values: &[&str],
+    path: &str,
+    faults: &mut Faults,
+) -> Option<Value> {
+    if values.len() > MOST_LIST_VALUES {
+        let count = values.len();
+        let message = format!("{count} values were sent; at most {MOST_LIST_VALUES} are read");
+        faults.add(path, "", message);
+        return None;
+    }
+    let mut read = Vec::with_capacity(values.len());
+    for (place, text) in values.iter().enumerate() {
+        let of_value = format!("{path}[{}]", place + 1);
+        match read_expected(expected, text) {
+            Ok(value) if read.contains(&value) => {
+                let message = format!("{} stands in the list twice", quoted(text));
+                faults.add(of_value, text, message);
+            }
+            Ok(value) => read.push(value),
+            Err(message) => faults.add(of_value, text, message),
+        }
+    }
+    Some(Value::Values(Arc::from(read)))
 }
 
 fn read_list(

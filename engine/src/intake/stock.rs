@@ -119,7 +119,7 @@ impl StockReader<'_> {
             };
             let text = match Sent::from(sent) {
                 Sent::Text(text) => text,
-                Sent::List(_) => "",
+                Sent::List(_) | Sent::Values(_) => "",
             };
             faults.add(path_of(record, name), text, message);
         }

@@ -76,7 +76,9 @@ fn read_of_type(expected: &Expected<'_>, text: &str) -> Result<Value, String> {
         Type::Flag => read_flag(text),
         Type::Choice(id) | Type::Scale(id) => read_word(&expected.program.vocabularies[id], text),
         Type::Text => read_text(text),
-        Type::List(_) => Err(format!("{} is a text; {}", quoted(text), expected.needed())),
+        Type::List(_) | Type::ListOf(_) => {
+            Err(format!("{} is a text; {}", quoted(text), expected.needed()))
+        }
         Type::Quantity(_) | Type::Temperature | Type::Swingweight | Type::Count | Type::Date => {
             read_number(expected, text)
         }

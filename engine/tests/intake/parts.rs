@@ -198,11 +198,71 @@ fn kinds_are_known() {
         faults(&text),
         [
             "catalogue.haed: there is no kind of part `haed`; the kinds are `grip`, `head`, \
-             `sleeve`; did you mean `head`?",
+             `sleeve`, `wrap`; did you mean `head`?",
             "catalogue.setting: records of `setting` stand in the lists of other parts; the kinds \
-             are `grip`, `head`, `sleeve`",
-            "stock.haed: there is no kind of part `haed`; the kinds are `grip`, `head`, `sleeve`; \
+             are `grip`, `head`, `sleeve`, `wrap`",
+            "stock.haed: there is no kind of part `haed`; the kinds are `grip`, `head`, `sleeve`, `wrap`; \
              did you mean `head`?",
         ]
     );
+}
+
+fn wrap(hands: FieldText, widths: Option<FieldText>) -> PartsText {
+    let mut wrap = record("wraps.toml:1", &[("id", "W-1")]);
+    wrap.fields.insert("hands".to_owned(), hands);
+    let widths = widths.map(|widths| ("widths".to_owned(), widths));
+    wrap.fields.extend(widths);
+    catalogue("wrap", vec![wrap])
+}
+
+fn text(text: &str) -> FieldText {
+    FieldText::Text(text.to_owned())
+}
+
+fn values(values: &[&str]) -> FieldText {
+    FieldText::Values(values.iter().map(ToString::to_string).collect())
+}
+
+#[test]
+fn a_list_of_values_comes_as_values_or_as_a_text_with_semicolons() {
+    let of_values = parts(&wrap(
+        values(&["left", "right"]),
+        Some(values(&["1 in", "20 mm"])),
+    ));
+    let of_text = parts(&wrap(text("left; right"), Some(text("1 in;20 mm"))));
+    assert_eq!(format!("{of_values:?}"), format!("{of_text:?}"));
+    let read = of_values.kinds.values().next().unwrap()[0].clone();
+    let words = [Value::Word(1), Value::Word(0)];
+    assert_eq!(read.fields[0], Some(Value::Values(words.into())));
+    // In base units: 0.0254 m and 0.02 m.
+    let length =
+        |numerator, denominator| Value::Number(Rational::fraction(numerator, denominator).unwrap());
+    let widths = [length(254, 10_000), length(2, 100)];
+    assert_eq!(read.fields[1], Some(Value::Values(widths.into())));
+    // Made for nobody is said, and is not the same as not said.
+    let nobody = parts(&wrap(values(&[]), None));
+    let read = nobody.kinds.values().next().unwrap()[0].clone();
+    assert_eq!(read.fields[0], Some(Value::Values(Vec::new().into())));
+    assert_eq!(read.fields[1], None);
+}
+
+#[test]
+fn every_fault_of_a_list_is_told_with_its_place() {
+    let found = faults(&wrap(
+        text("left; both; left"),
+        Some(values(&["1 in", "90 mm", "wide"])),
+    ));
+    assert_eq!(found.len(), 4, "{found:#?}");
+    assert!(
+        found[0].contains("hands[2]") && found[0].contains("`right`, `left`"),
+        "{found:#?}"
+    );
+    assert!(found[1].contains("hands[3]") && found[1].contains("twice"));
+    assert!(found[2].contains("widths[2]") && found[2].contains("out of range"));
+    assert!(found[3].contains("widths[3]"));
+    let records = FieldText::List(vec![fields(&[("hand", "left")])]);
+    let found = faults(&wrap(records, None));
+    assert!(found[0].contains("a list, each one of"), "{found:#?}");
+    let missing = catalogue("wrap", vec![record("wraps.toml:1", &[("id", "W-1")])]);
+    assert!(faults(&missing)[0].contains("with `;` between them"));
 }

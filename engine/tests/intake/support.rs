@@ -102,6 +102,11 @@ part sleeve
   has diameter : length, of each piece, may be unknown
   has on_hand  : count
 
+part wrap
+  has hands   : list of hand
+  has widths  : list of length, may be unknown, between 5 mm and 60 mm
+  has on_hand : count
+
 decide made_count : count
   about  "None are made."
   source common practice

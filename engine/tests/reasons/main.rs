@@ -12,6 +12,7 @@
 mod cases;
 mod choices;
 mod decisions;
+mod expectations;
 mod limits;
 mod ranges;
 mod support;

@@ -1,6 +1,6 @@
 //! Expressions: known, none and undecided through every operator.
 
-use crate::support::{Answer, answer};
+use crate::support::{Answer, answer, answer_choosing, parts};
 
 /// Two angles, a flag, a scale; `a`, `b`, `wet` and `grade` may be left out. `never` is none.
 const INPUTS: &str = r#"
@@ -311,4 +311,48 @@ fn a_models_answer_is_rounded_to_its_resolution() {
     let answer = with(rules, "a = 1 deg");
     assert_eq!(answer.of("delivered"), "11.35 deg");
     assert_eq!(answer.trace.models.len(), 1);
+}
+
+const GRIPS: &str = "
+choice side is right, left, either
+
+input player_side : side
+  ask \"Which hand?\"
+
+part grip
+  has sides   : list of side, may be unknown
+  has lengths : list of length, may be unknown, between 8 in and 14 in
+  has on_hand : count
+
+choose x from grips
+  source common practice
+  takes 1 from on_hand
+";
+
+/// A list of plain values is asked for one of them.
+#[test]
+fn includes_asks_for_an_element() {
+    let grips = [
+        "id = b, sides = right; either, lengths = 10 in; 300 mm",
+        "id = c, lengths = 10 1/2 in",
+    ];
+    let stock = ["part = b, on_hand = 1", "part = c, on_hand = 1"];
+    let answer = |lines: &str, readings: &str| {
+        let kinds = parts("grip", &grips, &stock);
+        let rules = format!("{GRIPS}{lines}");
+        answer_choosing(&rules, readings, kinds)
+    };
+    let line = "  needs sides includes player_side\n";
+    assert_eq!(answer(line, "player_side = right").of("x"), "chosen b");
+    assert_eq!(answer(line, "player_side = left").of("x"), "none on hand");
+    // The reading is the ruleset's side; what is not known of the grip fails it.
+    assert_eq!(answer(line, "").of("x"), "needs player_side");
+    let negated = "  needs not sides includes right\n";
+    assert_eq!(answer(negated, "").of("x"), "none on hand");
+    // 254 mm is 10 in.
+    let exact = "  needs lengths includes 254 mm\n";
+    assert_eq!(answer(exact, "").of("x"), "chosen b");
+    let of_chosen = format!("{line}\nlet has_left : flag = x.sides includes left\n");
+    let answer = answer(&of_chosen, "player_side = right");
+    assert_eq!(answer.of("has_left"), "no");
 }

@@ -216,6 +216,10 @@ impl Mentioned {
             | ExpressionKind::Or(left, right)
             | ExpressionKind::Extreme(_, left, right)
             | ExpressionKind::Is { left, right, .. }
+            | ExpressionKind::Includes {
+                list: left,
+                value: right,
+            }
             | ExpressionKind::Order { left, right, .. }
             | ExpressionKind::Rounded {
                 value: left,

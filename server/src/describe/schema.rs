@@ -67,7 +67,7 @@ fn value_schema(program: &Program, value_type: Type) -> Json {
         Type::Swingweight => json!({ "type": "string", "pattern": "^[A-G][0-9](\\.[0-9]+)?$" }),
         Type::Quantity(dimension) => quantity(dimension),
         Type::Temperature => quantity(Dimension::TEMPERATURE),
-        Type::Text | Type::List(_) => json!({ "type": "string" }),
+        Type::Text | Type::List(_) | Type::ListOf(_) => json!({ "type": "string" }),
     }
 }
 

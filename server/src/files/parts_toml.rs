@@ -92,9 +92,10 @@ impl Reader<'_> {
             let path = format!("{place}: {name}");
             let line = self.lines.line_of(key.span().start);
             self.records.places.of_field(path.clone(), line);
-            let field = match tables(value.get_ref()) {
-                Some(list) => Some(FieldText::List(self.read_list(name, &path, list))),
-                None => {
+            let field = match (tables(value.get_ref()), value.get_ref().as_array()) {
+                (Some(list), _) => Some(FieldText::List(self.read_list(name, &path, list))),
+                (None, Some(values)) => Some(FieldText::Values(self.values(name, &path, values))),
+                (None, None) => {
                     let value_type = type_of_field(self.part, name);
                     let shown = field_named(self.part, name).map(|field| &field.shown);
                     self.text(&path, value, value_type, shown)
@@ -106,6 +107,23 @@ impl Reader<'_> {
             }
         }
         RecordText { place, fields }
+    }
+
+    /// The values of a list, each with a place of its own.
+    fn values(&mut self, name: &str, path: &str, values: &[Located<'_>]) -> Vec<String> {
+        let field = field_named(self.part, name);
+        let element = field.and_then(|field| match field.value_type {
+            Type::ListOf(element) => Some(element.value_type()),
+            _ => None,
+        });
+        let mut read = Vec::with_capacity(values.len());
+        for (place, value) in values.iter().enumerate() {
+            let path = format!("{path}[{}]", place + 1);
+            let line = self.lines.line_of(value.span().start);
+            self.records.places.of_field(path.clone(), line);
+            read.extend(self.text(&path, value, element, field.map(|field| &field.shown)));
+        }
+        read
     }
 
     fn read_list(

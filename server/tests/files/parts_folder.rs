@@ -112,7 +112,7 @@ id = "H-2"
              `driver`, `iron`, `putter`; did you mean `driver`?",
             "catalogue/heads.toml:7: stamped_loft: `9.5` is a float of TOML, which bends decimals; \
              write the text `\"9.5 deg\"`",
-            "catalogue/heads.toml:8: mass: is a list; a text is needed",
+            "catalogue/heads.toml:8: mass: a list was sent; a mass is needed, such as `200 g`",
             "catalogue/heads.toml:10: settings[1].tilt: `0.5` is a float of TOML, which bends \
              decimals; write the text `\"0.5 deg\"`",
             "catalogue/heads.toml:11: settings[2].position: `position` is missing; a text is \
@@ -194,9 +194,9 @@ fn a_file_is_named_after_its_kind() {
             "catalogue/grip.toml: is a second file of `grip` (catalogue/grips.csv); a kind has one",
             "catalogue/grips.xls: is neither `.toml` nor `.csv`; parts are read from these",
             "catalogue/haeds.toml: `haeds` is not a kind of part; a file is named after one: \
-             `grips`, `heads`; did you mean `heads`?",
+             `grips`, `heads`, `wraps`; did you mean `heads`?",
             "catalogue/settings.toml: records of `setting` stand in the lists of other parts; the \
-             kinds are `grip`, `head`",
+             kinds are `grip`, `head`, `wrap`",
         ]
     );
 }
@@ -213,5 +213,49 @@ fn stock_is_checked_against_the_catalogue() {
             "stock/heads.csv:3: on_hand: `-2` is out of range; a whole number from 0 through \
              100000 is allowed",
         ]
+    );
+}
+
+#[test]
+fn lists_of_values_are_arrays_in_toml_and_cells_with_semicolons_in_csv() {
+    let of_toml = read(vec![file(
+        "catalogue/wraps.toml",
+        "[[wrap]]\nid = \"W-1\"\nkinds = [\"driver\", \"iron\"]\nwidths = [\"1 in\"]\n\n\
+         [[wrap]]\nid = \"W-2\"\nkinds = []\n",
+    )]);
+    let of_csv = read(vec![file(
+        "catalogue/wraps.csv",
+        "id,kinds,widths\nW-1,driver; iron,1 in\nW-2,,\n",
+    )]);
+    let fields = |parts: Result<Parts, Vec<String>>| {
+        let parts = parts.expect("parts");
+        let all: Vec<_> = parts.kinds.values().flatten().cloned().collect();
+        (all[0].fields.clone(), all[1].fields.clone())
+    };
+    let (of_toml, of_csv) = (fields(of_toml), fields(of_csv));
+    assert_eq!(of_toml.0, of_csv.0);
+    let Some(Value::Values(kinds)) = &of_toml.0[0] else {
+        panic!("{of_toml:?}");
+    };
+    assert_eq!(kinds.len(), 2);
+    // An array without anything in it is a value; a cell without anything is left out.
+    assert_eq!(of_toml.1[0], Some(Value::Values(Vec::new().into())));
+    assert_eq!(of_csv.1[0], None);
+}
+
+#[test]
+fn what_is_wrong_in_an_array_is_told_with_its_line() {
+    let found = faults(vec![file(
+        "catalogue/wraps.toml",
+        "[[wrap]]\nid = \"W-1\"\nwidths = [\n  \"1 in\",\n  1.5,\n  \"wide\",\n]\n",
+    )]);
+    assert_eq!(found.len(), 2, "{found:#?}");
+    assert!(
+        found[0].contains(":5") && found[0].contains("float"),
+        "{found:#?}"
+    );
+    assert!(
+        found[1].contains(":6") && found[1].contains("wide"),
+        "{found:#?}"
     );
 }

@@ -62,6 +62,11 @@ part head
   has settings      : list of setting, may be unknown
   has on_hand       : count
 
+part wrap
+  has kinds   : list of club_kind, may be unknown
+  has widths  : list of length, may be unknown
+  has on_hand : count
+
 part grip
   has mass    : mass
   has ribbed  : flag

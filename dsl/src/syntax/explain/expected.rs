@@ -133,6 +133,7 @@ fn phrase(rule: Rule) -> Option<Phrase> {
         | Rule::expect_limit
         | Rule::expect_every
         | Rule::expect_needs
+        | Rule::expect_cannot_happen
         | Rule::expect_member
         | Rule::expect_values => Phrase::Words("what is expected, such as `wedge_count = 3`"),
         // The others are wholes whose beginnings are named above, or forms that are almost right.

@@ -103,6 +103,7 @@ impl Reading<'_, '_> {
                 name,
                 reading: names.next()?,
             },
+            Rule::expect_cannot_happen => ExpectKind::CannotHappen { name },
             Rule::expect_member => ExpectKind::OfMember {
                 name,
                 position: position(&child(&inner, Rule::position)?),

@@ -80,6 +80,11 @@ pub enum ExpectKind {
         /// The reading.
         reading: Name,
     },
+    /// `NAME cannot happen`
+    CannotHappen {
+        /// The decision.
+        name: Name,
+    },
     /// `NAME = V`, or a list along the bag.
     Values {
         /// The decision.

@@ -122,6 +122,9 @@ impl Follower<'_> {
                 let name = &self.program.models[*model].name;
                 motion.or_lost(|| format!("the model `{name}`"))
             }
+            ExpressionKind::Includes { list, value } => self
+                .still_together([&**list, &**value], here)
+                .or_lost(|| "a condition with `includes`".to_owned()),
             ExpressionKind::Not(value) | ExpressionKind::Moved(value, _) => {
                 self.expression(value, here)
             }

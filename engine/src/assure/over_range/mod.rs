@@ -220,6 +220,7 @@ fn node_of(line: &Expectation) -> Node {
     match &line.kind {
         ExpectationKind::Caution(id, _) => Node::Caution(*id),
         ExpectationKind::Limit(id, _) => Node::Limit(*id),
+        ExpectationKind::CannotHappen(id) => Node::Decision(*id),
         ExpectationKind::Every(valued, _)
         | ExpectationKind::Needs(valued, _)
         | ExpectationKind::Values(valued, _)

@@ -59,6 +59,10 @@ fn operands(expression: &Expression) -> [Option<&Expression>; 3] {
             to: right,
             ..
         }
+        | ExpressionKind::Includes {
+            list: left,
+            value: right,
+        }
         | ExpressionKind::OrIfUnknown {
             value: left,
             instead: right,

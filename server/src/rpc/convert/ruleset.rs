@@ -124,7 +124,7 @@ fn input_type(value_type: Type) -> pb::InputType {
         Type::Choice(_) => pb::InputType::Choice,
         Type::Scale(_) => pb::InputType::Scale,
         // The checker lets no input be a text or a list.
-        Type::Text | Type::List(_) => pb::InputType::Unspecified,
+        Type::Text | Type::List(_) | Type::ListOf(_) => pb::InputType::Unspecified,
     }
 }
 
