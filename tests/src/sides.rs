@@ -75,9 +75,18 @@ impl Sides {
         evaluator: &Evaluator<'_>,
         person: &Person,
     ) -> BTreeMap<String, String> {
-        let parts = Parts::default();
-        let evaluation = self.evaluation(evaluator, &parts, person);
-        engine_side::summary(&self.program, &parts, &evaluation)
+        self.engine_summary_with(evaluator, &Parts::default(), person)
+    }
+
+    /// What the engine comes to with these parts, by node and club.
+    pub fn engine_summary_with(
+        &self,
+        evaluator: &Evaluator<'_>,
+        parts: &Parts,
+        person: &Person,
+    ) -> BTreeMap<String, String> {
+        let evaluation = self.evaluation(evaluator, parts, person);
+        engine_side::summary(&self.program, parts, &evaluation)
     }
 
     /// The first differences, a line each, and how many there are.

@@ -38,9 +38,9 @@ fn skerry_chooses_parts_as_the_oracle_does() {
     Sides::new("skerry").compare(&workshop::demo_parts(), players(3_000_000, 100));
 }
 
-/// A house that has every form of the language, with made-up parts for every twenty players.
-fn corners(seeds: std::ops::Range<u64>) {
-    let sides = Sides::new("corners");
+/// A house with made-up parts for every twenty players.
+fn with_made_up_parts(ruleset: &str, seeds: std::ops::Range<u64>) {
+    let sides = Sides::new(ruleset);
     let generator = sides.generator();
     for first in seeds.step_by(20) {
         let folder = generator.parts(&mut Random(first));
@@ -50,12 +50,17 @@ fn corners(seeds: std::ops::Range<u64>) {
 
 #[test]
 fn corners_come_out_as_the_oracle_says() {
-    corners(players(4_000_000, 600));
+    with_made_up_parts("corners", players(4_000_000, 600));
 }
 
 #[test]
 fn more_corners_come_out_as_the_oracle_says() {
-    corners(players(5_000_000, 600));
+    with_made_up_parts("corners", players(5_000_000, 600));
+}
+
+#[test]
+fn stocks_are_shared_as_the_oracle_says() {
+    with_made_up_parts("sharing", players(6_000_000, 400));
 }
 
 #[test]

@@ -53,6 +53,10 @@ impl Oracle<'_> {
                     "driver" => loft("driver_target_loft", None),
                     _ => State::None,
                 };
+                if kind == "driver" && loft == State::None {
+                    // Where its loft does not apply, no driver is planned.
+                    continue;
+                }
                 clubs.push(Club {
                     kind,
                     loft,
@@ -79,19 +83,12 @@ impl Oracle<'_> {
         Ok(clubs.into_iter().map(|club| self.finished(club)).collect())
     }
 
+    /// The groups must be there; a loft that is not decided is that club's alone.
     fn all_decided(&self, from: &[&str]) -> Result<(), Outcome> {
-        let mut states = Vec::new();
-        for name in from {
-            if self.rules.groups.contains_key(*name) {
-                if self.group(name).is_err() {
-                    states.push(self.group_state(name));
-                }
-                continue;
-            }
-            for place in self.places(name) {
-                states.push(self.state(&place));
-            }
-        }
+        let is_missing =
+            |name: &&&str| self.rules.groups.contains_key(**name) && self.group(name).is_err();
+        let missing = from.iter().filter(is_missing);
+        let states: Vec<State> = missing.map(|name| self.group_state(name)).collect();
         let mut merged = Undecided::default();
         let mut is_decided = true;
         for state in &states {
