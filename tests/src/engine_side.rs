@@ -39,8 +39,13 @@ pub fn program(ruleset: &str) -> Program {
         .unwrap_or_else(|| panic!("{ruleset} does not check:\n{findings}"))
 }
 
-/// Parts of a folder, read by the engine.
+/// Parts of a folder, read by the engine without a fault.
 pub fn parts(program: &Program, folder: &PartsFolder) -> Parts {
+    read_parts(program, &parts_text(folder)).unwrap_or_else(|faults| panic!("{faults:?}"))
+}
+
+/// The texts of a parts folder as the engine's intake takes them.
+pub fn parts_text(folder: &PartsFolder) -> PartsText {
     let record = |record: &Record| {
         let texts = record
             .texts
@@ -61,11 +66,10 @@ pub fn parts(program: &Program, folder: &PartsFolder) -> Parts {
         };
         kinds.iter().map(kind).collect()
     };
-    let text = PartsText {
+    PartsText {
         catalogue: kinds(&folder.catalogue),
         stock: kinds(&folder.stock),
-    };
-    read_parts(program, &text).unwrap_or_else(|faults| panic!("{faults:?}"))
+    }
 }
 
 /// A player's texts as the engine's intake takes them.

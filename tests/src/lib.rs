@@ -4,9 +4,11 @@
 //! `tests/golden/`. Nothing here is shipped.
 
 pub mod engine_side;
+pub mod fuzz;
 pub mod generator;
 pub mod house;
 pub mod layout;
+pub mod mutator;
 pub mod oracle;
 pub mod sides;
 pub mod tables;
