@@ -9,6 +9,7 @@ pub mod check;
 pub mod diagnostic;
 pub mod digest;
 pub mod index;
+pub mod format;
 pub mod program;
 pub mod quantity;
 pub mod syntax;

@@ -3,7 +3,7 @@
 /// Reads one line by one rule of `rules.pest`.
 #[derive(pest_derive::Parser)]
 #[grammar = "syntax/rules.pest"]
-pub(super) struct Grammar;
+pub(crate) struct Grammar;
 
 #[cfg(test)]
 mod tests {

@@ -13,7 +13,7 @@ pub mod tree;
 mod characters;
 mod explain;
 mod findings;
-mod grammar;
+pub(crate) mod grammar;
 mod keyword;
 mod masked;
 pub(crate) mod nearest;
@@ -22,6 +22,7 @@ mod reader;
 
 pub use keyword::{declaration_words, is_name, is_reserved, keywords};
 pub use parse::{ParsedFile, parse_file, parse_folder};
+pub(crate) use parse::{ReadLine, ReadLines, read_lines};
 pub use source::{FileId, Folder, SourceFile, Span};
 
 /// A comment, from its `#` to the end of its line.

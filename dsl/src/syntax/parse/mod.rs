@@ -19,7 +19,8 @@ mod node;
 mod reading;
 
 use super::findings::Findings;
-use super::reader::{Cut, read};
+use super::grammar::Rule;
+use super::reader::{Cut, Line, read};
 use super::tree::Declaration;
 use super::{Comment, FileId, Folder, SourceFile, limits};
 use crate::diagnostic::{Code, Diagnostic};
@@ -36,6 +37,55 @@ pub struct ParsedFile {
     pub diagnostics: Vec<Diagnostic>,
 }
 
+/// A line as it was read, perhaps several lines of the file, for what lays it out anew.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct ReadLine {
+    /// First byte.
+    pub(crate) start: usize,
+    /// One past the last byte; a comment behind it is not part of it.
+    pub(crate) end: usize,
+    /// The rule of `rules.pest` that it is of.
+    pub(crate) rule: Rule,
+    /// Whether it is the first line of a declaration.
+    pub(crate) begins_declaration: bool,
+}
+
+/// A file as lines.
+#[derive(Debug)]
+pub(crate) struct ReadLines {
+    /// The text with comments and line ends as spaces, byte for byte.
+    pub(crate) masked: String,
+    /// The lines in order; those that could not be read are left out.
+    pub(crate) lines: Vec<ReadLine>,
+    /// The comments in order.
+    pub(crate) comments: Vec<Comment>,
+    /// The findings in the order of the text.
+    pub(crate) diagnostics: Vec<Diagnostic>,
+}
+
+/// Reads one file as lines, without the tree.
+pub(crate) fn read_lines(file: FileId, source: &SourceFile) -> ReadLines {
+    let mut findings = Findings::new(file);
+    let read = read(&source.text, &mut findings);
+    let mut lines = Vec::new();
+    for cut in &read.declarations {
+        let (_, read_lines) = parse_declaration(&read.masked, cut, &mut findings);
+        let header = cut.lines.first().map(|line| line.start);
+        lines.extend(read_lines.iter().map(|(line, rule)| ReadLine {
+            start: line.start,
+            end: line.end,
+            rule: *rule,
+            begins_declaration: Some(line.start) == header,
+        }));
+    }
+    ReadLines {
+        masked: read.masked,
+        lines,
+        comments: read.comments,
+        diagnostics: findings.in_order(&source.text),
+    }
+}
+
 /// Reads one file; every line that cannot be read is a finding, and the rest is read.
 pub fn parse_file(file: FileId, source: &SourceFile) -> ParsedFile {
     let mut findings = Findings::new(file);
@@ -45,7 +95,8 @@ pub fn parse_file(file: FileId, source: &SourceFile) -> ParsedFile {
         if findings.are_full() {
             break;
         }
-        declarations.extend(parse_declaration(&read.masked, cut, &mut findings));
+        let (declaration, _) = parse_declaration(&read.masked, cut, &mut findings);
+        declarations.extend(declaration);
     }
     ParsedFile {
         declarations,
@@ -81,13 +132,21 @@ pub fn parse_folder(folder: &Folder) -> (Vec<Declaration>, Vec<Diagnostic>) {
     (declarations, diagnostics)
 }
 
-fn parse_declaration(masked: &str, cut: &Cut, findings: &mut Findings) -> Option<Declaration> {
-    let (header, body) = cut.lines.split_first()?;
+/// The declaration, and its lines with the rules that they are of.
+fn parse_declaration(
+    masked: &str,
+    cut: &Cut,
+    findings: &mut Findings,
+) -> (Option<Declaration>, Vec<(Line, Rule)>) {
+    let Some((header, body)) = cut.lines.split_first() else {
+        return (None, Vec::new());
+    };
     let findings_before = findings.count();
     let knows_of_damage = cut.lines.iter().any(|line| line.is_damaged);
     let mut reading = Reading::new(masked, findings);
     let declaration = reading.declaration(*header, body);
     let is_damaged = reading.is_damaged();
+    let lines = std::mem::take(&mut reading.lines);
     // What is lost is always said: a rule that the tree cannot take would be our own slip.
     let is_lost = declaration.is_none() || is_damaged;
     if is_lost && !knows_of_damage && findings.count() == findings_before {
@@ -95,5 +154,5 @@ fn parse_declaration(masked: &str, cut: &Cut, findings: &mut Findings) -> Option
         let finding = Diagnostic::error(Code::Syntax, place, "this declaration cannot be read");
         findings.push(finding);
     }
-    declaration
+    (declaration, lines)
 }

@@ -27,6 +27,8 @@ pub(super) struct Reading<'a, 'f> {
     /// Values and operators of the line at hand.
     parts: usize,
     is_damaged: bool,
+    /// The lines that were read, each with the rule that it is of.
+    pub(super) lines: Vec<(Line, Rule)>,
     /// Where each clause stands that may stand once.
     pub(super) clauses: BTreeMap<&'static str, Span>,
 }
@@ -39,6 +41,7 @@ impl<'a, 'f> Reading<'a, 'f> {
             base: 0,
             parts: 0,
             is_damaged: false,
+            lines: Vec::new(),
             clauses: BTreeMap::new(),
         }
     }
@@ -88,7 +91,10 @@ impl<'a, 'f> Reading<'a, 'f> {
             return None;
         }
         match Grammar::parse(rule, self.text_of(line)) {
-            Ok(mut pairs) => pairs.next(),
+            Ok(mut pairs) => {
+                self.lines.push((line, rule));
+                pairs.next()
+            }
             Err(error) => {
                 let finding = explain(self.masked, line, rule, &error, self.findings);
                 self.fail_with(finding);

@@ -1,0 +1,213 @@
+//! The lines written down.
+
+use super::WIDTH;
+use super::gather::{Item, ItemKind};
+use super::line::Line;
+use super::token::width;
+use crate::syntax::grammar::Rule;
+
+/// How much further in a line goes on.
+const CONTINUED: usize = 4;
+/// What stands before a comment behind a line.
+const BEFORE_COMMENT: usize = 2;
+
+/// A line of the file to be.
+#[derive(Debug, Default)]
+struct Written {
+    text: String,
+    behind: Option<String>,
+}
+
+/// The text of the items.
+pub(super) fn render(items: &[Item]) -> String {
+    let mut written: Vec<Written> = Vec::new();
+    for (number, item) in items.iter().enumerate() {
+        if number > 0 && (item.has_blank_before || is_apart(items, number)) {
+            written.push(Written::default());
+        }
+        match &item.kind {
+            ItemKind::Comment { text, indent, .. } => written.push(Written {
+                text: format!("{}{text}", spaces(*indent)),
+                behind: None,
+            }),
+            ItemKind::Line(line) if line.is_whole() => whole(line, &mut written),
+            ItemKind::Line(line) => broken(line, &mut written),
+        }
+    }
+    align_comments(&mut written);
+    let mut text = String::new();
+    for line in written {
+        text.push_str(line.text.trim_end());
+        text.push('\n');
+    }
+    text
+}
+
+/// Whether a blank line parts an item from the one before: where a declaration of several lines
+/// begins or has ended.
+fn is_apart(items: &[Item], number: usize) -> bool {
+    let is_in_body = |item: &Item| match &item.kind {
+        ItemKind::Line(line) => !line.is_header,
+        ItemKind::Comment { indent, .. } => *indent > 0,
+    };
+    let begins = items.get(number).is_some_and(|item| !is_in_body(item));
+    let ended = number
+        .checked_sub(1)
+        .and_then(|before| items.get(before))
+        .is_some_and(is_in_body);
+    let is_header = |item: &Item| matches!(&item.kind, ItemKind::Line(line) if line.is_header);
+    let before_is_header = number
+        .checked_sub(1)
+        .and_then(|before| items.get(before))
+        .is_some_and(is_header);
+    let has_body =
+        items.get(number).is_some_and(is_header) && items.get(number + 1).is_some_and(is_in_body);
+    begins && (ended || before_is_header && has_body)
+}
+
+fn whole(line: &Line, written: &mut Vec<Written>) {
+    let mut head = format!("{}{}", spaces(line.indent), line.head());
+    let mut rest = Vec::new();
+    if let Some((last, more)) = line.more_texts.split_last() {
+        let column = line.tokens.iter().rev().nth(line.more_texts.len());
+        let column = width(&head) - column.map_or(0, |text| width(&text.text)).min(width(&head));
+        for text in more.iter().chain([last]) {
+            rest.push(format!("{}{text}", spaces(column)));
+        }
+    }
+    if let Some((first, more)) = line.because.split_first() {
+        let filled = width(&head).max(line.indent + line.width_before_because);
+        let widest = line
+            .because
+            .iter()
+            .map(|text| width(text))
+            .max()
+            .unwrap_or(0);
+        let fits = filled + " because ".len() + widest <= WIDTH;
+        let column = if fits && !always_breaks(line) {
+            head.push_str(&spaces(filled - width(&head)));
+            head.push_str(" because ");
+            let column = width(&head);
+            head.push_str(first);
+            column
+        } else {
+            let start = reason_column(line, widest);
+            rest.push(format!("{}because {first}", spaces(start)));
+            start + "because ".len()
+        };
+        rest.extend(more.iter().map(|text| format!("{}{text}", spaces(column))));
+    }
+    written.push(Written {
+        text: head,
+        behind: None,
+    });
+    written.extend(rest.into_iter().map(|text| Written { text, behind: None }));
+    if let Some(last) = written.last_mut() {
+        last.behind.clone_from(&line.behind);
+    }
+}
+
+fn always_breaks(line: &Line) -> bool {
+    line.rule == Rule::drop_case
+}
+
+/// Where `because` stands on a line of its own: under the verb of its row or what follows the word
+/// of its clause, or less far in where it would be too wide there.
+fn reason_column(line: &Line, widest: usize) -> usize {
+    if line.is_header {
+        return 2;
+    }
+    let columns = match line.rule {
+        Rule::row_line => line.columns.len().saturating_sub(1),
+        _ => 1,
+    };
+    let widths = line.columns.iter().zip(&line.widths).take(columns);
+    let before: usize = widths
+        .map(|(cell, filled)| width(cell).max(*filled) + 1)
+        .sum();
+    let under = line.indent + before;
+    if line.columns.len() > 1 && under + "because ".len() + widest <= WIDTH {
+        under
+    } else {
+        line.indent + CONTINUED
+    }
+}
+
+/// A line that keeps its line ends.
+fn broken(line: &Line, written: &mut Vec<Written>) {
+    let mut text = spaces(line.indent);
+    let mut is_first = true;
+    let word = line.places.first().copied();
+    let mut text_column = 0;
+    for (number, token) in line.tokens.iter().enumerate() {
+        if let Some(end) = line.breaks.iter().find(|end| end.token == number) {
+            let column = if token.is_text && text_column > 0 {
+                text_column
+            } else {
+                line.indent + CONTINUED
+            };
+            written.push(Written {
+                text: std::mem::take(&mut text),
+                behind: end.behind.clone(),
+            });
+            written.extend(end.between.iter().map(|comment| Written {
+                text: format!("{}{comment}", spaces(column)),
+                behind: None,
+            }));
+            text = spaces(column);
+            is_first = true;
+        }
+        if !is_first && !token.is_close {
+            text.push(' ');
+        }
+        if Some(token.start) == word {
+            let column = line.indent + line.widths.first().copied().unwrap_or(0) + 1;
+            if !is_first {
+                text.push_str(&spaces(column.saturating_sub(width(&text))));
+            }
+        }
+        text_column = if token.is_text { width(&text) } else { 0 };
+        text.push_str(&token.text);
+        is_first = false;
+    }
+    written.push(Written {
+        text,
+        behind: line.behind.clone(),
+    });
+}
+
+/// Comments behind lines below each other begin in one column, where they fit.
+fn align_comments(written: &mut [Written]) {
+    let mut start = 0;
+    while start < written.len() {
+        let mut end = start;
+        while written.get(end).is_some_and(|line| line.behind.is_some()) {
+            end += 1;
+        }
+        if let Some(run) = written.get_mut(start..end) {
+            align_comment_run(run);
+        }
+        start = end + 1;
+    }
+}
+
+fn align_comment_run(run: &mut [Written]) {
+    let widest = run.iter().map(|line| width(&line.text)).max().unwrap_or(0);
+    let comment = |line: &Written| line.behind.as_ref().map_or(0, |text| width(text));
+    let fits = run
+        .iter()
+        .all(|line| widest + BEFORE_COMMENT + comment(line) <= WIDTH);
+    for line in run {
+        let Some(behind) = line.behind.take() else {
+            continue;
+        };
+        let column = if fits { widest } else { width(&line.text) };
+        let missing = column - width(&line.text) + BEFORE_COMMENT;
+        line.text.push_str(&spaces(missing));
+        line.text.push_str(&behind);
+    }
+}
+
+fn spaces(count: usize) -> String {
+    " ".repeat(count)
+}
