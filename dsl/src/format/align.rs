@@ -14,7 +14,7 @@ const CLAUSE_INDENT: usize = 2;
 /// Where the rows of a table of one column begin.
 const ROW_INDENT: usize = 4;
 /// A wider cell does not widen its column.
-const WIDEST_CELL: usize = 40;
+const WIDEST_CELL: usize = 60;
 
 /// Gives every line its indent and its columns their widths, every comment its indent.
 pub(super) fn align(items: &mut [Item]) {

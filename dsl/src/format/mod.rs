@@ -31,8 +31,9 @@ use crate::arena::Arena;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::syntax::{FileId, ReadLines, SourceFile, read_lines};
 
-/// The widest line, in characters, where the reader lets a line go on.
-pub const WIDTH: usize = 100;
+/// The widest line, in characters, where the reader lets a line go on: a row of a table with its
+/// reason is read across, and is easier to read in one piece.
+pub const WIDTH: usize = 120;
 
 /// Why a file is left as it is.
 #[derive(Clone, Debug, thiserror::Error)]
