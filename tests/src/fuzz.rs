@@ -8,6 +8,7 @@ use std::sync::LazyLock;
 
 use loftwright_dsl::check::{CheckOutput, LayerSource, check as check_layers};
 use loftwright_dsl::diagnostic::{Diagnostic, render_for_terminal};
+use loftwright_dsl::format::{NotFormatted, format_text};
 use loftwright_dsl::program::Program;
 use loftwright_dsl::quantity::Date;
 use loftwright_dsl::syntax::{Folder, ParsedFile, SourceFile, parse_file};
@@ -97,6 +98,46 @@ pub fn parse(bytes: &[u8]) {
         let span = declaration.span;
         assert!(text.get(span.start..span.end).is_some(), "{span:?}");
     }
+}
+
+/// A file that can be read is laid out: the same tree, and laid out again the same text. One with
+/// findings is refused.
+///
+/// # Panics
+/// Where that does not hold.
+pub fn parse_format_parse(bytes: &[u8]) {
+    let text = text_of(bytes);
+    let (_, before) = read(&text);
+    let once = match format_text(&text) {
+        Ok(once) => once,
+        Err(NotFormatted::Limit(_)) => return,
+        Err(NotFormatted::Findings(findings)) => {
+            assert!(!findings.is_empty());
+            assert_eq!(findings, before.diagnostics);
+            return;
+        }
+        Err(NotFormatted::Differs) => panic!("laid out, it would read differently"),
+    };
+    let (_, after) = read(&once);
+    assert_eq!(after.diagnostics, [], "of\n{once}");
+    assert_eq!(without_places(&before), without_places(&after), "{once}");
+    assert_eq!(format_text(&once).as_deref().ok(), Some(once.as_str()));
+}
+
+/// The trees of a file as text, its places left out.
+fn without_places(parsed: &ParsedFile) -> String {
+    let mut text = format!("{:?}", parsed.declarations);
+    for comment in &parsed.comments {
+        text.push_str(comment.text.trim_end());
+    }
+    let mut kept = String::with_capacity(text.len());
+    let mut rest = text.as_str();
+    while let Some(place) = rest.find("Span {") {
+        kept.push_str(&rest[..place]);
+        rest = &rest[place..];
+        rest = &rest[rest.find('}').unwrap() + 1..];
+    }
+    kept + rest
 }
 
 /// The file as a house on the base ruleset, checked.

@@ -34,20 +34,25 @@ fn survives(target: fn(&[u8]), usual: u64) {
 
 #[test]
 fn any_bytes_are_read() {
-    survives(fuzz::parse, 2_000);
+    survives(fuzz::parse, 1_000);
+}
+
+#[test]
+fn any_bytes_are_laid_out_or_refused() {
+    survives(fuzz::parse_format_parse, 500);
 }
 
 #[test]
 fn any_bytes_are_checked() {
     let pieces = declarations(&rules_seeds());
-    for seed in rounds(200) {
+    for seed in rounds(100) {
         run(fuzz::check, &mutated(&pieces, &mut Random(seed)));
     }
 }
 
 #[test]
 fn any_bytes_choose_a_player() {
-    for seed in rounds(200) {
+    for seed in rounds(100) {
         let mut random = Random(seed);
         let mut bytes: Vec<u8> = (0..5).map(|_| random.bits().to_le_bytes()[0]).collect();
         let values = [

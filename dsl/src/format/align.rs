@@ -144,7 +144,7 @@ fn table(lines: &mut [&mut Line]) {
     };
     let count = header.columns.len();
     let is_full = |line: &Line| {
-        line.rule == Rule::row_line && line.columns.len() == count + 1 && line.is_whole()
+        line.rule == Rule::row_line && line.columns.len() == count + 1 && line.begins_in_columns()
     };
     let prefix = if count > 1 {
         rows_indent(rows).saturating_sub(header.indent)
@@ -180,7 +180,7 @@ fn table(lines: &mut [&mut Line]) {
             for (number, widest) in widths.iter().enumerate() {
                 set_width(row, number, *widest);
             }
-        } else if row.columns.len() == 2 {
+        } else if row.columns.len() == 2 && row.begins_in_columns() {
             // `otherwise` stands for all columns.
             set_width(row, 0, whole);
         }

@@ -109,6 +109,16 @@ impl Line {
         self.breaks.is_empty()
     }
 
+    /// Whether all its columns begin on its first line, so that they can stand in columns of others.
+    pub(super) fn begins_in_columns(&self) -> bool {
+        let last = self.places.last().copied().unwrap_or(0);
+        let first_below = self
+            .breaks
+            .first()
+            .and_then(|end| self.tokens.get(end.token));
+        first_below.is_none_or(|token| token.start > last)
+    }
+
     /// The columns side by side, filled to their widths.
     pub(super) fn head(&self) -> String {
         let mut text = String::new();

@@ -137,7 +137,8 @@ fn reason_column(line: &Line, widest: usize) -> usize {
 fn broken(line: &Line, written: &mut Vec<Written>) {
     let mut text = spaces(line.indent);
     let mut is_first = true;
-    let word = line.places.first().copied();
+    let mut places = line.places.iter().zip(&line.widths).peekable();
+    let mut column_start = line.indent;
     let mut text_column = 0;
     for (number, token) in line.tokens.iter().enumerate() {
         if let Some(end) = line.breaks.iter().find(|end| end.token == number) {
@@ -160,11 +161,12 @@ fn broken(line: &Line, written: &mut Vec<Written>) {
         if !is_first && !token.is_close {
             text.push(' ');
         }
-        if Some(token.start) == word {
-            let column = line.indent + line.widths.first().copied().unwrap_or(0) + 1;
-            if !is_first {
-                text.push_str(&spaces(column.saturating_sub(width(&text))));
+        if let Some((_, filled)) = places.next_if(|(place, _)| **place <= token.start) {
+            let wanted = column_start + filled + 1;
+            if !is_first && *filled > 0 {
+                text.push_str(&spaces(wanted.saturating_sub(width(&text))));
             }
+            column_start = width(&text);
         }
         text_column = if token.is_text { width(&text) } else { 0 };
         text.push_str(&token.text);

@@ -181,3 +181,9 @@ fn nothing_and_odd_ends() {
         holds_together(text);
     }
 }
+
+#[test]
+fn what_the_fuzzers_found() {
+    // A declaration that ended inside a pasted sign of three bytes.
+    holds_together("let a = 1\n\u{2212}\n\u{2212}\n");
+}

@@ -6,6 +6,7 @@ pub mod demo;
 pub mod explain_code;
 pub mod fit;
 mod folder_report;
+pub mod format;
 mod output;
 pub mod publish;
 pub mod serve;
@@ -27,6 +28,8 @@ pub enum Command {
     Check(check::Arguments),
     /// Run a folder's cases, and count which rows they touch
     Cases(cases::Arguments),
+    /// Lay out the files of folders of rules: columns aligned, comments kept
+    Format(format::Arguments),
     /// Say what the code of a finding means, with an example; without a code, list them all
     ExplainCode(explain_code::Arguments),
     /// Bring a folder of rules to a running service, and put it in force
@@ -44,6 +47,7 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Fit(arguments) => fit::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
         Command::Cases(arguments) => cases::run(&arguments),
+        Command::Format(arguments) => format::run(&arguments),
         Command::ExplainCode(arguments) => explain_code::run(&arguments),
         Command::Publish(arguments) => publish::run(&arguments),
     }

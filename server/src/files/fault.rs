@@ -27,6 +27,8 @@ pub enum FileFaultKind {
     NotFound,
     /// The system does not let us read it (rights, a loop of links).
     CannotBeRead,
+    /// The system does not let us write it.
+    CannotBeWritten,
     /// A folder where a file is needed, a file where a folder is, or a device.
     WrongSort,
     /// It is larger than the limit.

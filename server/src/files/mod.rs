@@ -20,10 +20,12 @@ mod parts_toml;
 mod player_file;
 mod player_float;
 mod player_toml;
+mod rewrite;
 mod text_file;
 mod toml_value;
 
 pub use fault::{FileFault, FileFaultKind, report};
 pub use parts_folder::PartsFiles;
 pub use player_file::PlayerFile;
+pub use rewrite::replace_text;
 pub use text_file::TextFile;

@@ -186,7 +186,11 @@ fn folder_beside(folder: &Path, name: &str) -> PathBuf {
         .map_or_else(|| PathBuf::from(name), |parent| parent.join(name))
 }
 
-fn layer_on_disk(folder: &Path) -> Result<LayerSource, Vec<FileFault>> {
+/// The files of a folder of rules, without the layers below it.
+///
+/// # Errors
+/// What cannot be read; a folder without rules.
+pub fn rules_files(folder: &Path) -> Result<Vec<TextFile>, Vec<FileFault>> {
     let is_rules = |name: &str| name.ends_with(".rules") && !name.starts_with('.');
     let files = read_folder(folder, "", LARGEST_RULES_FILE_BYTES, is_rules)?;
     if files.is_empty() {
@@ -198,6 +202,11 @@ fn layer_on_disk(folder: &Path) -> Result<LayerSource, Vec<FileFault>> {
             message,
         )]);
     }
+    Ok(files)
+}
+
+fn layer_on_disk(folder: &Path) -> Result<LayerSource, Vec<FileFault>> {
+    let files = rules_files(folder)?;
     let named = folder
         .canonicalize()
         .unwrap_or_else(|_| folder.to_path_buf());

@@ -96,7 +96,11 @@ pub fn parse_file(file: FileId, source: &SourceFile) -> ParsedFile {
             break;
         }
         let (declaration, _) = parse_declaration(&read.masked, cut, &mut findings);
-        declarations.extend(declaration);
+        // A pasted sign at its end is one byte of the masked text and several of the source.
+        declarations.extend(declaration.map(|mut declaration| {
+            declaration.span.end = source.text.ceil_char_boundary(declaration.span.end);
+            declaration
+        }));
     }
     ParsedFile {
         declarations,

@@ -1,0 +1,66 @@
+//! The formatter over the rules of the repository: they are laid out, and laying out changes neither
+//! meaning nor texts.
+
+use std::fs;
+use std::path::PathBuf;
+
+use loftwright_dsl::check::check;
+use loftwright_dsl::format::format_text;
+use loftwright_engine::CONTRACT_VERSION;
+use loftwright_tests::engine_side::{layers, program};
+use loftwright_tests::workshop::{root, sorted_files};
+
+fn shipped() -> Vec<PathBuf> {
+    let folders = [
+        "engine",
+        "rulesets/common",
+        "rulesets/skerry",
+        "tests/corpus",
+    ];
+    let files = |folder: &&str| sorted_files(&root().join(folder), "rules");
+    folders.iter().flat_map(files).collect()
+}
+
+/// `loftwright format engine rulesets/common rulesets/skerry tests/corpus` makes it so again.
+#[test]
+fn the_rules_of_the_repository_are_laid_out() {
+    for path in shipped() {
+        let text = fs::read_to_string(&path).unwrap();
+        let formatted = format_text(&text).unwrap_or_else(|why| panic!("{path:?}: {why:?}"));
+        assert_eq!(text, formatted, "{path:?}");
+    }
+}
+
+/// The same rules with all the spaces that the formatter would choose taken out, and odd ones put
+/// in.
+fn untidy(text: &str) -> String {
+    let line = |line: &str| {
+        let rest = line.trim_start();
+        let indent = if rest.len() < line.len() { "\t  " } else { "" };
+        // Texts and comments keep their spaces.
+        let end = rest.find(['"', '#']).unwrap_or(rest.len());
+        let (words, texts) = rest.split_at(end);
+        let mut words: Vec<&str> = words.split_whitespace().collect();
+        if !texts.is_empty() {
+            words.push(texts);
+        }
+        format!("{indent}{}  \r\n", words.join("   "))
+    };
+    text.lines().map(line).collect()
+}
+
+#[test]
+fn laying_out_changes_neither_meaning_nor_texts() {
+    for ruleset in ["common", "skerry", "base", "corners"] {
+        let before = program(ruleset);
+        let mut layers = layers(ruleset);
+        for file in layers.iter_mut().flat_map(|layer| &mut layer.files) {
+            let untidied = untidy(&file.1);
+            let formatted = format_text(&untidied).unwrap_or_else(|why| panic!("{why:?}"));
+            assert_eq!(formatted, file.1, "{}", file.0);
+            file.1 = untidied;
+        }
+        let after = check(&layers, CONTRACT_VERSION).program.unwrap();
+        assert_eq!(before.digests, after.digests, "{ruleset}");
+    }
+}
