@@ -8,8 +8,6 @@ pub mod arena;
 pub mod check;
 pub mod diagnostic;
 pub mod digest;
-pub mod index;
-mod digest;
 pub mod format;
 pub mod index;
 pub mod program;
