@@ -9,7 +9,7 @@ use super::row_words::{cut_into_rows, row_text, sample_text};
 use super::sentence::player_sentence;
 use super::sweep::Region;
 use super::witness::{Search, find_player};
-use crate::diagnostic::{Code, Diagnostic, Witness};
+use crate::diagnostic::{Code, Diagnostic, Witness, WitnessReading};
 use crate::program::{
     Column, Decision, ExpressionKind, InputId, Program, Row, Table, Value, ValueSet,
 };
@@ -203,7 +203,10 @@ impl About<'_> {
         let readings = given.iter().map(|(id, value)| {
             let input = &self.program.inputs[*id];
             let text = literal_text(self.program, &input.shown, input.value_type, value);
-            (input.name.clone(), text)
+            WitnessReading {
+                input: input.name.clone(),
+                value: text,
+            }
         });
         Shown {
             player: player_sentence(self.program, given, absent),

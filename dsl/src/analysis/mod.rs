@@ -10,6 +10,7 @@
 mod affine;
 mod cell_set;
 mod findings;
+mod goal;
 mod guess;
 mod landmarks;
 mod literal;

@@ -4,9 +4,10 @@
 //! cells with the same live rows are one set, and so are cells further apart (on the last axis, a
 //! run of neighbours), so that a value that means nothing new costs nothing. Each set is swept
 //! along the next axis with the rows that are live in it, until no row is left or those that are
-//! left cover all that remains: there the rest is one region. Regions are disjoint and together they are the whole space; they come in a fixed
-//! order. (The sweep along one column after the other is that of Calvanese, Dumas, Laurson, Maggi,
-//! Montali and Teinemaa, *Semantics and analysis of DMN decision tables*, BPM 2016.)
+//! left cover all that remains: there the rest is one region. Regions are disjoint and together
+//! they are the whole space; they come in a fixed order. (The sweep along one column after the
+//! other is that of Calvanese, Dumas, Laurson, Maggi, Montali and Teinemaa, *Semantics and analysis
+//! of DMN decision tables*, BPM 2016.)
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::ops::ControlFlow;

@@ -8,17 +8,15 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use super::affine::{Affine, affine};
-use super::cell_set::CellSet;
+use super::affine::affine;
+use super::goal::{Goal, absent, allowed, fitting, range_of, solved_for};
 use super::guess::{Guess, Seen};
 use super::landmarks::{Readings, landmarks, readings_of};
 use super::sample::{Span, pleasant};
-use super::space::{Axis, Cell, Space};
+use super::space::Space;
 use super::sweep::Region;
 use crate::check::field_owner;
-use crate::program::{
-    Decision, Expression, ExpressionKind, InputId, Members, Program, Table, Type, Value,
-};
+use crate::program::{Decision, Expression, InputId, Members, Program, Table, Type, Value};
 use crate::quantity::Rational;
 
 /// How many players are tried for a region.
@@ -121,139 +119,6 @@ fn clubs_of<'p>(program: &'p Program, decision: &Decision) -> Option<&'p Express
     (!readings_of(program, &[count]).rests_on_more).then_some(count)
 }
 
-/// Of the values of a reading, those that the columns take that are this reading itself.
-fn fitting(goals: &[Goal<'_>], input: InputId, mut values: Vec<Value>) -> Vec<Value> {
-    for goal in goals {
-        let is_it = matches!(goal.expression.kind, ExpressionKind::Input(id) if id == input);
-        let takes_known = goal
-            .set
-            .first()
-            .is_some_and(|first| first < goal.axis.known_len());
-        if is_it && takes_known {
-            values.retain(|value| goal.holds(&Seen::Known(value.clone())));
-        }
-    }
-    values
-}
-
-/// What one column is to come to.
-struct Goal<'g> {
-    axis: &'g Axis,
-    set: &'g CellSet,
-    affine: Option<Affine>,
-    expression: &'g Expression,
-}
-
-impl Goal<'_> {
-    /// The one reading that the column is a multiple of.
-    fn alone(&self) -> Option<(InputId, Rational, Rational)> {
-        let affine = self.affine.as_ref()?;
-        let mut factors = affine.factors.iter();
-        let (input, factor) = factors.next()?;
-        let is_alone = factors.next().is_none();
-        is_alone.then_some((*input, *factor, affine.constant))
-    }
-
-    /// The numbers of the cells, as spans.
-    fn spans(&self) -> Vec<Span> {
-        let pieces = self.axis.pieces(self.set);
-        let known = CellSet::run(0, self.axis.numbers_len());
-        let ends = pieces
-            .iter()
-            .filter_map(|piece| self.axis.number_ends(&piece.intersection(&known)));
-        ends.map(Span::from).collect()
-    }
-
-    fn holds(&self, seen: &Seen) -> bool {
-        self.set
-            .places()
-            .any(|place| match (self.axis.cell(place), seen) {
-                (Some(Cell::None), Seen::None) | (Some(Cell::Unknown), Seen::Unknown) => true,
-                (Some(Cell::Value(value)), Seen::Known(known)) => value == *known,
-                (Some(Cell::Point(point)), Seen::Known(Value::Number(number))) => point == *number,
-                (Some(Cell::Open(low, high)), Seen::Known(Value::Number(number))) => {
-                    low.is_none_or(|low| low < *number) && high.is_none_or(|high| *number < high)
-                }
-                _ => false,
-            })
-    }
-
-    fn is_unknown_only(&self) -> bool {
-        let first = self.set.first();
-        first.is_some() && first == self.axis.unknown_place()
-    }
-}
-
-/// What each reading that stands alone in columns may be: the intersection of what they allow;
-/// `None` where that is nothing.
-fn allowed(program: &Program, goals: &[Goal<'_>]) -> Option<BTreeMap<InputId, Vec<Span>>> {
-    let mut allowed: BTreeMap<InputId, Vec<Span>> = BTreeMap::new();
-    for goal in goals.iter().filter(|goal| !goal.is_unknown_only()) {
-        let Some((input, factor, constant)) = goal.alone() else {
-            continue;
-        };
-        let takes_more = [goal.axis.none_place(), goal.axis.unknown_place()]
-            .into_iter()
-            .flatten()
-            .any(|place| goal.set.contains(place));
-        if takes_more && goal.spans().is_empty() {
-            continue;
-        }
-        let back = |number: Rational| number.minus(constant).ok()?.over(factor).ok();
-        let spans: Vec<Span> = goal
-            .spans()
-            .into_iter()
-            .filter_map(|span| span.mapped(&back, factor.is_negative()))
-            .collect();
-        let own = allowed
-            .entry(input)
-            .or_insert_with(|| vec![range_of(program, input)]);
-        *own = own
-            .iter()
-            .flat_map(|one| spans.iter().map(|two| one.intersection(two)))
-            .filter(|span| !span.is_empty())
-            .collect();
-        if own.is_empty() {
-            return None;
-        }
-    }
-    Some(allowed)
-}
-
-/// The readings without which a column comes out unknown: all that it is made of.
-fn absent(program: &Program, goals: &[Goal<'_>]) -> BTreeSet<InputId> {
-    let unknown = goals.iter().filter(|goal| goal.is_unknown_only());
-    unknown
-        .flat_map(|goal| readings_of(program, &[goal.expression]).inputs)
-        .collect()
-}
-
-/// For each column with several readings, the one that is computed from the others.
-fn solved_for(goals: &[Goal<'_>], absent: &BTreeSet<InputId>) -> Vec<(InputId, usize)> {
-    let mut alone: BTreeSet<InputId> = BTreeSet::new();
-    for goal in goals {
-        alone.extend(goal.alone().map(|(input, ..)| input));
-    }
-    let mut solved: Vec<(InputId, usize)> = Vec::new();
-    for (number, goal) in goals.iter().enumerate() {
-        let Some(affine) = goal
-            .affine
-            .as_ref()
-            .filter(|affine| affine.factors.len() > 1)
-        else {
-            continue;
-        };
-        let is_free = |input: &&InputId| {
-            !absent.contains(*input) && solved.iter().all(|(other, _)| other != *input)
-        };
-        let mut free: Vec<&InputId> = affine.factors.keys().filter(is_free).collect();
-        // Rather one that no column holds on its own.
-        free.sort_by_key(|input| alone.contains(*input));
-        solved.extend(free.first().map(|input| (**input, number)));
-    }
-    solved
-}
-
 /// The values that are tried for a reading, the likeliest first.
 fn values_of(
     program: &Program,
@@ -290,15 +155,6 @@ fn values_of(
     let mut seen = BTreeSet::new();
     values.retain(|value| seen.insert(*value));
     values.into_iter().map(Value::Number).collect()
-}
-
-fn range_of(program: &Program, input: InputId) -> Span {
-    let between = program.inputs[input].between.as_ref();
-    let ends = between.and_then(|(low, high)| Some((low.number()?, high.number()?)));
-    Span {
-        low: ends.map(|(low, _)| (low, true)),
-        high: ends.map(|(_, high)| (high, true)),
-    }
 }
 
 /// The combination `number`: all of them in order where there are few, else spread over all.
@@ -375,8 +231,9 @@ fn is_there(
     given: &BTreeMap<InputId, Value>,
 ) -> bool {
     let guess = Guess::new(program, given);
-    let has_clubs = clubs.is_none_or(|count| {
-        matches!(guess.see(count), Some(Seen::Known(Value::Number(count))) if count >= Rational::ONE)
+    let has_clubs = clubs.is_none_or(|count| match guess.see(count) {
+        Some(Seen::Known(Value::Number(count))) => count >= Rational::ONE,
+        _ => false,
     });
     let is_asked = decision
         .only_when

@@ -2,10 +2,10 @@
 //!
 //! It goes in passes, each over all layers. `merge` puts the layers on top of each other and knows
 //! what replaces what. `declare` gives every name its place, so that order and file never matter.
-//! `expression`, `rows`, `decide`, `choose` and the others resolve and type the bodies. `prove` hands
-//! tables to the analysis, `graph` finds cycles and the order of evaluation, `contract` sees that
-//! the engine finds what it reads. A slip in one declaration never hides another's: what cannot be
-//! checked is left out, and the program is handed on only when there is no error at all.
+//! `expression`, `rows`, `decide`, `choose` and the others resolve and type the bodies. `prove`
+//! hands tables to the analysis, `graph` finds cycles and the order of evaluation, `contract` sees
+//! that the engine finds what it reads. A slip in one declaration never hides another's: what
+//! cannot be checked is left out, and the program is handed on only when there is no error at all.
 
 mod aggregate;
 mod arithmetic;

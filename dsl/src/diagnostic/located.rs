@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 
 use serde::Serialize;
 
-use super::{Diagnostic, Label, Operand, Severity};
+use super::{Diagnostic, Label, Operand, Severity, Witness};
 use crate::syntax::{FileId, Folder, Span};
 
 /// A finding with all its places resolved.
@@ -31,6 +31,9 @@ pub struct Located {
     pub operands: Vec<Operand>,
     /// What to do, or what else is known.
     pub help: Vec<String>,
+    /// A player who shows it, where one was found.
+    #[serde(skip_serializing_if = "Option::is_none")]
+    pub witness: Option<Witness>,
 }
 
 impl Located {
@@ -154,6 +157,7 @@ impl<'a> Locator<'a> {
             labels: labels.map(|label| self.label(label)).collect(),
             operands: diagnostic.operands.clone(),
             help: diagnostic.help.clone(),
+            witness: diagnostic.witness.clone(),
         }
     }
 

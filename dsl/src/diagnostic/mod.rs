@@ -57,7 +57,7 @@ pub struct Diagnostic {
 }
 
 /// A player who shows what is wrong with a table, to be confirmed by running him.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
 pub struct Witness {
     /// The decision.
     pub decision: String,
@@ -65,9 +65,17 @@ pub struct Witness {
     pub table: usize,
     /// The rows, from 0, that match him; none for a gap.
     pub rows: Vec<usize>,
-    /// His readings, each by the input's name and a literal that reads back exactly. Any other
-    /// reading is not given.
-    pub given: Vec<(String, String)>,
+    /// His readings. Any other is not given.
+    pub given: Vec<WitnessReading>,
+}
+
+/// A reading of a witness.
+#[derive(Clone, Debug, PartialEq, Eq, serde::Serialize)]
+pub struct WitnessReading {
+    /// The input's name.
+    pub input: String,
+    /// A literal or word that reads back exactly.
+    pub value: String,
 }
 
 /// A place with what is to be said of it; the text may be empty.

@@ -22,7 +22,7 @@ use crate::recommendation::NamedText;
 
 pub use coverage::{RowCoverage, RowTotals, TableCoverage};
 pub use run::run_cases;
-pub use witness::{WitnessAnswer, confirm_witness};
+pub use witness::{WitnessAnswer, confirm_findings, confirm_witness};
 
 /// What the cases of a program came to.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::support::{checked, player, program, today};
 use loftwright_dsl::diagnostic::{Code, render_for_terminal};
+use loftwright_dsl::diagnostic::{Witness, WitnessReading};
 use loftwright_engine::assure::{CaseReport, RowTotals, WitnessAnswer, confirm_witness, run_cases};
 use loftwright_engine::parts::Parts;
 
@@ -281,37 +282,31 @@ case "two"
 #[test]
 fn a_witness_is_confirmed_by_running_it() {
     let program = program(RULES);
-    let bounce = program
-        .decisions
-        .entries()
-        .find(|(_, decision)| decision.name == "wedge_bounce")
-        .map(|(id, _)| id)
-        .unwrap_or_else(|| panic!("it is declared"));
-    let answer = |readings: &[(&str, &str)]| {
-        confirm_witness(&program, bounce, &player(&program, readings), today())
+    let answer = |readings: &[(&str, &str)], rows: &[usize]| {
+        let reading = |(input, value): &(&str, &str)| WitnessReading {
+            input: (*input).to_owned(),
+            value: (*value).to_owned(),
+        };
+        let witness = Witness {
+            decision: "wedge_bounce".to_owned(),
+            table: 0,
+            rows: rows.to_vec(),
+            given: readings.iter().map(reading).collect(),
+        };
+        confirm_witness(&program, &witness, today())
     };
-    assert_eq!(
-        answer(&[("wedges", "1")]),
-        WitnessAnswer::NotDecided(vec!["the wedge 1: needs `wedge_attack_angle`".to_owned()])
-    );
-    assert_eq!(
-        answer(&[("wedges", "1"), ("wedge_attack_angle", "-9 deg")]),
-        WitnessAnswer::Decided(vec!["the wedge 1: high".to_owned()])
-    );
-    assert_eq!(answer(&[("wedges", "0")]), WitnessAnswer::NotAsked);
-}
-
-#[test]
-fn the_rows_that_are_missing_for_a_percentage_are_counted_exactly() {
-    let totals = |rows, touched| RowTotals {
-        rows,
-        touched,
-        cannot_happen: 0,
-    };
-    // Two of three are 66.67 percent: enough for 66, one too few for 67.
-    assert_eq!(totals(3, 2).missing_for(66), 0);
-    assert_eq!(totals(3, 2).missing_for(67), 1);
-    assert_eq!(totals(3, 0).missing_for(100), 3);
-    assert_eq!(totals(3, 0).missing_for(0), 0);
-    assert_eq!(totals(0, 0).missing_for(100), 0);
+    let refuted = |text: &str| WitnessAnswer::Refuted(vec![text.to_owned()]);
+    // The rules are sound: no player is a gap or an overlap, and the answer says what came out.
+    let high = [("wedges", "1"), ("wedge_attack_angle", "-9 deg")];
+    assert_eq!(answer(&high, &[]), refuted("the wedge 1: high"));
+    assert_eq!(answer(&high, &[1, 2]), refuted("the wedge 1: high"));
+    // A reading that is missing leaves several rows: that is no gap.
+    let missing = [("wedges", "1")];
+    let needs = refuted("the wedge 1: needs `wedge_attack_angle`");
+    assert_eq!(answer(&missing, &[]), needs);
+    assert_eq!(answer(&[("wedges", "0")], &[]), WitnessAnswer::NotAsked);
+    assert!(matches!(
+        answer(&[("wedges", "many")], &[]),
+        WitnessAnswer::Refuted(_)
+    ));
 }

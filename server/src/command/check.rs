@@ -6,6 +6,7 @@ use clap::Args;
 use loftwright_dsl::check::CheckOutput;
 use loftwright_dsl::diagnostic::{Diagnostic, Severity, render_in_layout, render_short};
 use loftwright_dsl::syntax::Folder;
+use loftwright_engine::assure::confirm_findings;
 
 use super::cases::{NamedFolder, run_cases_of, summary};
 use super::folder_report::{Document, FolderReport, of_severity};
@@ -13,6 +14,7 @@ use super::output::{layout, print, print_json};
 use crate::ending::{CommandError, Ended};
 use crate::files::report;
 use crate::files::rules_folder::check_folder;
+use crate::rpc::fitting::today;
 
 /// What `check` takes.
 #[derive(Debug, Args)]
@@ -45,7 +47,10 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     for folder in &arguments.folders {
         match check_folder(folder) {
             Err(faults) => document.unreadable.extend(report(&faults)),
-            Ok(output) => {
+            Ok(mut output) => {
+                today()
+                    .into_iter()
+                    .for_each(|day| confirm_findings(&mut output, day));
                 let name = folder.display().to_string();
                 if arguments.json {
                     let report = as_json(name, &output, &arguments.parts, &mut is_clean)?;
