@@ -10,6 +10,7 @@ pub mod diagnostic;
 pub mod digest;
 pub mod format;
 pub mod index;
+pub mod outline;
 pub mod program;
 pub mod quantity;
 pub mod syntax;

@@ -7,6 +7,7 @@ pub mod explain_code;
 pub mod fit;
 mod folder_report;
 pub mod format;
+pub mod outline;
 mod output;
 pub mod publish;
 pub mod serve;
@@ -30,6 +31,8 @@ pub enum Command {
     Cases(cases::Arguments),
     /// Lay out the files of folders of rules: columns aligned, comments kept
     Format(format::Arguments),
+    /// Write the decision graph and the vocabulary of a folder as a page, a picture or data
+    Outline(outline::Arguments),
     /// Say what the code of a finding means, with an example; without a code, list them all
     ExplainCode(explain_code::Arguments),
     /// Bring a folder of rules to a running service, and put it in force
@@ -48,6 +51,7 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Check(arguments) => check::run(&arguments),
         Command::Cases(arguments) => cases::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),
+        Command::Outline(arguments) => outline::run(&arguments),
         Command::ExplainCode(arguments) => explain_code::run(&arguments),
         Command::Publish(arguments) => publish::run(&arguments),
     }
