@@ -17,6 +17,7 @@ impl Desk<'_> {
             from: part.plural.clone(),
             in_each_of_its: choose.in_each.and_then(|(field, _)| field_name(field)),
             takes_from_the_stock: choose.takes.is_some(),
+            together: choose.together,
             after: choose
                 .after
                 .iter()
@@ -37,6 +38,15 @@ impl Desk<'_> {
                 )
             })
             .collect();
+        let part = &self.program.parts[choose.part];
+        lines.extend(choose.agrees_on.iter().map(|agrees| {
+            let field = part.fields.get(agrees.field);
+            let name = field.map_or_else(String::new, |field| field.name.clone());
+            ChoiceLine {
+                when: agrees.when.as_ref().map(|when| self.written(when)),
+                ..line("agrees on", name)
+            }
+        }));
         lines.extend(choose.needs.iter().map(|needs| self.needs("needs", needs)));
         lines.extend(choose.prefers.iter().map(|prefers| ChoiceLine {
             weight: Some(prefers.weight.to_text()),

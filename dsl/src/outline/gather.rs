@@ -3,7 +3,7 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::decide::decision_detail;
-use super::words::{range_text, source_text, type_text};
+use super::words::{range_text, source_text};
 use super::{
     CaseFact, Detail, FieldFact, InputDetail, LayerFact, NodeFact, NodeKind, Outline, PartFact,
     VocabularyFact,
@@ -113,7 +113,7 @@ impl Desk<'_> {
     fn fields(&self, fields: &[Field]) -> Vec<FieldFact> {
         let fact = |field: &Field| FieldFact {
             name: field.name.clone(),
-            value_type: type_text(self.program, field.value_type),
+            value_type: field.value_type.name(self.program),
             range: range_text(
                 self.program,
                 field.value_type,
@@ -220,8 +220,8 @@ impl Desk<'_> {
     }
 
     fn measure(&self, fact: &mut NodeFact, value_type: Type, shown: &Shown) {
-        fact.value_type = type_text(self.program, value_type);
-        fact.unit = shown.unit.clone().filter(|unit| !unit.is_empty());
+        fact.value_type = value_type.name(self.program);
+        fact.unit = shown.unit_text(value_type).map(str::to_owned);
     }
 
     fn along(&self, fact: &mut NodeFact, for_each: Option<&ForEach>) {
@@ -243,7 +243,12 @@ impl Desk<'_> {
         let difference = input.value_type.dimension();
         let spread = |value| {
             let value_type = difference.map_or(input.value_type, Type::Quantity);
-            input.shown.text(self.program, value_type, value)
+            // A spread is often finer than the step in which readings are shown.
+            let exact = Shown {
+                step: None,
+                ..input.shown.clone()
+            };
+            exact.text(self.program, value_type, value)
         };
         let words = match input.value_type {
             Type::Choice(id) | Type::Scale(id) => Some(&self.program.vocabularies[id]),

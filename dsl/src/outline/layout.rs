@@ -86,23 +86,15 @@ fn edges(outline: &Outline) -> Vec<Edge> {
     edges
 }
 
+/// Where an item stands: left end, height of its middle, width.
+type Spot = (i64, i64, i64);
+
 /// The drawing of a ruleset; its top left corner is at `origin`.
 pub(super) fn drawing(outline: &Outline, origin: (i64, i64)) -> Drawing<'_> {
     let mut found = columns(outline.nodes.len(), &edges(outline));
     order(&mut found);
-    let heights = heights(&found);
     let bands = bands(outline, &found, origin.0);
-    let mut middles: Vec<(i64, i64, i64)> = vec![(0, 0, 0); found.items.len()];
-    let mut lowest = 0;
-    for (column, (left, width)) in found.columns.iter().zip(&bands) {
-        for item in column {
-            let height = origin.1 + heights.get(*item).copied().unwrap_or_default();
-            lowest = lowest.max(height);
-            if let Some(middle) = middles.get_mut(*item) {
-                *middle = (*left, height, *width);
-            }
-        }
-    }
+    let spots = spots(&found, &bands, origin.1);
     let mut boxes: Vec<Placed<'_>> = outline
         .nodes
         .iter()
@@ -115,30 +107,59 @@ pub(super) fn drawing(outline: &Outline, origin: (i64, i64)) -> Drawing<'_> {
             lines: Vec::new(),
         })
         .collect();
-    for (item, (left, height, width)) in found.items.iter().zip(&middles) {
-        match *item {
-            Item::Box(node) => {
-                if let Some(placed) = boxes.get_mut(node) {
-                    (placed.left, placed.width) = (*left, *width);
-                    placed.top = height - BOX_HEIGHT / 2;
-                }
-            }
-            Item::Lane(node) => {
-                if let Some(placed) = boxes.get_mut(node) {
-                    placed.lines.push(Line {
-                        from: (*left, *height),
-                        to: (left + width, *height),
-                        has_tip: false,
-                    });
-                }
+    put_items(&found, &spots, &mut boxes);
+    put_links(&found, &spots, &mut boxes);
+    let lowest = spots.iter().map(|spot| spot.1).max();
+    Drawing {
+        boxes,
+        width: bands.last().map_or(origin.0, |(left, width)| left + width),
+        height: lowest.unwrap_or(origin.1) + BOX_HEIGHT / 2,
+        bands,
+    }
+}
+
+fn spots(found: &Columns, bands: &[(i64, i64)], top: i64) -> Vec<Spot> {
+    let heights = heights(found);
+    let mut spots = vec![(0, 0, 0); found.items.len()];
+    for (column, (left, width)) in found.columns.iter().zip(bands) {
+        for item in column {
+            let height = top + heights.get(*item).copied().unwrap_or_default();
+            if let Some(spot) = spots.get_mut(*item) {
+                *spot = (*left, height, *width);
             }
         }
     }
+    spots
+}
+
+/// Boxes get their places, and the lines that pass a column their lanes.
+fn put_items(found: &Columns, spots: &[Spot], boxes: &mut [Placed<'_>]) {
+    for (item, (left, height, width)) in found.items.iter().zip(spots) {
+        let (Item::Box(node) | Item::Lane(node)) = *item;
+        let Some(placed) = boxes.get_mut(node) else {
+            continue;
+        };
+        match item {
+            Item::Box(_) => {
+                (placed.left, placed.width) = (*left, *width);
+                placed.top = height - BOX_HEIGHT / 2;
+            }
+            Item::Lane(_) => placed.lines.push(Line {
+                from: (*left, *height),
+                to: (left + width, *height),
+                has_tip: false,
+            }),
+        }
+    }
+}
+
+/// The lines between two columns; each belongs to the box it comes from.
+fn put_links(found: &Columns, spots: &[Spot], boxes: &mut [Placed<'_>]) {
     for (from, to) in &found.links {
         let (Some(item), Some(target)) = (found.items.get(*from), found.items.get(*to)) else {
             continue;
         };
-        let (Some(start), Some(end)) = (middles.get(*from), middles.get(*to)) else {
+        let (Some(start), Some(end)) = (spots.get(*from), spots.get(*to)) else {
             continue;
         };
         let (Item::Box(node) | Item::Lane(node)) = *item;
@@ -149,13 +170,6 @@ pub(super) fn drawing(outline: &Outline, origin: (i64, i64)) -> Drawing<'_> {
                 has_tip: matches!(target, Item::Box(_)),
             });
         }
-    }
-    let right = bands.last().map_or(origin.0, |(left, width)| left + width);
-    Drawing {
-        boxes,
-        bands,
-        width: right,
-        height: lowest + BOX_HEIGHT / 2,
     }
 }
 

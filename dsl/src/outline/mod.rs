@@ -289,16 +289,19 @@ pub struct ChoiceDetail {
     pub in_each_of_its: Option<String>,
     /// Whether it takes the piece out of the stock.
     pub takes_from_the_stock: bool,
+    /// Whether all clubs share the stock by the assignment that costs least.
+    pub together: bool,
     /// The choices that take before it.
     pub after: Vec<String>,
-    /// Its lines in the order in which they count: `let`, `needs`, `prefers`, `ties by`, rungs.
+    /// Its lines in the order in which they count: `let`, `agrees on`, `needs`,
+    /// `prefers`, `ties by`, rungs.
     pub lines: Vec<ChoiceLine>,
 }
 
 /// A line of a choice.
 #[derive(Clone, Debug, PartialEq, Eq, Serialize)]
 pub struct ChoiceLine {
-    /// `let`, `needs`, `prefers`, `ties by`, `if none on hand`.
+    /// `let`, `agrees on`, `needs`, `prefers`, `ties by`, `if none on hand`.
     pub word: String,
     /// What it asks, as it is written.
     pub text: String,

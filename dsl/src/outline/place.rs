@@ -116,7 +116,7 @@ pub(super) fn heights(columns: &Columns) -> Vec<i64> {
     let neighbours = neighbours(columns);
     let mut heights = vec![0; columns.items.len()];
     for column in &columns.columns {
-        settle(columns, column, &mut heights, |_| 0);
+        settle(columns, column, &mut heights, |_| Some(0));
     }
     for sweep in 0..SWEEPS {
         let is_last = sweep + 4 >= SWEEPS;
@@ -138,10 +138,13 @@ pub(super) fn heights(columns: &Columns) -> Vec<i64> {
                     (false, true) => list(&neighbours.before),
                     (false, false) => list(&neighbours.after),
                 };
+                let has_any = [&neighbours.before, &neighbours.after]
+                    .iter()
+                    .any(|side| !list(side).is_empty());
                 let own = known.get(item).copied().unwrap_or_default();
                 let sum: i64 = beside.iter().filter_map(|other| known.get(*other)).sum();
                 let count = i64::try_from(beside.len()).unwrap_or(1);
-                sum.checked_div(count).unwrap_or(own)
+                has_any.then(|| sum.checked_div(count).unwrap_or(own))
             };
             settle(columns, column, &mut heights, wanted);
         }
@@ -173,14 +176,21 @@ fn distance(upper: Item, lower: Item) -> i64 {
     half(upper) + half(lower) + gap
 }
 
-/// Items of a column that stand as one, their wanted heights summed.
+/// Items of a column that stand as one, their wanted heights summed; an item without neighbours
+/// wants none.
 struct Pool {
     sum: i64,
-    count: i64,
+    weight: i64,
+    items: usize,
 }
 
 /// Sets the heights of a column as near to what is wanted as order and distances allow.
-fn settle(columns: &Columns, column: &[usize], heights: &mut [i64], wanted: impl Fn(usize) -> i64) {
+fn settle(
+    columns: &Columns,
+    column: &[usize],
+    heights: &mut [i64],
+    wanted: impl Fn(usize) -> Option<i64>,
+) {
     let kind = |item: usize| columns.items.get(item).copied();
     let mut offsets = Vec::with_capacity(column.len());
     let mut offset = 0;
@@ -191,26 +201,29 @@ fn settle(columns: &Columns, column: &[usize], heights: &mut [i64], wanted: impl
         offset += above.map_or(0, |above| distance(above, here));
         above = Some(here);
         offsets.push(offset);
+        let level = wanted(*item).map(|height| height - offset);
         pools.push(Pool {
-            sum: wanted(*item) - offset,
-            count: 1,
+            sum: level.unwrap_or_default(),
+            weight: level.map_or(0, |_| 1),
+            items: 1,
         });
         while let [.., upper, lower] = pools.as_slice() {
-            if upper.sum * lower.count <= lower.sum * upper.count {
+            let is_in_order = upper.sum * lower.weight <= lower.sum * upper.weight;
+            if upper.weight > 0 && lower.weight > 0 && is_in_order {
                 break;
             }
             let pooled = Pool {
                 sum: upper.sum + lower.sum,
-                count: upper.count + lower.count,
+                weight: upper.weight + lower.weight,
+                items: upper.items + lower.items,
             };
             pools.truncate(pools.len() - 2);
             pools.push(pooled);
         }
     }
-    let mut levels = pools.iter().flat_map(|pool| {
-        let times = usize::try_from(pool.count).unwrap_or(0);
-        std::iter::repeat_n(pool.sum.div_euclid(pool.count.max(1)), times)
-    });
+    let mut levels = pools
+        .iter()
+        .flat_map(|pool| std::iter::repeat_n(pool.sum.div_euclid(pool.weight.max(1)), pool.items));
     for (item, offset) in column.iter().zip(offsets) {
         if let (Some(height), Some(level)) = (heights.get_mut(*item), levels.next()) {
             *height = level + offset;

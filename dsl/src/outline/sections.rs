@@ -278,6 +278,9 @@ fn choice(page: &mut String, detail: &ChoiceDetail) {
     if detail.takes_from_the_stock {
         header.push_str(", taken out of the stock");
     }
+    if detail.together {
+        header.push_str(" for all clubs together");
+    }
     if !detail.after.is_empty() {
         header.push_str(&format!(", after {}", links(&detail.after)));
     }

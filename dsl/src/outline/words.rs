@@ -1,22 +1,7 @@
-//! Names of types, texts of expressions as they are written, cells of rows.
+//! Texts of ranges, of expressions as they are written, of the cells of rows.
 
 use crate::program::{Program, Row, RowResult, Shown, Type, Value};
 use crate::syntax::{Folder, Span};
-
-/// A type's name for people.
-pub(super) fn type_text(program: &Program, value_type: Type) -> String {
-    match value_type {
-        Type::Quantity(dimension) => dimension.to_string(),
-        Type::Temperature => "temperature".to_owned(),
-        Type::Swingweight => "swingweight".to_owned(),
-        Type::Count => "count".to_owned(),
-        Type::Date => "date".to_owned(),
-        Type::Flag => "flag".to_owned(),
-        Type::Choice(id) | Type::Scale(id) => program.vocabularies[id].name.clone(),
-        Type::Text => "text".to_owned(),
-        Type::List(part) => format!("list of {}", program.parts[part].name),
-    }
-}
 
 /// `8 deg through 12 deg`.
 pub(super) fn range_text(
