@@ -112,16 +112,29 @@ impl<'a> Checker<'a> {
         self.declare();
         self.check_groups();
         self.check_hidden_names();
-        self.check_lets();
-        self.check_inputs();
-        self.check_decisions();
-        self.check_chooses();
-        self.check_limits_and_cautions();
+        self.check_bodies();
         self.check_contract();
         self.check_cases();
         self.order_graph();
         self.note_unused();
         self.prove_tables();
+    }
+
+    /// What every declaration says, and nothing that is found about it.
+    pub(super) fn read(mut self) -> Program {
+        self.declare();
+        self.check_groups();
+        self.check_bodies();
+        self.order_graph();
+        self.program
+    }
+
+    fn check_bodies(&mut self) {
+        self.check_lets();
+        self.check_inputs();
+        self.check_decisions();
+        self.check_chooses();
+        self.check_limits_and_cautions();
     }
 
     /// The program, its digests taken, the findings, and what the names stand for.

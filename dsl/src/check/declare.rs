@@ -121,10 +121,7 @@ impl<'a> Checker<'a> {
     }
 
     fn declare_part(&mut self, entry: &Entry<'a>, part: &tree::Part) {
-        let plural = part.plural.as_ref().map_or_else(
-            || format!("{}s", part.name.text),
-            |plural| plural.text.clone(),
-        );
+        let plural = part.plural_text();
         let origin = self.origin(entry, part.name.span, None, None);
         let id = self.program.parts.push(Part {
             name: part.name.text.clone(),

@@ -53,7 +53,7 @@ pub(super) fn kind_word(kind: &DeclarationKind) -> &'static str {
     }
 }
 
-fn declared_name(kind: &DeclarationKind) -> Option<&Name> {
+pub(super) fn declared_name(kind: &DeclarationKind) -> Option<&Name> {
     Some(match kind {
         DeclarationKind::Scale(scale) => &scale.name,
         DeclarationKind::Choice(choice) => &choice.name,
@@ -315,7 +315,7 @@ impl<'a> Merger<'a, '_> {
             if was != is {
                 self.diagnostics.push(
                     Diagnostic::error(
-                        Code::TypeMismatch,
+                        Code::BrokenReplacement,
                         name.span,
                         format!("`{text}` is `{was}` below, and its replacement is `{is}`"),
                     )

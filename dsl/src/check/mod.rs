@@ -26,6 +26,7 @@ mod members;
 mod merge;
 mod prove;
 mod reference;
+mod replacement;
 mod rows;
 mod scope;
 mod types;
@@ -117,9 +118,10 @@ pub fn check(layers: &[LayerSource], contract_version: u32) -> CheckOutput {
 /// As [`check`], with what was found on the way.
 pub(crate) fn check_whole(layers: &[LayerSource], contract_version: u32) -> Checked {
     let mut folder: Folder = Arena::new();
+    let mut layers_of_files = Vec::new();
     let mut diagnostics = Vec::new();
     let mut parsed_layers = Vec::new();
-    for layer in layers {
+    for (place, layer) in layers.iter().enumerate() {
         let mut declarations = Vec::new();
         for (name, text) in &layer.files {
             let file = folder.push(SourceFile {
@@ -127,6 +129,7 @@ pub(crate) fn check_whole(layers: &[LayerSource], contract_version: u32) -> Chec
                 name: name.clone(),
                 text: text.clone(),
             });
+            layers_of_files.push(place);
             let parsed = parse_file(file, &folder[file]);
             diagnostics.extend(parsed.diagnostics);
             declarations.extend(parsed.declarations);
@@ -141,6 +144,15 @@ pub(crate) fn check_whole(layers: &[LayerSource], contract_version: u32) -> Chec
     checker.run();
     let (program, found, uses) = checker.finish();
     diagnostics.extend(found);
+    let below = replacement::Below {
+        folder: &folder,
+        layers: &parsed_layers,
+        merged: &merged,
+        layers_of_files: &layers_of_files,
+        contract_version,
+    };
+    below.point_at_replacements(&mut diagnostics);
+    below.note_what_has_changed(&mut diagnostics);
     diagnostics.sort_by_key(|finding| finding.primary.span);
     diagnostics.dedup();
     let declarations = parsed_layers.into_iter().map(|layer| layer.declarations);

@@ -52,6 +52,11 @@ codes! {
     NothingToReplace = "L0203",
     /// A declaration of the contract is declared again, or what it reads is missing or different.
     Contract = "L0204",
+    /// A replacement with which something below does not go: another type, other clubs, or a
+    /// declaration that rests on what it replaces.
+    BrokenReplacement = "L0205",
+    /// A replacement that stands on a declaration which has another meaning now.
+    ReplacedHasChanged = "L0206",
     /// A name that is declared nowhere.
     UnknownName = "L0301",
     /// A name that means something else than this place needs.

@@ -3,6 +3,7 @@
 mod digests;
 mod findings;
 mod proofs;
+mod replacements;
 
 use loftwright_dsl::check::{CheckOutput, LayerSource, check};
 use loftwright_dsl::diagnostic::{Code, Severity};

@@ -1,13 +1,18 @@
 //! What begins in column 1, and the simple declarations: ruleset, vocabularies, inputs, lets.
 
-use super::clause::{Clause, many, once};
+use super::clause::{Clause, begins_with, many, once};
 use super::reading::{Node, Reading, child, has, parts};
+use crate::diagnostic::{Code, Diagnostic};
+use crate::digest::STANDS_ON_DIGITS;
 use crate::syntax::grammar::Rule;
-use crate::syntax::reader::{Line, tokens};
+use crate::syntax::reader::{Line, short, tokens};
 use crate::syntax::tree::{
     Choice, Declaration, DeclarationKind, ForEach, Input, Let, Name, Order, Ruleset, Scale,
-    ShownIn, Source, TypeReference,
+    ShownIn, Source, Text, TypeReference,
 };
+
+/// What a replacement stands on.
+const STANDS_ON: Clause = once("stands on", Rule::stands_on_line);
 
 const RULESET: &[Clause] = &[
     once("title", Rule::title_line),
@@ -37,6 +42,8 @@ impl Reading<'_, '_> {
             .peekable();
         let replaces = words.next_if_eq(&"replace").is_some();
         let (keyword, next) = (words.next().unwrap_or(""), words.next().unwrap_or(""));
+        let (stands_on, body) = self.stands_on(replaces, keyword, body);
+        let body = body.as_slice();
         let kind = match keyword {
             "ruleset" => DeclarationKind::Ruleset(self.ruleset(header, body)?),
             "scale" => DeclarationKind::Scale(self.scale(header, body)?),
@@ -62,9 +69,55 @@ impl Reading<'_, '_> {
         Some(Declaration {
             span,
             replaces,
+            stands_on,
             is_damaged: self.is_damaged(),
             kind,
         })
+    }
+
+    /// The clause of every replacement, read before the lines of its kind, which are handed back.
+    fn stands_on(
+        &mut self,
+        replaces: bool,
+        keyword: &str,
+        body: &[Line],
+    ) -> (Option<Text>, Vec<Line>) {
+        let has_meaning = !matches!(keyword, "ruleset" | "reads" | "drop" | "case");
+        let (of_replacement, rest): (Vec<Line>, Vec<Line>) = body
+            .iter()
+            .partition(|line| has_meaning && begins_with(self.text_of(**line), STANDS_ON.words));
+        let mut found = None;
+        for line in of_replacement {
+            let Some(node) = self.known_clause(&STANDS_ON, line) else {
+                continue;
+            };
+            if replaces {
+                found = self.text_in(&node).and_then(|text| self.digits(text));
+            } else {
+                let span = self.span(&node);
+                let message = "this replaces nothing that it could stand on";
+                let finding = Diagnostic::error(Code::DoesNotGoWith, span, message).with_help(
+                    "`stands on` is written in a declaration that begins with `replace`",
+                );
+                self.fail_with(finding);
+            }
+        }
+        (found, rest)
+    }
+
+    fn digits(&mut self, text: Text) -> Option<Text> {
+        let is_digit = |byte: u8| byte.is_ascii_digit() || (b'a'..=b'f').contains(&byte);
+        if text.text.len() == STANDS_ON_DIGITS && text.text.bytes().all(is_digit) {
+            return Some(text);
+        }
+        let message = format!("`{}` is no digest's beginning", short(&text.text));
+        let help = format!(
+            "write {STANDS_ON_DIGITS} of the digits 0 to 9 and a to f; `00000000` is answered \
+             with the right ones"
+        );
+        let finding = Diagnostic::error(Code::BadLiteral, text.span, message).with_help(help);
+        self.fail_with(finding);
+        None
     }
 
     fn ruleset(&mut self, header: Line, body: &[Line]) -> Option<Ruleset> {

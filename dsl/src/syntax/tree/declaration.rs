@@ -11,6 +11,8 @@ pub struct Declaration {
     pub span: Span,
     /// Whether `replace` stands before it.
     pub replaces: bool,
+    /// `stands on "8f3a22c1"`: the meaning of what it replaces, as it was read when this was written.
+    pub stands_on: Option<Text>,
     /// Whether a line of it could not be read, which is reported: its name and type are right, its
     /// content is not whole, so nothing can be said of what it lacks.
     pub is_damaged: bool,
@@ -201,6 +203,16 @@ pub struct Part {
     pub plural: Option<Name>,
     /// The fields.
     pub fields: Vec<Field>,
+}
+
+impl Part {
+    /// The plural, said or not.
+    pub fn plural_text(&self) -> String {
+        match &self.plural {
+            Some(plural) => plural.text.clone(),
+            None => format!("{}s", self.name.text),
+        }
+    }
 }
 
 /// `group NAME …`.
