@@ -12,8 +12,8 @@ const MARGIN: i64 = 28;
 /// The height of title and legend.
 const HEAD: i64 = 96;
 
-/// The ink and the ground of a kind. The ink has a contrast of more than 7 to 1 on its ground and on
-/// white (WCAG 2.2, 1.4.6).
+/// The ink and the ground of a kind. The ink has a contrast of more than 7 to 1 on its ground and
+/// on white (WCAG 2.2, 1.4.6).
 fn colours(kind: NodeKind) -> (&'static str, &'static str) {
     match kind {
         NodeKind::Input => ("#0a4f57", "#e2f1f0"),

@@ -173,8 +173,8 @@ fn put_links(found: &Columns, spots: &[Spot], boxes: &mut [Placed<'_>]) {
     }
 }
 
-/// The columns from left to right: each as wide as its widest words, with more space between two the
-/// more lines there are.
+/// The columns from left to right: each as wide as its widest words, with more space between two
+/// the more lines there are.
 fn bands(outline: &Outline, found: &Columns, left: i64) -> Vec<(i64, i64)> {
     let mut bands = Vec::new();
     let mut left = left;
