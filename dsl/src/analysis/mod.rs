@@ -8,13 +8,16 @@
 //! their ranges (`ranges`), which is sound for every player.
 
 mod affine;
+mod along;
 mod cell_set;
 mod findings;
 mod goal;
 mod guess;
+mod joint;
 mod landmarks;
 mod literal;
 mod merge;
+mod promise;
 mod proof;
 mod ranges;
 mod row_words;
@@ -23,15 +26,20 @@ mod sentence;
 mod space;
 mod sweep;
 mod witness;
+mod worth;
 
+pub use along::{AlongProof, prove_along};
 pub use cell_set::CellSet;
 pub(crate) use findings::table_findings;
 pub use findings::{MOST_GAPS_SHOWN, MOST_OVERLAPS_SHOWN};
+pub use joint::{Deciding, Joint, JointRegion, Standing};
 pub use literal::literal_text;
 pub use merge::{cut, merged};
+pub use promise::{CounterExample, Player, PromiseProof, prove_promise};
 pub use proof::{MOST_BOXES, MOST_OVERLAPS, Overlap, TableProof, prove_table};
 pub(crate) use ranges::Ranges;
 pub use row_words::{condition_text, cut_into_rows, row_text};
 pub use space::{Axis, Cell, Space};
 pub use sweep::{BoxRow, Region, Swept, sweep};
 pub use witness::{MOST_TRIES, Search, find_player};
+pub use worth::{Formula, Worth, worth};

@@ -6,7 +6,7 @@ use super::scope::Scope;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{
     Body, DecisionId, Expression, ExpressionKind, Gives, LetId, NextStep, Order, Progression,
-    Shown, Step, Type, Value,
+    Shown, Step, Type,
 };
 use crate::quantity::{Dimension, ParsedLiteral};
 use crate::syntax::tree::{
@@ -48,7 +48,7 @@ impl<'a> Checker<'a> {
         let progress = match value {
             Some(value) => {
                 let shown = self.shown_of(&value);
-                let constant = self.constant(&value);
+                let constant = value.constant(&self.program);
                 let declared = &mut self.program.lets[id];
                 if let_.type_reference.is_none() {
                     declared.value_type = value.value_type;
@@ -67,32 +67,6 @@ impl<'a> Checker<'a> {
     fn set_progress(&mut self, id: LetId, progress: Progress) {
         if let Some(entry) = self.let_trees.get_mut(id.index()) {
             entry.1 = progress;
-        }
-    }
-
-    /// The value of an expression that depends on nothing.
-    fn constant(&self, value: &Expression) -> Option<Value> {
-        match &value.kind {
-            ExpressionKind::Constant(value) => Some(value.clone()),
-            ExpressionKind::Let(id, _) => self.program.lets[*id].constant.clone(),
-            ExpressionKind::Negative(inner) => {
-                Some(Value::Number(self.constant(inner)?.number()?.negated()))
-            }
-            ExpressionKind::Arithmetic(operator, left, right) => {
-                use crate::program::Arithmetic;
-                let (left, right) = (
-                    self.constant(left)?.number()?,
-                    self.constant(right)?.number()?,
-                );
-                let answer = match operator {
-                    Arithmetic::Plus => left.plus(right),
-                    Arithmetic::Minus => left.minus(right),
-                    Arithmetic::Times => left.times(right),
-                    Arithmetic::Over => left.over(right),
-                };
-                answer.ok().map(Value::Number)
-            }
-            _ => None,
         }
     }
 
@@ -168,13 +142,9 @@ impl<'a> Checker<'a> {
             }
         }
         for promise in &decide.promises {
-            let text = self.text(promise.span);
-            let finding = Diagnostic::note(
-                Code::NotProvedYet,
-                promise.span,
-                format!("`{text}` is read and not proved yet"),
-            );
-            let _: Option<()> = self.report(finding);
+            if let Some(promise) = self.promise(promise, decide, &scope, value_type) {
+                self.program.decisions[id].promises.push(promise);
+            }
         }
     }
 

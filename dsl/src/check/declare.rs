@@ -354,6 +354,7 @@ impl<'a> Checker<'a> {
                 because: None,
             }),
             steps: Vec::new(),
+            promises: Vec::new(),
         });
         self.symbols.insert(entry.name, Symbol::Decision(id));
     }

@@ -24,6 +24,7 @@ mod graph;
 mod literal;
 mod members;
 mod merge;
+mod promises;
 mod prove;
 mod reference;
 mod replacement;

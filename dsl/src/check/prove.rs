@@ -29,7 +29,13 @@ impl Checker<'_> {
         }
         for id in whole {
             let findings = table_findings(&self.program, &self.program.decisions[id]);
+            let is_sound = !findings
+                .iter()
+                .any(|finding| finding.severity == Severity::Error);
             self.diagnostics.extend(findings);
+            if is_sound {
+                self.prove_promises(id);
+            }
         }
     }
 

@@ -85,10 +85,14 @@ codes! {
     OutsideRange = "L0405",
     /// A divisor that may be zero.
     MayDivideByZero = "L0406",
+    /// A promise that the rows of the decision break.
+    PromiseBroken = "L0410",
+    /// A promise that cannot be proved in the form it has.
+    PromiseNotProvable = "L0411",
+    /// A promise that one of the players who were tried breaks.
+    TestedPromiseBroken = "L0412",
     /// A case over a range that is tried at points and cannot be proved.
     RangeNotProved = "L0413",
-    /// A promise that is read and not proved yet.
-    NotProvedYet = "L0501",
     /// A declaration that nothing uses.
     Unused = "L0503",
     /// A case that does not come out as it expects.

@@ -16,7 +16,7 @@ pub use declaration::{STANDS_ON_DIGITS, declaration_digests, stands_on_digits};
 
 use encoder::Encoder;
 
-use crate::program::{Digests, Program};
+use crate::program::{Digests, Expression, Program};
 
 /// The version of the canonical encoding; part of what is hashed.
 const ENCODING_VERSION: u64 = 2;
@@ -31,4 +31,11 @@ pub(crate) fn digests(program: &Program) -> Digests {
         meaning: meaning.finish(),
         text: text.finish(),
     }
+}
+
+/// The digest of an expression: the same for two that read alike once names are resolved.
+pub(crate) fn of_expression(program: &Program, value: &Expression) -> String {
+    let mut out = Encoder::new("loftwright expression", ENCODING_VERSION);
+    expression::expression(&mut out, program, value);
+    out.finish()
 }

@@ -1,7 +1,8 @@
 //! Decisions.
 
-use super::{Expression, GroupId, Origin, RowResult, Shown, Table, Type};
+use super::{Expression, GroupId, Origin, RowResult, Shown, Table, Type, Value};
 use crate::quantity::Rounding;
+use crate::syntax::Span;
 
 /// A decision.
 #[derive(Clone, Debug)]
@@ -22,6 +23,57 @@ pub struct Decision {
     pub body: Body,
     /// What is done to the value afterwards.
     pub steps: Vec<Step>,
+    /// What is promised of its values.
+    pub promises: Vec<Promise>,
+}
+
+/// `[tested] never falls|rises as X rises|falls`, or `… along the bag`.
+#[derive(Clone, Debug)]
+pub struct Promise {
+    /// Where it stands.
+    pub span: Span,
+    /// As it is written.
+    pub text: String,
+    /// Whether it is only tested at players, not proved.
+    pub is_tested: bool,
+    /// Whether it is *never falls*.
+    pub never_falls: bool,
+    /// Against what.
+    pub against: PromiseAgainst,
+}
+
+/// What a promise is about.
+#[derive(Clone, Debug)]
+pub enum PromiseAgainst {
+    /// The order along the bag.
+    AlongTheBag,
+    /// A value, all else the same.
+    As {
+        /// The value.
+        what: Box<Expression>,
+        /// As it is written.
+        text: String,
+        /// How its values are shown.
+        shown: Shown,
+        /// Whether it rises.
+        rises: bool,
+    },
+}
+
+impl Promise {
+    /// Whether it allows that the value goes from one to another while that against which it is
+    /// promised rises, or while the bag is walked.
+    pub fn allows(&self, before: &Value, after: &Value) -> bool {
+        let rises = match self.against {
+            PromiseAgainst::AlongTheBag => true,
+            PromiseAgainst::As { rises, .. } => rises,
+        };
+        if self.never_falls == rises {
+            before <= after
+        } else {
+            before >= after
+        }
+    }
 }
 
 /// The group a declaration is evaluated for.

@@ -1,7 +1,8 @@
 //! Typed expressions.
 
 use super::{
-    CandidateValue, ChooseId, DecisionId, GroupId, InputId, LetId, ModelId, PartId, Type, Value,
+    CandidateValue, ChooseId, DecisionId, GroupId, InputId, LetId, ModelId, PartId, Program, Type,
+    Value,
 };
 use crate::quantity::Rounding;
 use crate::syntax::Span;
@@ -16,6 +17,34 @@ pub struct Expression {
     pub value_type: Type,
     /// Where it stands.
     pub span: Span,
+}
+
+impl Expression {
+    /// The value of an expression that depends on nothing: a constant, or numbers computed from
+    /// constants.
+    pub fn constant(&self, program: &Program) -> Option<Value> {
+        match &self.kind {
+            ExpressionKind::Constant(value) => Some(value.clone()),
+            ExpressionKind::Let(id, _) => program.lets[*id].constant.clone(),
+            ExpressionKind::Negative(inner) => {
+                Some(Value::Number(inner.constant(program)?.number()?.negated()))
+            }
+            ExpressionKind::Arithmetic(operator, left, right) => {
+                let (left, right) = (
+                    left.constant(program)?.number()?,
+                    right.constant(program)?.number()?,
+                );
+                let answer = match operator {
+                    Arithmetic::Plus => left.plus(right),
+                    Arithmetic::Minus => left.minus(right),
+                    Arithmetic::Times => left.times(right),
+                    Arithmetic::Over => left.over(right),
+                };
+                answer.ok().map(Value::Number)
+            }
+            _ => None,
+        }
+    }
 }
 
 /// Which member of a group a value is taken of.
