@@ -58,7 +58,7 @@ pub fn children(expression: &Expression) -> Vec<&Expression> {
 }
 
 /// What a program's nodes depend on.
-pub(crate) fn dependencies(program: &Program) -> BTreeMap<Node, BTreeSet<Node>> {
+pub fn dependencies(program: &Program) -> BTreeMap<Node, BTreeSet<Node>> {
     let mut graph = BTreeMap::new();
     for (id, input) in program.inputs.entries() {
         let mut found = Collector::of(program, None);

@@ -35,8 +35,7 @@ mod unused;
 mod uses;
 
 pub(crate) use checker::Symbol;
-pub use dependencies::children;
-pub(crate) use dependencies::dependencies;
+pub use dependencies::{children, dependencies};
 pub(crate) use fields::field_owner;
 pub(crate) use graph::node_name;
 pub(crate) use types::PLAIN;

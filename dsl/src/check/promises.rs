@@ -150,7 +150,7 @@ fn broken(
     };
     let (lower, higher) = (&found.lower, &found.higher);
     let message = format!(
-        "`{}` is not kept: {with}`{name}` {} gives {}, and {} gives {}",
+        "`{}` is not kept: {with}`{name}` of {} gives {}, and of {} gives {}",
         promise.text,
         at(lower),
         gives(lower),
@@ -173,7 +173,7 @@ fn broken(
         }
         for (span, player) in [(spans.0, lower), (spans.1, higher)] {
             if let Some(span) = span {
-                finding = finding.also_at(span, format!("`{name}` {}", at(player)));
+                finding = finding.also_at(span, format!("`{name}` of {}", at(player)));
             }
         }
     }

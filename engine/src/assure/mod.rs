@@ -4,23 +4,25 @@
 //! give is unknown (an input's default stands in, as everywhere). A case over a range is *proved*
 //! where every value it looks at can be followed over the range (`over_range`); else it is *tried*
 //! at fixed points (`try_points`), both ends and the middle among them; that is no proof, and the
-//! result says so. `expectation` holds an outcome against a line, `coverage` counts the rows,
+//! result says so. Promises that are only `tested` are tried at players (`promises`). `expectation` holds an outcome against a line, `coverage` counts the rows,
 //! `findings` turns failures into diagnostics.
 
 mod coverage;
 mod expectation;
 mod findings;
 mod over_range;
+mod promises;
 mod run;
 mod try_points;
 mod witness;
 
-use loftwright_dsl::diagnostic::Diagnostic;
+use loftwright_dsl::diagnostic::{Diagnostic, Severity};
 use loftwright_dsl::syntax::Span;
 
 use crate::recommendation::NamedText;
 
 pub use coverage::{RowCoverage, RowTotals, TableCoverage};
+pub use promises::{PLAYERS_A_PROMISE, TestedPromise};
 pub use run::run_cases;
 pub use witness::{WitnessAnswer, confirm_findings, confirm_witness};
 
@@ -32,7 +34,10 @@ pub struct CaseReport {
     /// Every table of the rules with the number of cases that touched each row; in the order of the
     /// declarations.
     pub coverage: Vec<TableCoverage>,
-    /// One finding for each expectation that is not met, and for each case that cannot be run.
+    /// Every promise that is tested and not proved, in the order of the declarations.
+    pub promises: Vec<TestedPromise>,
+    /// One finding for each expectation that is not met, for each case that cannot be run or
+    /// proved, and for each tested promise that is broken.
     pub diagnostics: Vec<Diagnostic>,
 }
 
@@ -97,8 +102,10 @@ impl CaseReport {
         RowTotals::of(&self.coverage)
     }
 
-    /// Whether every case is passed.
+    /// Whether every case is passed and every tested promise kept: no error is among the findings.
     pub fn is_passed(&self) -> bool {
-        self.cases.iter().all(CaseResult::is_passed)
+        self.diagnostics
+            .iter()
+            .all(|finding| finding.severity != Severity::Error)
     }
 }

@@ -7,7 +7,9 @@ use loftwright_dsl::quantity::Date;
 
 use super::coverage::RowCounts;
 use super::try_points::TryPoint;
-use super::{CaseReport, CaseResult, ExpectationResult, expectation, findings, over_range};
+use super::{
+    CaseReport, CaseResult, ExpectationResult, expectation, findings, over_range, promises,
+};
 use crate::evaluate::evaluate;
 use crate::explain::{View, listed, quoted};
 use crate::parts::Parts;
@@ -16,7 +18,7 @@ use crate::trace::CompactTrace;
 /// A case may give this many clubs of a group.
 const MOST_CLUBS_GIVEN: u32 = 100;
 
-/// Runs every case of a program.
+/// Runs every case of a program, and tests the promises that are not proved.
 ///
 /// `stocks` holds the parts that a case may name by `with stock`; a case that names none sees an
 /// empty catalogue. `today` is the day of all cases that do not give one.
@@ -30,8 +32,11 @@ pub fn run_cases(program: &Program, stocks: &BTreeMap<String, Parts>, today: Dat
         diagnostics.extend(findings::of_case(&result));
         cases.push(result);
     }
+    let (promises, broken) = promises::test_promises(program, today);
+    diagnostics.extend(broken);
     CaseReport {
         cases,
+        promises,
         coverage: counts.coverage(program),
         diagnostics,
     }

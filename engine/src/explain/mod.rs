@@ -39,6 +39,7 @@ use crate::player::Player;
 use crate::recommendation::Recommendation;
 use crate::trace::CompactTrace;
 
+pub(crate) use affine::AffineForms;
 pub(crate) use decisions::{causes_of, value_of};
 pub(crate) use limits::in_force;
 pub(crate) use sentence::of_entry as unsettled_sentence;
