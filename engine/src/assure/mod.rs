@@ -34,6 +34,8 @@ pub struct CaseReport {
     /// Every table of the rules with the number of cases that touched each row; in the order of the
     /// declarations.
     pub coverage: Vec<TableCoverage>,
+    /// How many promises the checker has proved.
+    pub promises_proved: usize,
     /// Every promise that is tested and not proved, in the order of the declarations.
     pub promises: Vec<TestedPromise>,
     /// One finding for each expectation that is not met, for each case that cannot be run or

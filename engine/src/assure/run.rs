@@ -34,8 +34,13 @@ pub fn run_cases(program: &Program, stocks: &BTreeMap<String, Parts>, today: Dat
     }
     let (promises, broken) = promises::test_promises(program, today);
     diagnostics.extend(broken);
+    let all_promises = program
+        .decisions
+        .iter()
+        .flat_map(|decision| &decision.promises);
     CaseReport {
         cases,
+        promises_proved: all_promises.filter(|promise| !promise.is_tested).count(),
         promises,
         coverage: counts.coverage(program),
         diagnostics,
