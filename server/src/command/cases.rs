@@ -6,7 +6,7 @@ use std::str::FromStr;
 
 use clap::Args;
 use loftwright_dsl::program::Program;
-use loftwright_engine::assure::{CaseReport, run_cases};
+use loftwright_engine::assure::{CaseReport, PLAYERS_A_PROMISE, run_cases};
 
 use super::check::{counted, shown};
 use super::folder_report::{Document, FolderReport};
@@ -128,7 +128,8 @@ pub(super) fn run_cases_of(
     Ok(run_cases(program, &stocks, today))
 }
 
-/// `41 cases passed, 0 failed; 120 of 131 rows touched, 2 that cannot happen not counted`.
+/// `41 cases passed, 0 failed; 120 of 131 rows touched, 2 that cannot happen not counted; 4 promises
+/// proved, 1 tested at 200 players`.
 pub(super) fn summary(report: &CaseReport) -> String {
     let passed = report.cases.iter().filter(|case| case.is_passed()).count();
     let failed = report.cases.len() - passed;
@@ -138,11 +139,30 @@ pub(super) fn summary(report: &CaseReport) -> String {
         cannot_happen => format!(", {cannot_happen} that cannot happen not counted"),
     };
     format!(
-        "{} passed, {failed} failed; {} of {} touched{apart}",
+        "{} passed, {failed} failed; {} of {} touched{apart}{}",
         counted(passed, "case"),
         totals.touched,
-        counted(totals.rows, "row")
+        counted(totals.rows, "row"),
+        promises(report)
     )
+}
+
+/// `; 4 promises proved, 1 tested at 200 players`; nothing where nothing is promised.
+fn promises(report: &CaseReport) -> String {
+    let proved = report.promises_proved;
+    let broken = report.promises.iter().filter(|one| one.is_broken).count();
+    let kept = report.promises.len() - broken;
+    if proved + kept + broken == 0 {
+        return String::new();
+    }
+    let mut text = format!("; {} proved", counted(proved, "promise"));
+    if kept > 0 {
+        text.push_str(&format!(", {kept} tested at {PLAYERS_A_PROMISE} players"));
+    }
+    if broken > 0 {
+        text.push_str(&format!(", {broken} broken"));
+    }
+    text
 }
 
 /// The rows that no case touches, a line a table.

@@ -270,7 +270,7 @@ pub struct Model {
     pub source: Option<Source>,
     /// `answers to U`: the resolution of the answer.
     pub answers_to: Option<Literal>,
-    /// Promises; read, not proved yet.
+    /// Promises.
     pub promises: Vec<super::Promise>,
 }
 
