@@ -4,8 +4,9 @@
 //! give is unknown (an input's default stands in, as everywhere). A case over a range is *proved*
 //! where every value it looks at can be followed over the range (`over_range`); else it is *tried*
 //! at fixed points (`try_points`), both ends and the middle among them; that is no proof, and the
-//! result says so. Promises that are only `tested` are tried at players (`promises`). `expectation` holds an outcome against a line, `coverage` counts the rows,
-//! `findings` turns failures into diagnostics.
+//! result says so. Promises that are only `tested` are tried at players (`promises`).
+//! `expectation` holds an outcome against a line, `coverage` counts the rows, `findings` turns
+//! failures into diagnostics.
 
 mod coverage;
 mod expectation;

@@ -128,8 +128,8 @@ pub(super) fn run_cases_of(
     Ok(run_cases(program, &stocks, today))
 }
 
-/// `41 cases passed, 0 failed; 120 of 131 rows touched, 2 that cannot happen not counted; 4 promises
-/// proved, 1 tested at 200 players`.
+/// `41 cases passed, 0 failed; 120 of 131 rows touched, 2 that cannot happen not counted;
+/// 4 promises proved, 1 tested at 200 players`.
 pub(super) fn summary(report: &CaseReport) -> String {
     let passed = report.cases.iter().filter(|case| case.is_passed()).count();
     let failed = report.cases.len() - passed;

@@ -36,6 +36,8 @@ pub(super) struct FolderReport {
     findings: Vec<Located>,
     /// The cases; null where errors kept them from being run.
     cases: Option<CasesReport>,
+    /// The promises; null where errors kept those that are tested from being tried.
+    promises: Option<PromisesReport>,
     /// The rows; null where errors kept the cases from being run.
     coverage: Option<CoverageReport>,
 }
@@ -90,6 +92,28 @@ struct CaseFailure {
 struct Reading {
     name: String,
     value: String,
+}
+
+/// What became of the promises of decisions.
+#[derive(Debug, Serialize)]
+struct PromisesReport {
+    /// How many are proved.
+    proved: usize,
+    /// Those that are only tested.
+    tested: Vec<Promise>,
+}
+
+/// A promise that was tested.
+#[derive(Debug, Serialize)]
+struct Promise {
+    decision: String,
+    text: String,
+    place: Place,
+    /// How many players were run.
+    players: usize,
+    /// How many pairs of values were held against each other.
+    pairs: usize,
+    kept: bool,
 }
 
 /// Which rows the cases touch.
@@ -148,6 +172,7 @@ impl FolderReport {
             notes: count(Severity::Note),
             findings: locate(&output.folder, &output.diagnostics),
             cases: report.map(|report| cases(&output.folder, report)),
+            promises: report.map(|report| promises(&output.folder, report)),
             coverage: report.map(|report| coverage(&output.folder, report, min_percent)),
         }
     }
@@ -168,6 +193,22 @@ fn cases(folder: &Folder, report: &CaseReport) -> CasesReport {
         failed: report.cases.len() - passed,
         findings: locate(folder, &report.diagnostics),
         list: list.map(|one| case(&mut locator, one)).collect(),
+    }
+}
+
+fn promises(folder: &Folder, report: &CaseReport) -> PromisesReport {
+    let mut locator = Locator::new(folder);
+    let tested = report.promises.iter().map(|promise| Promise {
+        decision: promise.decision.clone(),
+        text: promise.text.clone(),
+        place: locator.place(promise.span),
+        players: promise.players,
+        pairs: promise.pairs,
+        kept: !promise.is_broken,
+    });
+    PromisesReport {
+        proved: report.promises_proved,
+        tested: tested.collect(),
     }
 }
 

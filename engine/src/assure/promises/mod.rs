@@ -2,9 +2,9 @@
 //!
 //! The players are spread evenly over the readings that the decision rests on. Each is evaluated
 //! with the promise's own reading moved through its range, all else the same; the decision's value
-//! is held against the value that the promise speaks of, which may lie behind lets and models. Along
-//! the bag the values of one player's clubs are held against each other. This is no proof, and the
-//! report says at how many players it was tested.
+//! is held against the value that the promise speaks of, which may lie behind lets and models.
+//! Along the bag the values of one player's clubs are held against each other. This is no proof,
+//! and the report says at how many players it was tested.
 
 mod findings;
 mod moved;
