@@ -195,6 +195,9 @@ fn findings_text(findings: &[pb::Finding], only_errors: bool) -> String {
             "{}:{}:{}: {word} {}: {}\n",
             place.file, place.line, place.column, finding.code, finding.message
         ));
+        for operand in &finding.operands {
+            text.push_str(&format!("    {}: {}\n", operand.text, operand.measures));
+        }
         for help in &finding.help {
             text.push_str(&format!("    help: {help}\n"));
         }

@@ -246,6 +246,13 @@ async fn rules_with_errors_are_refused_with_every_finding_and_nothing_is_kept() 
     assert_eq!(gap.severity(), pb::Severity::Error);
     let place = gap.place.clone().expect("a place");
     assert_eq!((place.layer.as_str(), place.line), ("house", 10));
+    // The one head speed that neither row has.
+    let witness: Vec<_> = gap
+        .witness
+        .iter()
+        .map(|one| (&*one.name, &*one.text))
+        .collect();
+    assert_eq!(witness, [("driver_head_speed", "90 mph")]);
     service.stop().await;
 }
 

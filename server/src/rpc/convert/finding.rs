@@ -15,7 +15,8 @@ pub fn finding(folder: &Folder, finding: &Diagnostic) -> pb::Finding {
         Severity::Note => pb::Severity::Note,
     };
     let located = Locator::new(folder).locate(finding);
-    let operands = located.operand_lines();
+    let operands = located.operands.into_iter();
+    let given = finding.witness.iter().flat_map(|witness| &witness.given);
     pb::Finding {
         code: located.code.to_owned(),
         severity: severity.into(),
@@ -26,7 +27,19 @@ pub fn finding(folder: &Folder, finding: &Diagnostic) -> pb::Finding {
             .into_iter()
             .map(|label| place(label.place, label.text))
             .collect(),
-        help: operands.into_iter().chain(located.help).collect(),
+        help: located.help,
+        operands: operands
+            .map(|operand| pb::Operand {
+                text: operand.text,
+                measures: operand.measures,
+            })
+            .collect(),
+        witness: given
+            .map(|(name, text)| pb::NamedText {
+                name: name.clone(),
+                text: text.clone(),
+            })
+            .collect(),
     }
 }
 
