@@ -35,9 +35,9 @@ pub fn finding(folder: &Folder, finding: &Diagnostic) -> pb::Finding {
             })
             .collect(),
         witness: given
-            .map(|(name, text)| pb::NamedText {
-                name: name.clone(),
-                text: text.clone(),
+            .map(|reading| pb::NamedText {
+                name: reading.input.clone(),
+                text: reading.value.clone(),
             })
             .collect(),
     }
