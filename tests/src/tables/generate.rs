@@ -48,6 +48,7 @@ pub fn table_with(name: &str, shape: Shape, kinds: &[Domain], random: &mut Rando
         columns,
         has_otherwise: false,
         is_first: false,
+        if_unknown: random.chance(15).then_some(500),
         results: Vec::new(),
         promises: Vec::new(),
     };
@@ -117,7 +118,7 @@ fn cut(columns: &[Column], cuts: usize, random: &mut Random) -> Vec<Vec<Conditio
     boxes.iter().map(row).collect()
 }
 
-/// A part in two; nothing where it cannot be cut, or rows could not say the halves.
+/// A part in two; nothing where it cannot be cut.
 fn halves(column: &Column, part: &Part, random: &mut Random) -> Option<(Part, Part)> {
     let mut one = part.clone();
     let mut other = part.clone();
@@ -129,8 +130,7 @@ fn halves(column: &Column, part: &Part, random: &mut Random) -> Option<(Part, Pa
         }
         if part.ticks.len() > 1 {
             other.ticks = one.ticks.split_off(1 + random.below(part.ticks.len() - 1));
-            let can_be_said = can_be_said(column, &one) && can_be_said(column, &other);
-            return can_be_said.then_some((one, other));
+            return Some((one, other));
         }
     }
     let goes_over = |random: &mut Random| random.chance(50);
@@ -142,13 +142,6 @@ fn halves(column: &Column, part: &Part, random: &mut Random) -> Option<(Part, Pa
     other.unknown = part.unknown && !one.unknown;
     let is_empty = |part: &Part| part.ticks.is_empty() && !part.none && !part.unknown;
     (!is_empty(&one) && !is_empty(&other)).then_some((one, other))
-}
-
-/// Open at both ends is no form of the language.
-fn can_be_said(column: &Column, part: &Part) -> bool {
-    let (low, high) = (part.ticks[0], part.ticks[part.ticks.len() - 1]);
-    let is_open = |tick: i64| column.domain.is_continuous() && tick % 2 != 0;
-    !(is_open(low) && is_open(high) && low > column.low && high < column.high)
 }
 
 fn condition(column: &Column, part: &Part, is_whole: bool, random: &mut Random) -> Condition {
@@ -202,12 +195,12 @@ fn range(column: &Column, low: i64, high: i64, random: &mut Random) -> Condition
             false => Condition::OrMore(low),
         });
     }
-    if low < high {
+    if low < high || is_open(low) {
         forms.extend(match (is_open(low), is_open(high)) {
             (false, false) => Some(Condition::Through(low, high)),
             (false, true) => Some(Condition::ToUnder(low, high + 1)),
             (true, false) => Some(Condition::OverThrough(low - 1, high)),
-            (true, true) => None,
+            (true, true) => Some(Condition::OverToUnder(low - 1, high + 1)),
         });
         if !column.domain.is_continuous() && !ends {
             forms.push(Condition::ToUnder(low, high + 1));
@@ -215,10 +208,6 @@ fn range(column: &Column, low: i64, high: i64, random: &mut Random) -> Condition
         if !column.domain.is_continuous() && !starts {
             forms.push(Condition::OverThrough(low - 1, high));
         }
-    }
-    if !column.domain.is_ordered() || forms.is_empty() {
-        // A single open tick beside a bound: only `to under` and `over … through` are left.
-        return Condition::Any;
     }
     random.one_of(&forms).clone()
 }
@@ -268,7 +257,7 @@ fn any_condition(column: &Column, random: &mut Random) -> Condition {
     if random.chance(10) {
         listed.push(Listed::Unknown);
     }
-    let forms = if column.domain.is_ordered() { 9 } else { 3 };
+    let forms = if column.domain.is_ordered() { 10 } else { 3 };
     match random.below(forms) {
         0 => Condition::OneOf(listed),
         1 => Condition::NotOneOf(listed),
@@ -279,6 +268,7 @@ fn any_condition(column: &Column, random: &mut Random) -> Condition {
         _ if low == high => Condition::OrMore(low),
         6 => Condition::Through(low, high),
         7 => Condition::ToUnder(low, high),
+        8 if high - low > step => Condition::OverToUnder(low, high),
         _ => Condition::OverThrough(low, high),
     }
 }

@@ -10,6 +10,7 @@
 
 mod generate;
 mod grid;
+mod read;
 mod write;
 
 pub use generate::{Shape, table, table_with};
@@ -112,6 +113,8 @@ pub enum Condition {
     ToUnder(i64, i64),
     /// `over a through b`
     OverThrough(i64, i64),
+    /// `over a to under b`
+    OverToUnder(i64, i64),
     /// `a or b`
     OneOf(Vec<Listed>),
     /// `not a or b`
@@ -142,6 +145,8 @@ pub struct Table {
     pub has_otherwise: bool,
     /// *First*; else *unique*.
     pub is_first: bool,
+    /// What `if unknown` gives, where the header has it.
+    pub if_unknown: Option<i64>,
     /// What each row gives, `otherwise` the last.
     pub results: Vec<i64>,
     /// Lines below the rows, such as a promise.
@@ -180,6 +185,7 @@ impl Condition {
             Condition::Through(low, high) => tick >= *low && tick <= *high,
             Condition::ToUnder(low, high) => tick >= *low && tick < *high,
             Condition::OverThrough(low, high) => tick > *low && tick <= *high,
+            Condition::OverToUnder(low, high) => tick > *low && tick < *high,
             Condition::OneOf(listed) => listed.contains(&Listed::At(tick)),
             Condition::NotOneOf(listed) => !listed.contains(&Listed::At(tick)),
         }

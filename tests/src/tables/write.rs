@@ -22,7 +22,10 @@ impl Table {
             column.declare(&mut text, random);
         }
         let headers: Vec<String> = self.columns.iter().map(Column::header).collect();
-        let policy = if self.is_first { ", first" } else { "" };
+        let mut policy = if self.is_first { ", first" } else { "" }.to_owned();
+        if let Some(result) = self.if_unknown {
+            policy.push_str(&format!(", if unknown gives {result}"));
+        }
         text.push_str(&format!(
             "decide {} : number\n  source common practice\n  by {}{policy}\n",
             self.name,
@@ -82,7 +85,7 @@ impl Column {
         }
     }
 
-    fn flag(&self) -> String {
+    pub(super) fn flag(&self) -> String {
         format!("{}_applies", self.name)
     }
 
@@ -136,7 +139,7 @@ impl Column {
         }
     }
 
-    fn word(&self, place: i64) -> String {
+    pub(super) fn word(&self, place: i64) -> String {
         const WORDS: [&str; 8] = [
             "ash", "birch", "cedar", "elm", "fir", "larch", "oak", "pine",
         ];
@@ -188,6 +191,7 @@ impl Column {
             Condition::Through(low, high) => format!("{} through {}", at(low), at(high)),
             Condition::ToUnder(low, high) => format!("{} to under {}", at(low), at(high)),
             Condition::OverThrough(low, high) => format!("over {} through {}", at(low), at(high)),
+            Condition::OverToUnder(low, high) => format!("over {} to under {}", at(low), at(high)),
         }
     }
 }
