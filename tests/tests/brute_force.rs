@@ -5,7 +5,9 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use loftwright_dsl::check::{CheckOutput, LayerSource, check};
 use loftwright_dsl::diagnostic::{Code, Diagnostic, Label};
+use loftwright_dsl::quantity::Date;
 use loftwright_engine::CONTRACT_VERSION;
+use loftwright_engine::assure::confirm_findings;
 use loftwright_engine::evaluate::Evaluator;
 use loftwright_engine::parts::Parts;
 use loftwright_tests::engine_side;
@@ -25,7 +27,8 @@ struct Checked {
 impl Checked {
     fn new(tables: Vec<Table>, random: &mut Random) -> Self {
         let (tables, layers) = layers_of(tables, random);
-        let output = check(&layers, CONTRACT_VERSION);
+        let mut output = check(&layers, CONTRACT_VERSION);
+        confirm_findings(&mut output, Date::parse("2026-05-01").unwrap());
         Checked { tables, output }
     }
 
@@ -83,6 +86,11 @@ fn compare(table: &Table, written: &Written, findings: &[&Diagnostic]) {
     let found = |code: Code| findings.iter().filter(move |finding| finding.code == code);
     let known = [Code::Gap, Code::Overlap, Code::UnreachableRow, Code::Unused];
     for finding in findings {
+        // The engine must come to what the finding says of its player.
+        let is_doubt = |line: &String| {
+            line.contains("this is not confirmed") || line.contains("bring no club")
+        };
+        assert!(!finding.help.iter().any(is_doubt), "{}", shown());
         assert!(known.contains(&finding.code), "{}", shown());
     }
     let gaps = table.gaps();
@@ -133,7 +141,9 @@ fn compare(table: &Table, written: &Written, findings: &[&Diagnostic]) {
 fn witness(table: &Table, finding: &Diagnostic) -> Option<Vec<Point>> {
     let witness = finding.witness.as_ref()?;
     assert_eq!(witness.decision, table.name);
-    Some(table.player_with(&witness.given.iter().cloned().collect()))
+    let given = witness.given.iter();
+    let given = given.map(|reading| (reading.input.clone(), reading.value.clone()));
+    Some(table.player_with(&given.collect()))
 }
 
 /// The rows that a gap says are missing, where all of them are shown.

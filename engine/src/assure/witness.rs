@@ -61,7 +61,7 @@ pub fn confirm_witness(program: &Program, witness: &Witness, today: Date) -> Wit
     let view = View::new(program, &parts, &player, today, &evaluation, &trace);
     let entries: Vec<&Entry> = view.entries_of(Node::Decision(id)).collect();
     let asked = |entry: &&Entry| steps_at(entry, witness.table).next().is_some();
-    if entries.iter().any(|entry| shows(entry, witness)) {
+    if entries.iter().any(|entry| shows(entry, decision, witness)) {
         WitnessAnswer::Confirmed
     } else if entries.iter().any(asked) {
         WitnessAnswer::Refuted(
@@ -114,14 +114,22 @@ fn steps_at(entry: &Entry, asked: usize) -> impl Iterator<Item = &StepTrace> {
 }
 
 /// Whether the table did what the witness says.
-fn shows(entry: &Entry, witness: &Witness) -> bool {
-    let is_settled = |state: &State| !matches!(state, State::Undecided(_));
+fn shows(entry: &Entry, decision: &Decision, witness: &Witness) -> bool {
+    let tables = decision.tables();
+    let declared = tables.get(witness.table).map(|table| &table.columns);
+    let takes_unknown = |place: usize| {
+        let column = declared.and_then(|columns| columns.get(place));
+        column.is_some_and(|column| column.takes_unknown)
+    };
+    let is_settled = |(place, state): (usize, &State)| {
+        !matches!(state, State::Undecided(_)) || takes_unknown(place)
+    };
     steps_at(entry, witness.table).any(|step| match step {
         StepTrace::Remaining { rows, .. } if witness.rows.is_empty() => rows.is_empty(),
         StepTrace::Remaining { rows, .. } => witness.rows.iter().all(|row| rows.contains(row)),
         // `if unknown` decides where several rows are left, though here nothing is missing.
         StepTrace::IfUnknown { columns, .. } => {
-            !witness.rows.is_empty() && columns.iter().all(is_settled)
+            !witness.rows.is_empty() && columns.iter().enumerate().all(is_settled)
         }
         _ => false,
     })
