@@ -6,6 +6,7 @@
 
 pub mod command;
 pub mod describe;
+pub mod editor;
 pub mod ending;
 pub mod files;
 pub mod json;

@@ -46,6 +46,14 @@ impl Index {
         }
     }
 
+    /// Whether a reading is personal.
+    pub fn is_private(&self, id: DeclarationId) -> bool {
+        match self.symbols.get(&id) {
+            Some(Symbol::Input(id)) => self.program.inputs[*id].private.is_some(),
+            _ => false,
+        }
+    }
+
     /// The group for each of which a declaration has a value.
     pub fn group_of(&self, id: DeclarationId) -> Option<DeclarationId> {
         let program = &self.program;

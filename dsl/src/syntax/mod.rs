@@ -19,11 +19,13 @@ mod masked;
 pub(crate) mod nearest;
 mod parse;
 mod reader;
+mod text_mate;
 
 pub use keyword::{declaration_words, is_name, is_reserved, keywords};
 pub use parse::{ParsedFile, parse_file, parse_folder};
 pub(crate) use parse::{ReadLine, ReadLines, read_lines};
 pub use source::{FileId, Folder, SourceFile, Span};
+pub use text_mate::text_mate_grammar;
 
 /// A comment, from its `#` to the end of its line.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -106,7 +106,7 @@ fn below_coverage(report: &CaseReport, min_percent: Option<u8>) -> String {
 }
 
 /// Runs a program's cases with the stocks that they may name.
-pub(super) fn run_cases_of(
+pub(crate) fn run_cases_of(
     program: &Program,
     folders: &[NamedFolder],
 ) -> Result<CaseReport, CommandError> {

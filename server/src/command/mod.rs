@@ -3,6 +3,7 @@
 pub mod cases;
 pub mod check;
 pub mod demo;
+pub mod editor;
 pub mod explain_code;
 pub mod fit;
 mod folder_report;
@@ -37,6 +38,8 @@ pub enum Command {
     ExplainCode(explain_code::Arguments),
     /// Bring a folder of rules to a running service, and put it in force
     Publish(publish::Arguments),
+    /// Serve an editor over standard input and output: findings while one types, names, completion
+    Editor(editor::Arguments),
 }
 
 /// Runs a command.
@@ -54,5 +57,6 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Outline(arguments) => outline::run(&arguments),
         Command::ExplainCode(arguments) => explain_code::run(&arguments),
         Command::Publish(arguments) => publish::run(&arguments),
+        Command::Editor(arguments) => editor::run(arguments),
     }
 }

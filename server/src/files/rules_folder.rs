@@ -1,8 +1,9 @@
 //! A folder of rules with the layers below it, from disk or built in.
 //!
 //! `builds on NAME` is the folder NAME beside the one that says so, else a built-in ruleset. The
-//! engine's contract lies under them all.
+//! engine's contract lies under them all. What an editor holds unsaved stands in for the disk.
 
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use loftwright_dsl::check::{CheckOutput, LayerSource, builds_on, check};
@@ -15,13 +16,33 @@ use super::fault::{FileFault, FileFaultKind};
 use super::limits::{LARGEST_RULES_FILE_BYTES, MOST_LAYERS};
 use super::text_file::TextFile;
 
+/// Texts that stand in for what is on disk, by their paths: an editor's unsaved files.
+pub type Unsaved = BTreeMap<PathBuf, String>;
+
+/// Layers with the folders they come from.
+#[derive(Clone, Debug, Default)]
+pub struct FoundLayers {
+    /// The contract first, the folder's own last.
+    pub layers: Vec<LayerSource>,
+    /// The folder of each; none of what is built in.
+    pub folders: Vec<Option<PathBuf>>,
+}
+
 /// The layers of the ruleset in a folder: the contract first, the folder's own last.
 ///
 /// # Errors
 /// What cannot be read, or is not there. What is wrong in the rules is the checker's to say.
 pub fn layers_of_folder(folder: &Path) -> Result<Vec<LayerSource>, Vec<FileFault>> {
-    let house = layer_on_disk(folder)?;
-    layers_below(house, Place::Folder(folder.to_path_buf()))
+    Ok(find_layers(folder, &Unsaved::new())?.layers)
+}
+
+/// As [`layers_of_folder`], with unsaved texts and with the folders of the layers.
+///
+/// # Errors
+/// As [`layers_of_folder`].
+pub fn find_layers(folder: &Path, unsaved: &Unsaved) -> Result<FoundLayers, Vec<FileFault>> {
+    let house = layer_on_disk(folder, unsaved)?;
+    layers_below(house, Place::Folder(folder.to_path_buf()), unsaved)
 }
 
 /// The layers of a built-in ruleset: the contract first, its own last.
@@ -43,7 +64,7 @@ pub fn layers_of_built_in(name: &str) -> Result<Vec<LayerSource>, Vec<FileFault>
             message,
         )]);
     };
-    layers_below(house, Place::BuiltIn)
+    Ok(layers_below(house, Place::BuiltIn, &Unsaved::new())?.layers)
 }
 
 /// The layers of a ruleset that somebody sent, the contract first, its own last.
@@ -57,7 +78,7 @@ pub fn layers_of_sent(
     below: Vec<LayerSource>,
 ) -> Result<Vec<LayerSource>, Vec<FileFault>> {
     let names: Vec<String> = below.iter().map(|layer| layer.name.clone()).collect();
-    let layers = layers_below(house, Place::Sent(below))?;
+    let layers = layers_below(house, Place::Sent(below), &Unsaved::new())?.layers;
     let unused: Vec<FileFault> = names
         .iter()
         .filter(|name| !layers.iter().any(|layer| layer.name == **name))
@@ -97,9 +118,23 @@ enum Place {
     BuiltIn,
 }
 
-fn layers_below(house: LayerSource, mut place: Place) -> Result<Vec<LayerSource>, Vec<FileFault>> {
+impl Place {
+    fn folder(&self) -> Option<PathBuf> {
+        match self {
+            Place::Folder(folder) => Some(folder.clone()),
+            Place::Sent(_) | Place::BuiltIn => None,
+        }
+    }
+}
+
+fn layers_below(
+    house: LayerSource,
+    mut place: Place,
+    unsaved: &Unsaved,
+) -> Result<FoundLayers, Vec<FileFault>> {
     let mut below = builds_on(&house);
     let mut layers = vec![house];
+    let mut folders = vec![place.folder()];
     while let Some(name) = below {
         let upper = layers.last().map_or("", |layer| layer.name.as_str());
         let names = layers.iter().map(|layer| layer.name.as_str());
@@ -123,17 +158,20 @@ fn layers_below(house: LayerSource, mut place: Place) -> Result<Vec<LayerSource>
                 message,
             )]);
         }
-        let (layer, layer_place) = layer_named(upper, &name, place)?;
+        let (layer, layer_place) = layer_named(upper, &name, place, unsaved)?;
         below = builds_on(&layer);
         place = layer_place;
+        folders.push(place.folder());
         layers.push(layer);
     }
     layers.push(LayerSource {
         name: "contract".to_owned(),
         files: vec![("contract.rules".to_owned(), CONTRACT_RULES.to_owned())],
     });
+    folders.push(None);
     layers.reverse();
-    Ok(layers)
+    folders.reverse();
+    Ok(FoundLayers { layers, folders })
 }
 
 /// The layer of the name, below one that came from `place`.
@@ -141,12 +179,13 @@ fn layer_named(
     upper: &str,
     name: &str,
     place: Place,
+    unsaved: &Unsaved,
 ) -> Result<(LayerSource, Place), Vec<FileFault>> {
     match place {
         Place::Folder(folder) => {
             let beside = folder_beside(&folder, name);
             if beside.is_dir() {
-                let mut layer = layer_on_disk(&beside)?;
+                let mut layer = layer_on_disk(&beside, unsaved)?;
                 // It is looked up by its folder's name, so that is its name among the layers.
                 name.clone_into(&mut layer.name);
                 return Ok((layer, Place::Folder(beside)));
@@ -186,13 +225,24 @@ fn folder_beside(folder: &Path, name: &str) -> PathBuf {
         .map_or_else(|| PathBuf::from(name), |parent| parent.join(name))
 }
 
+/// Whether a file of that name belongs to a ruleset's folder.
+pub fn is_rules_file(name: &str) -> bool {
+    name.ends_with(".rules") && !name.starts_with('.')
+}
+
 /// The files of a folder of rules, without the layers below it.
 ///
 /// # Errors
 /// What cannot be read; a folder without rules.
 pub fn rules_files(folder: &Path) -> Result<Vec<TextFile>, Vec<FileFault>> {
-    let is_rules = |name: &str| name.ends_with(".rules") && !name.starts_with('.');
-    let files = read_folder(folder, "", LARGEST_RULES_FILE_BYTES, is_rules)?;
+    rules_files_with(folder, &Unsaved::new())
+}
+
+fn rules_files_with(folder: &Path, unsaved: &Unsaved) -> Result<Vec<TextFile>, Vec<FileFault>> {
+    let is_on_disk = |name: &str| is_rules_file(name) && !unsaved.contains_key(&folder.join(name));
+    let mut files = read_folder(folder, "", LARGEST_RULES_FILE_BYTES, is_on_disk)?;
+    files.extend(unsaved_files(folder, unsaved));
+    files.sort();
     if files.is_empty() {
         let shown = folder.display().to_string();
         let message = "holds no `*.rules` file (its subfolders are not read)";
@@ -205,8 +255,8 @@ pub fn rules_files(folder: &Path) -> Result<Vec<TextFile>, Vec<FileFault>> {
     Ok(files)
 }
 
-fn layer_on_disk(folder: &Path) -> Result<LayerSource, Vec<FileFault>> {
-    let files = rules_files(folder)?;
+fn layer_on_disk(folder: &Path, unsaved: &Unsaved) -> Result<LayerSource, Vec<FileFault>> {
+    let files = rules_files_with(folder, unsaved)?;
     let named = folder
         .canonicalize()
         .unwrap_or_else(|_| folder.to_path_buf());
@@ -215,6 +265,21 @@ fn layer_on_disk(folder: &Path) -> Result<LayerSource, Vec<FileFault>> {
         .map(|name| name.to_string_lossy().into_owned());
     let name = declared_name(&files).or(folder_name).unwrap_or_default();
     Ok(layer_of(name, files))
+}
+
+fn unsaved_files(folder: &Path, unsaved: &Unsaved) -> Vec<TextFile> {
+    let own = unsaved
+        .iter()
+        .filter(|(path, _)| path.parent() == Some(folder));
+    own.filter_map(|(path, text)| {
+        let name = path.file_name()?.to_str()?;
+        is_rules_file(name).then(|| TextFile {
+            path: name.to_owned(),
+            shown: path.display().to_string(),
+            text: text.clone(),
+        })
+    })
+    .collect()
 }
 
 fn layer_built_in(name: &str) -> Option<LayerSource> {

@@ -1,0 +1,123 @@
+//! The words of the language that may begin a line, and those that stand in conditions.
+
+/// The words that begin a declaration.
+pub(super) fn declarations() -> &'static [&'static str] {
+    loftwright_dsl::syntax::declaration_words()
+}
+
+/// The beginnings of the indented lines of a declaration.
+pub(super) fn clauses(kind: &str) -> &'static [&'static str] {
+    match kind {
+        "ruleset" => &["title", "language", "builds on"],
+        "input" => &[
+            "ask",
+            "about",
+            "between",
+            "spread",
+            "default",
+            "private",
+            "only when",
+            "formerly",
+        ],
+        "part" => &["has"],
+        "group" => &["has", "is", "about"],
+        "model" => &["about", "source", "answers to"],
+        "decide" => &[
+            "about",
+            "source",
+            "only when",
+            "by",
+            "gives",
+            "then by",
+            "then kept within",
+            "then rounded to",
+            "kept gives",
+            "first gives",
+            "next gives",
+            "next by",
+            "last gives",
+            "never falls",
+            "never rises",
+            "tested never falls",
+            "tested never rises",
+        ],
+        "choose" => &[
+            "about",
+            "source",
+            "only when",
+            "let",
+            "takes 1 from on_hand",
+            "agrees on",
+            "needs",
+            "prefers",
+            "ties by",
+            "if none on hand, needs",
+            "if none on hand, orders",
+            "if none on hand, leaves open",
+        ],
+        "limit" | "caution" => &["about", "source", "says", "only when", "in force from"],
+        "case" => &["given", "expect", "with stock"],
+        "drop" => &["because"],
+        _ => &[],
+    }
+}
+
+/// What a condition of a row begins with, values aside.
+pub(super) const CONDITIONS: &[&str] = &[
+    "any",
+    "under",
+    "up to",
+    "over",
+    "or more",
+    "through",
+    "to under",
+    "unknown",
+    "none",
+    "not",
+    "or",
+    "and",
+    "otherwise",
+    "gives",
+    "keeps",
+    "moves up",
+    "moves down",
+    "adds",
+    "takes off",
+    "cannot happen",
+];
+
+/// What stands in an expression, values aside.
+pub(super) const EXPRESSIONS: &[&str] = &[
+    "if",
+    "then",
+    "otherwise",
+    "and",
+    "or",
+    "not",
+    "is",
+    "is not",
+    "is one of",
+    "is known",
+    "under",
+    "over",
+    "at most",
+    "at least",
+    "within",
+    "the size of",
+    "the larger of",
+    "the smaller of",
+    "the largest",
+    "the smallest",
+    "the total",
+    "number of",
+    "of the first",
+    "of the last",
+    "previous",
+    "moved up",
+    "moved down",
+    "rounded to",
+    "kept within",
+    "or if unknown",
+    "yes",
+    "no",
+];
