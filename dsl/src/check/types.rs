@@ -59,8 +59,8 @@ impl Checker<'_> {
 
     fn resolve_list(&mut self, reference: &TypeReference) -> Option<Type> {
         let name = reference.name.text.as_str();
-        if let Some(Symbol::Part(part)) = self.symbols.get(name) {
-            return Some(Type::List(*part));
+        if let Some(Symbol::Part(part)) = self.symbol(&reference.name) {
+            return Some(Type::List(part));
         }
         let of_what = TypeReference {
             is_list: false,

@@ -80,7 +80,7 @@ fn the_grammar_is_printed_as_it_is_kept() {
         std::fs::write(path, &printed).expect("it is written");
     }
     let kept = std::fs::read_to_string(path).unwrap_or_default();
-    assert_eq!(printed, kept, "UPDATE=1 rewrites it");
+    assert!(printed == kept, "{path} has drifted: UPDATE=1 rewrites it");
     let grammar: Value = serde_json::from_str(&printed).expect("JSON");
     assert_eq!(grammar["scopeName"], "source.loftwright");
 }

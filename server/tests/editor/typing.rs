@@ -14,7 +14,7 @@ fn a_slip_is_shown_as_it_is_typed_and_cleared_when_it_is_mended() {
     client.open(&house);
     assert!(errors(&client.findings(&house, 1)).is_empty());
     // One row of the wedges now ends where the next does not begin.
-    let broken = text.replace("5 through 8 deg  gives", "5 to under 8 deg gives");
+    let broken = text.replace("5 through 8 deg", "5 to under 8 deg");
     client.change(&house, 2, &broken);
     let findings = client.findings(&house, 2);
     assert_eq!(errors(&findings), ["L0402"], "{findings:#?}");
