@@ -63,6 +63,8 @@ pub(super) struct Checker<'a> {
     pub(super) symbols: BTreeMap<&'a str, Symbol>,
     pub(super) plurals: BTreeMap<String, PartId>,
     pub(super) let_trees: Vec<(&'a tree::Let, Progress)>,
+    /// The lets that are being typed, each for the one before it.
+    pub(super) lets_under_way: Vec<LetId>,
     /// The choices whose candidate lets are typed, or being typed: none waits for itself.
     pub(super) lets_begun: BTreeSet<ChooseId>,
     pub(super) diagnostics: Vec<Diagnostic>,
@@ -101,6 +103,7 @@ impl<'a> Checker<'a> {
             symbols: BTreeMap::new(),
             plurals: BTreeMap::new(),
             let_trees: Vec::new(),
+            lets_under_way: Vec::new(),
             lets_begun: BTreeSet::new(),
             diagnostics: Vec::new(),
             uses: Vec::new(),

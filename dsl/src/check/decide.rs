@@ -5,7 +5,7 @@ use super::rows::RowsMay;
 use super::scope::Scope;
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{
-    Body, DecisionId, Expression, ExpressionKind, Gives, LetId, NextStep, Order, Progression,
+    Body, DecisionId, Expression, ExpressionKind, Gives, LetId, NextStep, Node, Order, Progression,
     Shown, Step, Type,
 };
 use crate::quantity::{Dimension, ParsedLiteral};
@@ -31,13 +31,18 @@ impl<'a> Checker<'a> {
             Progress::Waiting => {}
             Progress::UnderWay if let_.type_reference.is_some() => return Progress::Done,
             Progress::UnderWay => {
-                let message = format!("`{}` rests on itself", let_.name.text);
-                let _: Option<()> = self.error(Code::Cycle, let_.name.span, message);
+                let way = self.lets_under_way.iter().copied();
+                let circle: Vec<Node> = way
+                    .skip_while(|other| *other != id)
+                    .map(Node::Let)
+                    .collect();
+                self.report_circle(&circle);
                 return Progress::Failed;
             }
             Progress::Done | Progress::Failed => return progress,
         }
         self.set_progress(id, Progress::UnderWay);
+        self.lets_under_way.push(id);
         let scope = Scope::of_group(self.program.lets[id].for_each);
         let value = if let_.type_reference.is_some() {
             let declared = self.program.lets[id].value_type;
@@ -61,6 +66,7 @@ impl<'a> Checker<'a> {
             None => Progress::Failed,
         };
         self.set_progress(id, progress);
+        self.lets_under_way.pop();
         progress
     }
 

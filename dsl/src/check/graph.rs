@@ -113,7 +113,7 @@ impl Checker<'_> {
     }
 
     /// Reports a circle: each of its nodes needs the next one, the last one the first.
-    fn report_circle(&mut self, circle: &[Node]) {
+    pub(super) fn report_circle(&mut self, circle: &[Node]) {
         let program = &self.program;
         let place = |node: &Node| (node_name(program, *node), node_span(program, *node));
         let places: Vec<(&str, Span)> = circle.iter().map(place).collect();

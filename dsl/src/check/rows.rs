@@ -377,13 +377,13 @@ impl Checker<'_> {
         );
         if changes && may == RowsMay::Give {
             let text = self.text(result.span);
-            return self.error(
-                Code::WrongKind,
-                result.span,
-                format!(
-                    "`{text}` changes a value, and the first table has none yet: write `gives …`"
-                ),
-            );
+            let message = format!("`{text}` changes a value, and this table has none to change");
+            let finding = Diagnostic::error(Code::WrongKind, result.span, message);
+            return self.report(match (scope.previous, &result.kind) {
+                (Some(_), RowResultKind::Keeps) => finding.with_help("write `gives previous`"),
+                (Some(_), _) => finding.with_help("write `gives previous …`"),
+                (None, _) => finding.with_help("write `gives …`; `then by` rows change it"),
+            });
         }
         match &result.kind {
             RowResultKind::Gives(value) => self

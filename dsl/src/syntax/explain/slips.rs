@@ -78,6 +78,12 @@ pub(super) fn help(place: &Place<'_>) -> Option<String> {
         return Some("a `prefers` line says how much it counts: `weight 2`".to_owned());
     }
     let first = place.token.chars().next()?;
+    if (expects(Rule::text) || expects(Rule::texts)) && first.is_alphanumeric() {
+        return Some(in_quotation_marks(place));
+    }
+    if place.token == "can" && expects(Rule::kw_cannot_happen) {
+        return Some("write `cannot happen`".to_owned());
+    }
     if first.is_ascii_uppercase() || first == '_' {
         return Some("a name begins with a small letter".to_owned());
     }
@@ -97,6 +103,22 @@ pub(super) fn help(place: &Place<'_>) -> Option<String> {
         return Some("the steps of a scale are joined by `<`, lowest first".to_owned());
     }
     None
+}
+
+/// `ask How far?`: the rest of the line is the text.
+fn in_quotation_marks(place: &Place<'_>) -> String {
+    let text = place.after.trim().trim_matches('"');
+    let before = place.before.trim();
+    if text.contains('"') || text.contains('\\') {
+        return "a text stands between two quotation marks".to_owned();
+    }
+    let lead = if before.split_whitespace().count() > 2 {
+        String::new()
+    } else {
+        let words: Vec<&str> = before.split_whitespace().collect();
+        format!("{} ", words.join(" "))
+    };
+    format!("write `{lead}\"{}\"`", short(text))
 }
 
 /// Lists and columns that are joined by something else than what joins them here.
