@@ -230,7 +230,7 @@ fn words_in_the_wrong_place() {
     );
     line(
         "case title\n  expect a = 1\n",
-        "L0101 `title`: expected a text in quotation marks, found `title`",
+        "L0101 `title`: expected a text in quotation marks, found `title` | write `case \"title\"`",
     );
     line(
         "case \"a\" \"b\"\n  expect a = 1\n",

@@ -15,4 +15,5 @@ mod decisions;
 mod expectations;
 mod limits;
 mod ranges;
+mod sharing;
 mod support;
