@@ -2,3 +2,4 @@
 
 mod numbers;
 mod sweep;
+mod tables;
