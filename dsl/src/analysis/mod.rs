@@ -10,8 +10,10 @@
 mod affine;
 mod along;
 mod cell_set;
+mod divisors;
 mod findings;
 mod goal;
+mod guards;
 mod guess;
 mod joint;
 mod landmarks;
@@ -20,6 +22,7 @@ mod merge;
 mod promise;
 mod proof;
 mod ranges;
+mod reach;
 mod row_words;
 mod sample;
 mod sentence;
@@ -30,6 +33,7 @@ mod worth;
 
 pub use along::{AlongProof, prove_along};
 pub use cell_set::CellSet;
+pub(crate) use divisors::{DividesAs, Divisor, rests_on, zero_divisors};
 pub(crate) use findings::table_findings;
 pub use findings::{MOST_GAPS_SHOWN, MOST_OVERLAPS_SHOWN};
 pub use joint::{Deciding, Joint, JointRegion, Standing};

@@ -1,23 +1,46 @@
-//! The range that a value can have, by interval arithmetic: never too narrow.
+//! The range that a value can have, by interval arithmetic through lets, decisions, fields and
+//! parts: never too narrow.
 //!
-//! A range that cannot be computed is `None`: everything is possible.
+//! What a condition says holds where it is known to hold (`guards`): in the branch of an `if` that
+//! is taken, in a declaration `only when` it holds, in the result of the row that has it. Every
+//! other use of the value is as wide as ever.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use super::guards::Guard;
+use super::reach::Reach;
+use crate::check::{MOST_CLUBS_OF_A_KIND, field_owner};
 use crate::program::{
-    Arithmetic, Body, Expression, ExpressionKind, GroupId, Members, Node, Program, RowResult, Step,
-    Table, Value,
+    Aggregate, Body, CandidateValue, ChooseId, Expression, ExpressionKind, GroupId, Members,
+    NextStep, Node, Over, PartId, Program, Progression, RowResult, Step, Table, Type, Value,
 };
-use crate::quantity::{Rational, Rounding};
+use crate::quantity::Rational;
+use crate::syntax::Span;
 use crate::syntax::tree::Extreme;
 
 /// The lowest and highest value; both may occur.
 pub(crate) type Range = (Rational, Rational);
 
+/// Whose candidate is at hand.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(super) enum Candidates {
+    /// None's.
+    Nobody,
+    /// A choice's.
+    Choose(ChooseId),
+    /// The parts on hand of a kind, in an aggregate.
+    OnHand(PartId),
+}
+
 /// Computes ranges, each node's once.
 pub(crate) struct Ranges<'p> {
-    program: &'p Program,
-    known: BTreeMap<Node, Option<Range>>,
+    pub(super) program: &'p Program,
+    known: BTreeMap<Node, Reach>,
+    /// What is known to hold at the place that is looked at.
+    pub(super) guards: Vec<Guard<'p>>,
+    pub(super) candidates: Candidates,
+    /// Where an end of a range is too large to hold.
+    too_large: BTreeSet<Span>,
 }
 
 impl<'p> Ranges<'p> {
@@ -25,201 +48,298 @@ impl<'p> Ranges<'p> {
         Ranges {
             program,
             known: BTreeMap::new(),
+            guards: Vec::new(),
+            candidates: Candidates::Nobody,
+            too_large: BTreeSet::new(),
         }
     }
 
-    /// The range of an expression of a numeric type.
-    pub(crate) fn of(&mut self, expression: &Expression) -> Option<Range> {
+    /// The expressions for which an end of a range is too large to hold, of all that was computed.
+    pub(crate) fn too_large(&self) -> impl Iterator<Item = Span> + '_ {
+        self.too_large.iter().copied()
+    }
+
+    /// The range of an expression of a numeric type, where both ends are known.
+    pub(crate) fn of(&mut self, expression: &'p Expression) -> Option<Range> {
+        self.reach(expression).ends()
+    }
+
+    /// How far an expression reaches at the place that is looked at.
+    pub(crate) fn reach(&mut self, expression: &'p Expression) -> Reach {
+        let reach = self.unguarded(expression);
+        let guards = self.guards.iter().filter(|guard| guard.is_of(expression));
+        guards.fold(reach, |reach, guard| reach.intersection(guard.reach))
+    }
+
+    fn unguarded(&mut self, expression: &'p Expression) -> Reach {
         match &expression.kind {
-            ExpressionKind::Constant(value) => value.number().map(|number| (number, number)),
-            ExpressionKind::Input(id) => numbers(self.program.inputs[*id].between.as_ref()),
+            ExpressionKind::Constant(value) => match value.number() {
+                Some(number) => Reach::between(number, number),
+                None => Reach::ANYTHING,
+            },
+            ExpressionKind::Input(id) => between(self.program.inputs[*id].between.as_ref()),
             ExpressionKind::Let(id, _) => self.node(Node::Let(*id)),
             ExpressionKind::Decision(id, _) => self.node(Node::Decision(*id)),
             ExpressionKind::Field { group, field, .. } => self.field(*group, *field),
-            ExpressionKind::Negative(value) => {
-                let (low, high) = self.of(value)?;
-                Some((high.negated(), low.negated()))
-            }
-            ExpressionKind::Arithmetic(operator, left, right) => {
-                let left = self.of(left)?;
-                let right = self.of(right)?;
-                arithmetic(*operator, left, right)
-            }
+            ExpressionKind::Chosen { choose, value, .. } => self.candidate(*choose, *value),
+            ExpressionKind::Candidate(value) => match (self.candidates, value) {
+                (Candidates::Choose(choose), value) => self.candidate(choose, *value),
+                (Candidates::OnHand(part), CandidateValue::Field(field)) => {
+                    self.part_field(part, *field)
+                }
+                _ => Reach::ANYTHING,
+            },
             ExpressionKind::If {
-                then, otherwise, ..
+                condition,
+                then,
+                otherwise,
             } => {
-                let then = self.of(then)?;
-                Some(hull(then, self.of(otherwise)?))
+                let then = self.under(condition, true, then);
+                then.hull(self.under(condition, false, otherwise))
             }
             ExpressionKind::OrIfUnknown { value, instead } => {
-                let value = self.of(value)?;
-                Some(hull(value, self.of(instead)?))
+                let value = self.reach(value);
+                value.hull(self.reach(instead))
+            }
+            ExpressionKind::Aggregate(aggregate) => self.aggregate(aggregate),
+            _ => self.computed(expression),
+        }
+    }
+
+    fn computed(&mut self, expression: &'p Expression) -> Reach {
+        let reach = match &expression.kind {
+            ExpressionKind::Negative(value) => Ok(self.reach(value).negated()),
+            ExpressionKind::SizeOf(value) => Ok(self.reach(value).size()),
+            ExpressionKind::Arithmetic(operator, left, right) => {
+                let left = self.reach(left);
+                left.arithmetic(*operator, self.reach(right))
             }
             ExpressionKind::Extreme(extreme, left, right) => {
-                let (left, right) = (self.of(left)?, self.of(right)?);
-                Some(match extreme {
-                    Extreme::Larger => (left.0.max(right.0), left.1.max(right.1)),
-                    Extreme::Smaller => (left.0.min(right.0), left.1.min(right.1)),
+                let (left, right) = (self.reach(left), self.reach(right));
+                Ok(match extreme {
+                    Extreme::Larger => left.larger(right),
+                    Extreme::Smaller => left.smaller(right),
                 })
-            }
-            ExpressionKind::SizeOf(value) => {
-                let (low, high) = self.of(value)?;
-                let largest = low.size().max(high.size());
-                let holds_zero = low <= Rational::ZERO && high >= Rational::ZERO;
-                let smallest = if holds_zero {
-                    Rational::ZERO
-                } else {
-                    low.size().min(high.size())
-                };
-                Some((smallest, largest))
             }
             ExpressionKind::Rounded {
                 value,
                 rounding,
                 to,
             } => {
-                let range = self.of(value);
-                let unit = self.of(to)?;
-                rounded(range?, *rounding, unit)
+                let value = self.reach(value);
+                value.rounded(*rounding, self.reach(to))
             }
             ExpressionKind::KeptWithin { value, low, high } => {
-                let range = self.of(value);
-                let (low, high) = (self.of(low), self.of(high));
-                kept_within(range, low?, high?)
+                let (value, low) = (self.reach(value), self.reach(low));
+                Ok(value.kept_within(low, self.reach(high)))
             }
-            _ => None,
-        }
+            _ => Ok(Reach::ANYTHING),
+        };
+        reach.unwrap_or_else(|_| {
+            self.too_large.insert(expression.span);
+            Reach::ANYTHING
+        })
     }
 
-    pub(crate) fn node(&mut self, node: Node) -> Option<Range> {
+    /// The reach of an expression where a condition holds, or does not.
+    fn under(&mut self, condition: &'p Expression, holds: bool, then: &'p Expression) -> Reach {
+        let before = self.guards.len();
+        self.guard(condition, holds);
+        let reach = self.reach(then);
+        self.guards.truncate(before);
+        reach
+    }
+
+    /// How far a node reaches, whatever holds at the place that is looked at.
+    pub(crate) fn node(&mut self, node: Node) -> Reach {
         if let Some(known) = self.known.get(&node) {
             return *known;
         }
         // A progression rests on its own value before: until it is known, everything is possible.
-        self.known.insert(node, None);
+        self.known.insert(node, Reach::ANYTHING);
+        let guards = std::mem::take(&mut self.guards);
+        let candidates = std::mem::replace(&mut self.candidates, Candidates::Nobody);
         let program = self.program;
-        let range = match node {
-            Node::Let(id) => self.of(&program.lets[id].value),
+        let reach = match node {
+            Node::Let(id) => self.reach(&program.lets[id].value),
             Node::Decision(id) => {
                 let decision = &program.decisions[id];
-                let body = match &decision.body {
-                    Body::Table(table) => self.table(table, None),
-                    Body::Gives(gives) => self.of(&gives.value),
-                    Body::Progression(_) => None,
-                };
-                decision
-                    .steps
-                    .iter()
-                    .fold(body, |range, step| self.step(range, step))
-            }
-            _ => None,
-        };
-        self.known.insert(node, range);
-        range
-    }
-
-    fn field(&mut self, group: GroupId, field: usize) -> Option<Range> {
-        let owner = crate::check::field_owner(self.program, group);
-        let declared = &self.program.groups[owner];
-        let field = declared.fields.get(field)?;
-        if matches!(declared.members, Members::AsManyAs(_)) && field.name == "number" {
-            return Some((
-                Rational::ONE,
-                Rational::whole(crate::check::MOST_CLUBS_OF_A_KIND),
-            ));
-        }
-        numbers(field.between.as_ref())
-    }
-
-    fn table(&mut self, table: &Table, before: Option<Range>) -> Option<Range> {
-        let mut whole: Option<Range> = None;
-        let results = table
-            .rows
-            .iter()
-            .map(|row| &row.result)
-            .chain(table.if_unknown.as_ref());
-        for result in results {
-            let range = match result {
-                RowResult::Gives(value) => self.of(value)?,
-                RowResult::Keeps => before?,
-                RowResult::Adds(value) => arithmetic(Arithmetic::Plus, before?, self.of(value)?)?,
-                RowResult::TakesOff(value) => {
-                    arithmetic(Arithmetic::Minus, before?, self.of(value)?)?
+                if let Some(only_when) = &decision.only_when {
+                    self.guard(only_when, true);
                 }
-                RowResult::Moves(_) => return None,
-                RowResult::CannotHappen => continue,
-            };
-            whole = Some(whole.map_or(range, |whole| hull(whole, range)));
-        }
-        whole
+                let body = match &decision.body {
+                    Body::Table(table) => self.table(table, Reach::ANYTHING),
+                    Body::Gives(gives) => self.reach(&gives.value),
+                    Body::Progression(progression) => self.progression(progression),
+                };
+                let steps = decision.steps.iter();
+                steps.fold(body, |reach, step| self.step(reach, step))
+            }
+            _ => Reach::ANYTHING,
+        };
+        self.guards = guards;
+        self.candidates = candidates;
+        self.known.insert(node, reach);
+        reach
     }
 
-    fn step(&mut self, range: Option<Range>, step: &Step) -> Option<Range> {
+    fn progression(&mut self, progression: &'p Progression) -> Reach {
+        let mut reach = self.reach(&progression.first.value);
+        for gives in progression.kept.iter().chain(&progression.last) {
+            reach = reach.hull(self.reach(&gives.value));
+        }
+        match &progression.next {
+            Some(NextStep::Gives(gives)) => reach.hull(self.reach(&gives.value)),
+            Some(NextStep::Table(table)) => reach.hull(self.table(table, Reach::ANYTHING)),
+            None => reach,
+        }
+    }
+
+    fn field(&mut self, group: GroupId, field: usize) -> Reach {
+        let declared = &self.program.groups[field_owner(self.program, group)];
+        let Some(field) = declared.fields.get(field) else {
+            return Reach::ANYTHING;
+        };
+        if matches!(declared.members, Members::AsManyAs(_)) && field.name == "number" {
+            return Reach::between(Rational::ONE, Rational::whole(MOST_CLUBS_OF_A_KIND));
+        }
+        between(field.between.as_ref())
+    }
+
+    fn part_field(&self, part: PartId, field: usize) -> Reach {
+        let field = self.program.parts[part].fields.get(field);
+        field.map_or(Reach::ANYTHING, |field| between(field.between.as_ref()))
+    }
+
+    fn candidate(&mut self, choose: ChooseId, value: CandidateValue) -> Reach {
+        let program = self.program;
+        let choice = &program.chooses[choose];
+        match value {
+            CandidateValue::Field(field) => self.part_field(choice.part, field),
+            CandidateValue::Setting(field) => match choice.in_each {
+                Some((_, settings)) => self.part_field(settings, field),
+                None => Reach::ANYTHING,
+            },
+            // A let uses those before it only, so this ends.
+            CandidateValue::Let(number) => match choice.lets.get(number) {
+                Some(own) => self.of_candidates(Candidates::Choose(choose), &own.value),
+                None => Reach::ANYTHING,
+            },
+        }
+    }
+
+    /// The reach of an expression of candidates, whatever holds at the place that is looked at.
+    fn of_candidates(&mut self, candidates: Candidates, value: &'p Expression) -> Reach {
+        let guards = std::mem::take(&mut self.guards);
+        let before = std::mem::replace(&mut self.candidates, candidates);
+        let reach = self.reach(value);
+        self.candidates = before;
+        self.guards = guards;
+        reach
+    }
+
+    fn aggregate(&mut self, aggregate: &'p Aggregate) -> Reach {
+        let zero = Reach::between(Rational::ZERO, Rational::ZERO);
+        match aggregate {
+            Aggregate::NumberOf(..) => Reach::at_least(Rational::ZERO),
+            Aggregate::ExtremeOf(_, over, value) => self.over(*over, value),
+            // An empty group has the total zero; one of many is as large as they are many.
+            Aggregate::TotalOf(over, value) => {
+                let each = self.over(*over, value);
+                let sign = |end: Option<Rational>, is_end: fn(&Rational) -> bool| {
+                    end.filter(is_end).map(|_| Rational::ZERO)
+                };
+                Reach {
+                    low: sign(each.low, |low| *low >= Rational::ZERO),
+                    high: sign(each.high, |high| *high <= Rational::ZERO),
+                    ..zero
+                }
+            }
+            Aggregate::AnyWhere(..) => Reach::ANYTHING,
+        }
+    }
+
+    fn over(&mut self, over: Over, value: &'p Expression) -> Reach {
+        match over {
+            Over::Group(_) => {
+                let guards = std::mem::take(&mut self.guards);
+                let reach = self.reach(value);
+                self.guards = guards;
+                reach
+            }
+            Over::PartsOnHand(part) => self.of_candidates(Candidates::OnHand(part), value),
+        }
+    }
+
+    fn table(&mut self, table: &'p Table, before: Reach) -> Reach {
+        let mut whole: Option<Reach> = None;
+        let mut add = |reach: Reach| {
+            whole = Some(whole.map_or(reach, |whole| whole.hull(reach)));
+        };
+        for row in &table.rows {
+            let guards = self.guards.len();
+            self.guard_row(table, row);
+            let reach = self.result(&row.result, before);
+            self.guards.truncate(guards);
+            reach.into_iter().for_each(&mut add);
+        }
+        if let Some(result) = &table.if_unknown {
+            self.result(result, before).into_iter().for_each(&mut add);
+        }
+        whole.unwrap_or(Reach::ANYTHING)
+    }
+
+    /// The reach of what a row leaves behind; `None` where it leaves nothing.
+    fn result(&mut self, result: &'p RowResult, before: Reach) -> Option<Reach> {
+        let sum = |ranges: &mut Self, by: &'p Expression, is_less: bool| {
+            let by_reach = ranges.reach(by);
+            let by_reach = if is_less {
+                by_reach.negated()
+            } else {
+                by_reach
+            };
+            let sum = before.arithmetic(crate::program::Arithmetic::Plus, by_reach);
+            sum.unwrap_or_else(|_| {
+                ranges.too_large.insert(by.span);
+                Reach::ANYTHING
+            })
+        };
+        match result {
+            RowResult::Gives(value) => Some(self.reach(value)),
+            RowResult::Keeps => Some(before),
+            RowResult::Adds(by) => Some(sum(self, by, false)),
+            RowResult::TakesOff(by) => Some(sum(self, by, true)),
+            RowResult::Moves(_) => Some(Reach::ANYTHING),
+            RowResult::CannotHappen => None,
+        }
+    }
+
+    fn step(&mut self, reach: Reach, step: &'p Step) -> Reach {
         match step {
-            Step::Table(table) => self.table(table, range),
+            Step::Table(table) => self.table(table, reach),
             Step::KeptWithin { low, high, .. } => {
-                let (low, high) = (self.of(low), self.of(high));
-                kept_within(range, low?, high?)
+                let low = self.reach(low);
+                reach.kept_within(low, self.reach(high))
             }
             Step::Rounded { rounding, to, .. } => {
-                let unit = self.of(to)?;
-                rounded(range?, *rounding, unit)
+                let unit = self.reach(to);
+                reach.rounded(*rounding, unit).unwrap_or_else(|_| {
+                    self.too_large.insert(to.span);
+                    Reach::ANYTHING
+                })
             }
-            Step::OrIfUnknown { instead, .. } => {
-                let instead = self.of(instead)?;
-                Some(hull(range?, instead))
-            }
+            Step::OrIfUnknown { instead, .. } => reach.hull(self.reach(instead)),
         }
+    }
+
+    /// Whether an expression has numbers as values.
+    pub(super) fn is_number(expression: &Expression) -> bool {
+        expression.value_type.is_numeric() && expression.value_type != Type::Text
     }
 }
 
 /// The range between two values.
-fn numbers(between: Option<&(Value, Value)>) -> Option<Range> {
-    let (low, high) = between?;
-    Some((low.number()?, high.number()?))
-}
-
-fn hull(one: Range, other: Range) -> Range {
-    (one.0.min(other.0), one.1.max(other.1))
-}
-
-fn arithmetic(operator: Arithmetic, left: Range, right: Range) -> Option<Range> {
-    let corners = |pick: fn(Rational, Rational) -> Option<Rational>| {
-        let all = [
-            pick(left.0, right.0)?,
-            pick(left.0, right.1)?,
-            pick(left.1, right.0)?,
-            pick(left.1, right.1)?,
-        ];
-        Some((all.into_iter().min()?, all.into_iter().max()?))
-    };
-    match operator {
-        Arithmetic::Plus => Some((left.0.plus(right.0).ok()?, left.1.plus(right.1).ok()?)),
-        Arithmetic::Minus => Some((left.0.minus(right.1).ok()?, left.1.minus(right.0).ok()?)),
-        Arithmetic::Times => corners(|one, other| one.times(other).ok()),
-        Arithmetic::Over if right.0 <= Rational::ZERO && right.1 >= Rational::ZERO => None,
-        Arithmetic::Over => corners(|one, other| one.over(other).ok()),
-    }
-}
-
-fn rounded(range: Range, rounding: Rounding, unit: Range) -> Option<Range> {
-    if unit.0 != unit.1 {
-        return None;
-    }
-    Some((
-        range.0.rounded_to(unit.0, rounding).ok()?,
-        range.1.rounded_to(unit.0, rounding).ok()?,
-    ))
-}
-
-/// Kept within two ends, the value cannot leave them; a range that is known narrows them.
-fn kept_within(range: Option<Range>, low: Range, high: Range) -> Option<Range> {
-    let ends = (low.0, high.1);
-    Some(match range {
-        Some(range) => (
-            range.0.clamp(ends.0, ends.1.max(ends.0)),
-            range.1.clamp(ends.0, ends.1.max(ends.0)),
-        ),
-        None => ends,
-    })
+fn between(between: Option<&(Value, Value)>) -> Reach {
+    let ends = between.and_then(|(low, high)| low.number().zip(high.number()));
+    ends.map_or(Reach::ANYTHING, |(low, high)| Reach::between(low, high))
 }

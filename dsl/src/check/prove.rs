@@ -1,9 +1,13 @@
 //! The tables of the decisions that are whole, handed to the analysis.
 
-use super::checker::{Checker, Symbol};
-use crate::analysis::{Ranges, table_findings};
-use crate::diagnostic::{Diagnostic, Severity};
-use crate::program::{Body, Decision, DecisionId, NextStep, Node, Program, Step, Table};
+use std::collections::BTreeSet;
+
+use super::checker::{Checker, Progress, Symbol};
+use crate::analysis::{
+    DividesAs, Divisor, Ranges, literal_text, rests_on, table_findings, zero_divisors,
+};
+use crate::diagnostic::{Code, Diagnostic, Severity};
+use crate::program::{Body, Decision, DecisionId, NextStep, Node, Program, Step, Table, Value};
 use crate::quantity::Rational;
 use crate::syntax::Span;
 use crate::syntax::tree::{self, DeclarationKind};
@@ -19,7 +23,11 @@ impl Checker<'_> {
             return;
         }
         let whole = self.whole_decisions();
-        for (id, ranges) in column_ranges(&self.program, &whole) {
+        let mut ranges = Ranges::new(&self.program);
+        let columns = column_ranges(&mut ranges, &self.program, &whole);
+        let findings = self.range_findings(&mut ranges, &whole);
+        self.diagnostics.extend(findings);
+        for (id, ranges) in columns {
             let tables = tables_mut(&mut self.program.decisions[id]);
             for (table, ranges) in tables.into_iter().zip(ranges) {
                 for (column, range) in table.columns.iter_mut().zip(ranges) {
@@ -37,6 +45,72 @@ impl Checker<'_> {
                 self.prove_promises(id);
             }
         }
+    }
+
+    /// What may be divided by zero, and what may grow too large. Nothing is said of what rests on a
+    /// let or decision that is at fault itself.
+    fn range_findings<'p>(
+        &'p self,
+        ranges: &mut Ranges<'p>,
+        whole: &[DecisionId],
+    ) -> Vec<Diagnostic> {
+        let whole: BTreeSet<DecisionId> = whole.iter().copied().collect();
+        let is_faulty = |node: Node| match node {
+            Node::Let(id) => {
+                let progress = self
+                    .let_trees
+                    .get(id.index())
+                    .map(|(_, progress)| *progress);
+                progress == Some(Progress::Failed)
+            }
+            Node::Decision(id) => !whole.contains(&id),
+            _ => false,
+        };
+        let divisors = zero_divisors(ranges);
+        let divisors = divisors
+            .iter()
+            .filter(|divisor| !rests_on(&self.program, divisor.expression, &is_faulty));
+        let mut findings: Vec<Diagnostic> =
+            divisors.map(|found| self.zero_divisor(found)).collect();
+        findings.extend(ranges.too_large().map(|span| {
+            let message = format!(
+                "`{}` may come out too large to be held exactly",
+                self.text(span)
+            );
+            Diagnostic::warning(Code::MayOverflow, span, message)
+                .with_help("keep what it is computed from within a range that players have")
+        }));
+        findings
+    }
+
+    fn zero_divisor(&self, divisor: &Divisor<'_>) -> Diagnostic {
+        let text = self.text(divisor.expression.span);
+        let value_type = divisor.expression.value_type;
+        let shown = self.shown_of(divisor.expression);
+        let written =
+            |number| literal_text(&self.program, &shown, value_type, &Value::Number(number));
+        let reach = match divisor.reach.ends() {
+            Some((low, high)) => {
+                format!(
+                    "`{text}` lies between {} and {}",
+                    written(low),
+                    written(high)
+                )
+            }
+            None => format!("no range of `{text}` is known here"),
+        };
+        let zero = written(Rational::ZERO);
+        let fault = match divisor.divides_as {
+            DividesAs::Divisor => format!("nothing can be divided by {zero}"),
+            DividesAs::RoundingUnit => format!("nothing can be rounded to {zero}"),
+            DividesAs::Distance => format!("nothing is near within {zero}"),
+        };
+        let message = format!("{fault}, and {reach}");
+        Diagnostic::error(Code::MayDivideByZero, divisor.expression.span, message)
+            .with_help(format!(
+                "write `if {text} over {zero} then … otherwise …`, or rows with one for {zero}"
+            ))
+            .with_help("or state a range without it: `between`, `kept within`, `the larger of`")
     }
 
     /// The decisions in which every line was read, and every name and type is right.
@@ -73,27 +147,34 @@ impl Checker<'_> {
 }
 
 /// The ranges of the columns of decisions. Every node is computed once, after what it rests on.
-fn column_ranges(program: &Program, decisions: &[DecisionId]) -> Vec<(DecisionId, ColumnRanges)> {
-    let mut ranges = Ranges::new(program);
+fn column_ranges<'p>(
+    ranges: &mut Ranges<'p>,
+    program: &'p Program,
+    decisions: &[DecisionId],
+) -> Vec<(DecisionId, ColumnRanges)> {
     for node in &program.order {
         if matches!(node, Node::Let(_) | Node::Decision(_)) {
             ranges.node(*node);
         }
     }
-    let mut of_columns = |table: &Table| {
-        let of_column = |column: &crate::program::Column| {
-            let is_numeric = column.value.value_type.is_numeric();
-            is_numeric.then(|| ranges.of(&column.value)).flatten()
-        };
-        table.columns.iter().map(of_column).collect()
-    };
-    decisions
-        .iter()
-        .map(|id| {
-            let tables = program.decisions[*id].tables();
-            (*id, tables.into_iter().map(&mut of_columns).collect())
-        })
-        .collect()
+    let mut columns = Vec::with_capacity(decisions.len());
+    for id in decisions {
+        let mut of_decision = Vec::new();
+        for table in program.decisions[*id].tables() {
+            let mut of_table = Vec::with_capacity(table.columns.len());
+            for column in &table.columns {
+                let is_numeric = column.value.value_type.is_numeric();
+                of_table.push(if is_numeric {
+                    ranges.of(&column.value)
+                } else {
+                    None
+                });
+            }
+            of_decision.push(of_table);
+        }
+        columns.push((*id, of_decision));
+    }
+    columns
 }
 
 /// The tables of a decision as they are written, in the order of [`Decision::tables`].

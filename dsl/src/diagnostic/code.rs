@@ -85,6 +85,8 @@ codes! {
     OutsideRange = "L0405",
     /// A divisor that may be zero.
     MayDivideByZero = "L0406",
+    /// A value that may grow beyond what can be held exactly.
+    MayOverflow = "L0407",
     /// A promise that the rows of the decision break.
     PromiseBroken = "L0410",
     /// A promise that cannot be proved in the form it has.
@@ -103,7 +105,14 @@ impl Code {
     /// Whether the finding is a proof that failed: every name and type is right, and the rules
     /// could be run.
     pub fn is_of_a_proof(self) -> bool {
-        matches!(self, Code::Overlap | Code::Gap)
+        matches!(
+            self,
+            Code::Overlap
+                | Code::Gap
+                | Code::PromiseBroken
+                | Code::PromiseNotProvable
+                | Code::TestedPromiseBroken
+        )
     }
 
     /// The title of the code's page: what the finding is, in a few words.
