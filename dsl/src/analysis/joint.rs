@@ -72,22 +72,16 @@ impl<'t> Joint<'t> {
         self.space.axes.iter().all(|axis| axis.known_len() > 0)
     }
 
-    /// The situations that can tell rows apart: an axis may be *none* or *unknown* where some row
-    /// asks for that, and *unknown* where a table with `if unknown` looks at it. `None` where there
-    /// are very many.
-    pub fn situations(&self) -> Option<Vec<Vec<Standing>>> {
+    /// The situations there are: an axis may be *none* where some row asks for that, and *unknown*
+    /// where some row asks for that or `may_be_unknown` says so. `None` where there are very many.
+    pub fn situations(&self, may_be_unknown: &dyn Fn(usize) -> bool) -> Option<Vec<Vec<Standing>>> {
         let mut situations: Vec<Vec<Standing>> = vec![Vec::new()];
         for (index, axis) in self.space.axes.iter().enumerate() {
             let mut standings = vec![Standing::Known];
             if axis.none_place().is_some() {
                 standings.push(Standing::None);
             }
-            let is_looked_at = self
-                .tables
-                .iter()
-                .zip(&self.space.columns)
-                .any(|(table, columns)| table.if_unknown.is_some() && columns.contains(&index));
-            if axis.unknown_place().is_some() || is_looked_at {
+            if axis.unknown_place().is_some() || may_be_unknown(index) {
                 standings.push(Standing::Unknown);
             }
             let longer = situations.iter().flat_map(|situation| {
@@ -103,6 +97,15 @@ impl<'t> Joint<'t> {
             }
         }
         Some(situations)
+    }
+
+    /// Whether a table with `if unknown` looks at an axis: such a table can decide otherwise where
+    /// it is not known than where it is.
+    pub fn decides_if_unknown(&self, axis: usize) -> bool {
+        let tables = self.tables.iter().zip(&self.space.columns);
+        tables
+            .filter(|(table, _)| table.if_unknown.is_some())
+            .any(|(_, columns)| columns.contains(&axis))
     }
 
     /// Visits the regions of a situation. The axis `last` is swept last: neighbouring regions that

@@ -10,6 +10,7 @@
 mod affine;
 mod along;
 mod cell_set;
+mod compare;
 mod divisors;
 mod findings;
 mod goal;
@@ -33,6 +34,11 @@ mod worth;
 
 pub use along::{AlongProof, prove_along};
 pub use cell_set::CellSet;
+pub use compare::{
+    Change, ComparedAxis, ComparedRegion, ComparedRows, Comparison, How, Identity, LineChange,
+    MOST_REGIONS_SHOWN, Named, OutcomeSide, RegionChange, RowSide, Side, Version, compare,
+    compare_rows,
+};
 pub(crate) use divisors::{DividesAs, Divisor, rests_on, zero_divisors};
 pub(crate) use findings::table_findings;
 pub use findings::{MOST_GAPS_SHOWN, MOST_OVERLAPS_SHOWN};

@@ -80,7 +80,7 @@ pub fn prove_promise(
         let why = "a column of texts cannot be swept".to_owned();
         return PromiseProof::NotProvable(why, None);
     }
-    let Some(situations) = joint.situations() else {
+    let Some(situations) = joint.situations(&|axis| joint.decides_if_unknown(axis)) else {
         return PromiseProof::NotProvable("its tables ask too much at once".to_owned(), None);
     };
     let mut search = Search {

@@ -2,6 +2,7 @@
 
 pub mod cases;
 pub mod check;
+pub mod compare;
 pub mod demo;
 pub mod editor;
 pub mod explain_code;
@@ -30,6 +31,8 @@ pub enum Command {
     Check(check::Arguments),
     /// Run a folder's cases, and count which rows they touch
     Cases(cases::Arguments),
+    /// Say what two versions of a folder of rules differ in, with players for whom they do
+    Compare(compare::Arguments),
     /// Lay out the files of folders of rules: columns aligned, comments kept
     Format(format::Arguments),
     /// Write the decision graph and the vocabulary of a folder as a page, a picture or data
@@ -53,6 +56,7 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Fit(arguments) => fit::run(&arguments),
         Command::Check(arguments) => check::run(&arguments),
         Command::Cases(arguments) => cases::run(&arguments),
+        Command::Compare(arguments) => compare::run(&arguments),
         Command::Format(arguments) => format::run(&arguments),
         Command::Outline(arguments) => outline::run(&arguments),
         Command::ExplainCode(arguments) => explain_code::run(&arguments),

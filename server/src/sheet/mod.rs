@@ -7,7 +7,7 @@
 mod bag;
 mod cells;
 mod rest;
-mod text;
+pub(crate) mod text;
 mod why;
 
 use loftwright_proto::v1 as pb;

@@ -4,31 +4,31 @@
 const COLUMNS: usize = 100;
 
 /// Gathers the sheet's lines.
-pub(super) struct Writer {
+pub(crate) struct Writer {
     text: String,
     is_coloured: bool,
 }
 
 impl Writer {
-    pub(super) fn new(is_coloured: bool) -> Self {
+    pub(crate) fn new(is_coloured: bool) -> Self {
         Writer {
             text: String::new(),
             is_coloured,
         }
     }
 
-    pub(super) fn into_text(self) -> String {
+    pub(crate) fn into_text(self) -> String {
         self.text
     }
 
     /// One line as it is, without the spaces at its end.
-    pub(super) fn line(&mut self, line: &str) {
+    pub(crate) fn line(&mut self, line: &str) {
         self.text.push_str(line.trim_end());
         self.text.push('\n');
     }
 
     /// A heading of the whole sheet or of a section.
-    pub(super) fn heading(&mut self, heading: &str) {
+    pub(crate) fn heading(&mut self, heading: &str) {
         if self.is_coloured {
             self.line(&format!("\u{1b}[1m{heading}\u{1b}[0m"));
         } else {
@@ -37,19 +37,19 @@ impl Writer {
     }
 
     /// A section: an empty line and its heading.
-    pub(super) fn section(&mut self, heading: &str) {
+    pub(crate) fn section(&mut self, heading: &str) {
         self.line("");
         self.heading(heading);
     }
 
     /// A paragraph, wrapped at spaces; the first line after `first`, the others after as many
     /// spaces.
-    pub(super) fn paragraph(&mut self, first: &str, text: &str) {
+    pub(crate) fn paragraph(&mut self, first: &str, text: &str) {
         self.indented(first, first.chars().count(), text);
     }
 
     /// A paragraph whose first line stands after `first`, the others after `indent` spaces.
-    pub(super) fn indented(&mut self, first: &str, indent: usize, text: &str) {
+    pub(crate) fn indented(&mut self, first: &str, indent: usize, text: &str) {
         let indent = " ".repeat(indent);
         let mut line = first.to_owned();
         let mut is_empty = true;
