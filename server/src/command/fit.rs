@@ -1,4 +1,4 @@
-//! `fit`: the player of a file, the rules and parts of folders, without a server.
+//! `fit`: the player of a file, by the rules and parts of folders, or by a running service.
 
 use std::path::PathBuf;
 
@@ -7,7 +7,9 @@ use loftwright_dsl::quantity::Date;
 use loftwright_engine::fit::fit;
 use loftwright_proto::v1 as pb;
 
+use super::client::{USUAL_SERVICE, recommend};
 use super::output::{is_coloured, print};
+use super::serve::runtime;
 use crate::ending::{CommandError, Ended};
 use crate::files::PlayerFile;
 use crate::json::canonical_json;
@@ -31,6 +33,15 @@ pub struct Arguments {
     /// The day to fit for, such as 2026-05-01 [default: today]
     #[arg(long, value_name = "DATE", value_parser = date)]
     on: Option<Date>,
+    /// A running service that is asked, with the rules and parts that it has in force
+    #[arg(
+        long,
+        value_name = "URL",
+        num_args = 0..=1,
+        default_missing_value = USUAL_SERVICE,
+        conflicts_with_all = ["rules", "parts", "on"]
+    )]
+    to: Option<String>,
     /// The answer as JSON
     #[arg(long)]
     json: bool,
@@ -50,6 +61,38 @@ fn date(text: &str) -> Result<Date, String> {
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let file =
         PlayerFile::of_disk(&arguments.player).map_err(|faults| load::file_faults(&faults))?;
+    let recommendation = match &arguments.to {
+        Some(to) => by_service(to, &file)?,
+        None => by_folders(arguments, &file)?,
+    };
+    if arguments.json {
+        let json = canonical_json("loftwright.v1.Recommendation", &recommendation);
+        print(&format!("{}\n", json.map_err(CommandError::own)?))?;
+        return Ok(Ended::Answered);
+    }
+    let options = SheetOptions {
+        player: file.subject.unwrap_or_else(|| "(no subject)".to_owned()),
+        is_full: arguments.full,
+        is_coloured: is_coloured(),
+    };
+    print(&build_sheet(&recommendation, &options))?;
+    Ok(Ended::Answered)
+}
+
+/// The answer of a running service.
+fn by_service(to: &str, file: &PlayerFile) -> Result<pb::Recommendation, CommandError> {
+    let text = file.text().map_err(|faults| load::file_faults(&faults))?;
+    let ruleset = file.ruleset.as_deref().unwrap_or_default();
+    let subject = file.subject.as_deref().unwrap_or_default();
+    let request = convert::player::request(ruleset, subject, text);
+    runtime(1)?.block_on(recommend(to, request))
+}
+
+/// The answer of this program itself, by the rules and parts of folders.
+fn by_folders(
+    arguments: &Arguments,
+    file: &PlayerFile,
+) -> Result<pb::Recommendation, CommandError> {
     let revision = load::revision(arguments.rules.as_deref(), file.ruleset.as_deref())?;
     let ruleset = load::stock(arguments.parts.as_deref())?
         .ruleset(revision.program, revision.id)
@@ -65,17 +108,5 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     };
     let answer = fit(&ruleset.program, &ruleset.parts, &player, today);
     let view = pb::RecommendationView::Full;
-    let recommendation = convert::recommendation(&answer, &ruleset, today, view);
-    if arguments.json {
-        let json = canonical_json("loftwright.v1.Recommendation", &recommendation);
-        print(&format!("{}\n", json.map_err(CommandError::own)?))?;
-        return Ok(Ended::Answered);
-    }
-    let options = SheetOptions {
-        player: file.subject.unwrap_or_else(|| "(no subject)".to_owned()),
-        is_full: arguments.full,
-        is_coloured: is_coloured(),
-    };
-    print(&build_sheet(&recommendation, &options))?;
-    Ok(Ended::Answered)
+    Ok(convert::recommendation(&answer, &ruleset, today, view))
 }

@@ -3,6 +3,7 @@
 pub mod cases;
 pub mod check;
 pub mod compare;
+mod client;
 pub mod demo;
 pub mod editor;
 pub mod explain_code;

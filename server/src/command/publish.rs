@@ -7,11 +7,12 @@ use loftwright_dsl::check::LayerSource;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::fitting_service_client::FittingServiceClient;
 use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
-use tonic::transport::{Channel, Endpoint};
+use tonic::transport::Channel;
 use tonic::{Code, Status};
 use tonic_types::StatusExt;
 
 use super::check::counted;
+use super::client::{USUAL_SERVICE, connect, refused};
 use super::output::print;
 use super::serve::runtime;
 use crate::ending::{CommandError, Ended};
@@ -29,7 +30,7 @@ pub struct Arguments {
     #[arg(value_name = "DIR")]
     folder: PathBuf,
     /// The service
-    #[arg(long, value_name = "URL", default_value = "http://127.0.0.1:7450")]
+    #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
     to: String,
     /// Only say whether it would be taken
     #[arg(long)]
@@ -56,11 +57,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         layers: layers.collect(),
     };
     runtime(1)?.block_on(async {
-        let channel = Endpoint::from_shared(arguments.to.clone())
-            .map_err(|why| CommandError::bad(format!("`{}`: {why}", arguments.to)))?
-            .connect()
-            .await
-            .map_err(|why| unreachable(&arguments.to, &why))?;
+        let channel = connect(&arguments.to).await?;
         publish(arguments, channel, source).await
     })
 }
@@ -209,20 +206,4 @@ fn short(revision: &str) -> &str {
     revision
         .get(..SHOWN_REVISION_CHARACTERS)
         .unwrap_or(revision)
-}
-
-fn unreachable(to: &str, why: &tonic::transport::Error) -> CommandError {
-    CommandError::bad(format!(
-        "no service answers at `{to}` ({why}); is `loftwright serve` running there?"
-    ))
-}
-
-/// What the service does not take, as it says so: with every fault it lists.
-fn refused(status: Status) -> CommandError {
-    let mut lines = vec![format!("the service refuses: {}", status.message())];
-    if let Some(bad) = status.get_details_bad_request() {
-        let violations = bad.field_violations.into_iter();
-        lines.extend(violations.map(|fault| format!("  {}: {}", fault.field, fault.description)));
-    }
-    CommandError::BadInput(lines)
 }
