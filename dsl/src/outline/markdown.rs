@@ -7,8 +7,8 @@ use std::fmt::Write as _;
 use super::sections::{case_section, choices_section, decision_sections, lists};
 use super::{NodeKind, Outline};
 
-/// The outline as a page: contents, readings, vocabularies, decisions in the order of evaluation with
-/// their rows, choices of parts, limits, cautions, cases.
+/// The outline as a page: contents, readings, vocabularies, decisions in the order of evaluation
+/// with their rows, choices of parts, limits, cautions, cases.
 pub fn markdown(outline: &Outline) -> String {
     let mut page = String::new();
     page.line(&format!("# {}", escaped(&outline.title)));

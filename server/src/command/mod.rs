@@ -2,8 +2,8 @@
 
 pub mod cases;
 pub mod check;
-pub mod compare;
 mod client;
+pub mod compare;
 pub mod demo;
 pub mod editor;
 pub mod explain_code;
