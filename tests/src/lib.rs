@@ -10,6 +10,7 @@ pub mod house;
 pub mod layout;
 pub mod mutator;
 pub mod oracle;
+pub mod program_generator;
 pub mod sides;
 pub mod tables;
 pub mod workshop;

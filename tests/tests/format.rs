@@ -1,5 +1,5 @@
-//! The formatter over the rules of the repository: they are laid out, and laying out changes neither
-//! meaning nor texts.
+//! The formatter over the rules of the repository: they are laid out, and laying out changes
+//! neither meaning nor texts.
 
 use std::fs;
 use std::path::PathBuf;
@@ -7,8 +7,10 @@ use std::path::PathBuf;
 use loftwright_dsl::check::check;
 use loftwright_dsl::format::format_text;
 use loftwright_engine::CONTRACT_VERSION;
-use loftwright_tests::engine_side::{layers, program};
+use loftwright_tests::engine_side::{layers, program, rendered};
+use loftwright_tests::program_generator::rules_text;
 use loftwright_tests::workshop::{root, sorted_files};
+use loftwright_tests::{fuzz, house};
 
 fn shipped() -> Vec<PathBuf> {
     let folders = [
@@ -62,5 +64,32 @@ fn laying_out_changes_neither_meaning_nor_texts() {
         }
         let after = check(&layers, CONTRACT_VERSION).program.unwrap();
         assert_eq!(before.digests, after.digests, "{ruleset}");
+    }
+}
+
+/// Rules of every kind that the generator writes: without an error, laid out and untidied again.
+#[test]
+fn made_up_rules_check_and_stay_what_they_are_laid_out() {
+    for seed in 0..40 {
+        let text = rules_text(seed);
+        let shown = |text: &str| format!("seed {seed}\n{text}");
+        let before = house::checked("made_up.rules", &text);
+        let rendered = rendered(&before);
+        assert!(!before.has_errors(), "{rendered}\n{}", shown(&text));
+        fuzz::parse_format_parse(text.as_bytes());
+        let formatted = format_text(&text).unwrap();
+        assert_eq!(
+            format_text(&untidy(&formatted)).unwrap(),
+            formatted,
+            "{}",
+            shown(&text)
+        );
+        let after = house::checked("made_up.rules", &formatted).program.unwrap();
+        assert_eq!(
+            before.program.unwrap().digests,
+            after.digests,
+            "{}",
+            shown(&text)
+        );
     }
 }

@@ -109,7 +109,7 @@ impl Line {
         self.breaks.is_empty()
     }
 
-    /// Whether all its columns begin on its first line, so that they can stand in columns of others.
+    /// Whether all its columns begin on its first line, so that they can be aligned with others'.
     pub(super) fn begins_in_columns(&self) -> bool {
         let last = self.places.last().copied().unwrap_or(0);
         let first_below = self
