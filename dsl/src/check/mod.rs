@@ -45,7 +45,7 @@ use crate::arena::Arena;
 use crate::diagnostic::{Diagnostic, Severity};
 use crate::program::Program;
 use crate::syntax::tree::{Declaration, DeclarationKind};
-use crate::syntax::{Folder, SourceFile, Span, parse_file};
+use crate::syntax::{Folder, SourceFile, Span, over_the_limit, parse_file};
 
 /// The most clubs that a group `as many as …` can have: the bag holds 14, and nobody plans more.
 pub const MOST_CLUBS_OF_A_KIND: i64 = 14;
@@ -122,22 +122,29 @@ pub(crate) fn check_whole(layers: &[LayerSource], contract_version: u32) -> Chec
     let mut diagnostics = Vec::new();
     let mut parsed_layers = Vec::new();
     for (place, layer) in layers.iter().enumerate() {
-        let mut declarations = Vec::new();
         for (name, text) in &layer.files {
-            let file = folder.push(SourceFile {
+            folder.push(SourceFile {
                 layer: layer.name.clone(),
                 name: name.clone(),
                 text: text.clone(),
             });
             layers_of_files.push(place);
-            let parsed = parse_file(file, &folder[file]);
-            diagnostics.extend(parsed.diagnostics);
-            declarations.extend(parsed.declarations);
         }
         parsed_layers.push(merge::ParsedLayer {
             name: layer.name.clone(),
-            declarations,
+            declarations: Vec::new(),
         });
+    }
+    // A folder over the limit is not read at all.
+    let over_the_limit = over_the_limit(&folder);
+    if over_the_limit.is_none() {
+        for ((file, source), place) in folder.entries().zip(&layers_of_files) {
+            let parsed = parse_file(file, source);
+            diagnostics.extend(parsed.diagnostics);
+            if let Some(layer) = parsed_layers.get_mut(*place) {
+                layer.declarations.extend(parsed.declarations);
+            }
+        }
     }
     let merged = merge::merge(&folder, &parsed_layers, &mut diagnostics);
     let mut checker = checker::Checker::new(&folder, &merged, contract_version);
@@ -155,6 +162,9 @@ pub(crate) fn check_whole(layers: &[LayerSource], contract_version: u32) -> Chec
     below.note_what_has_changed(&mut diagnostics);
     diagnostics.sort_by_key(|finding| finding.primary.span);
     diagnostics.dedup();
+    if let Some(finding) = over_the_limit {
+        diagnostics = vec![finding];
+    }
     let declarations = parsed_layers.into_iter().map(|layer| layer.declarations);
     Checked {
         layers: declarations.collect(),
@@ -169,12 +179,17 @@ pub(crate) fn check_whole(layers: &[LayerSource], contract_version: u32) -> Chec
 pub fn builds_on(layer: &LayerSource) -> Option<String> {
     let mut folder: Folder = Arena::new();
     for (name, text) in &layer.files {
-        let file = folder.push(SourceFile {
+        folder.push(SourceFile {
             layer: layer.name.clone(),
             name: name.clone(),
             text: text.clone(),
         });
-        for declaration in parse_file(file, &folder[file]).declarations {
+    }
+    if over_the_limit(&folder).is_some() {
+        return None;
+    }
+    for (file, source) in folder.entries() {
+        for declaration in parse_file(file, source).declarations {
             if let DeclarationKind::Ruleset(ruleset) = declaration.kind {
                 return ruleset.builds_on.map(|name| name.text);
             }

@@ -23,7 +23,7 @@ mod text_mate;
 
 pub use keyword::{declaration_words, is_name, is_reserved, keywords};
 pub use parse::{ParsedFile, parse_file, parse_folder};
-pub(crate) use parse::{ReadLine, ReadLines, read_lines};
+pub(crate) use parse::{ReadLine, ReadLines, over_the_limit, read_lines};
 pub use source::{FileId, Folder, SourceFile, Span};
 pub use text_mate::text_mate_grammar;
 

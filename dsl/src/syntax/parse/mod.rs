@@ -113,18 +113,8 @@ pub fn parse_file(file: FileId, source: &SourceFile) -> ParsedFile {
 ///
 /// A folder over the limit is not read at all: the one finding stands on the file that passed it.
 pub fn parse_folder(folder: &Folder) -> (Vec<Declaration>, Vec<Diagnostic>) {
-    let mut total = 0_usize;
-    for (id, source) in folder.entries() {
-        total = total.saturating_add(source.text.len());
-        if !limits::FOLDER.allows(total) {
-            let finding = Diagnostic::error(
-                Code::LimitExceeded,
-                Findings::new(id).span(0, 0),
-                format!("the files of this folder up to here are {total} bytes"),
-            )
-            .with_help(limits::FOLDER.to_string());
-            return (Vec::new(), vec![finding]);
-        }
+    if let Some(finding) = over_the_limit(folder) {
+        return (Vec::new(), vec![finding]);
     }
     let mut declarations = Vec::new();
     let mut diagnostics = Vec::new();
@@ -134,6 +124,23 @@ pub fn parse_folder(folder: &Folder) -> (Vec<Declaration>, Vec<Diagnostic>) {
         diagnostics.extend(parsed.diagnostics);
     }
     (declarations, diagnostics)
+}
+
+/// The finding where all files of a folder together are over the limit, on the file that passed it.
+pub(crate) fn over_the_limit(folder: &Folder) -> Option<Diagnostic> {
+    let mut total = 0_usize;
+    for (id, source) in folder.entries() {
+        total = total.saturating_add(source.text.len());
+        if !limits::FOLDER.allows(total) {
+            let finding = Diagnostic::error(
+                Code::LimitExceeded,
+                Findings::new(id).span(0, 0),
+                format!("the files of this folder up to here are {total} bytes"),
+            );
+            return Some(finding.with_help(limits::FOLDER.to_string()));
+        }
+    }
+    None
 }
 
 /// The declaration, and its lines with the rules that they are of.
