@@ -224,7 +224,7 @@ fn look_at(shape: Shape, first: u64, usual: usize) {
     }
     // Readings lead everywhere here; only the number of tries is in the way of finding them.
     assert!(
-        without * 20 < shown,
+        without * 8 < shown,
         "{without} findings without a player, {shown} with one"
     );
     assert!(filled > count / 10, "{filled} of {count}");
