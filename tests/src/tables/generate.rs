@@ -42,16 +42,10 @@ pub fn table_with(name: &str, shape: Shape, kinds: &[Domain], random: &mut Rando
         .enumerate()
         .map(|(place, domain)| column(format!("{name}_{place}"), *domain, shape.ticks, random))
         .collect();
-    let mut table = Table {
-        name: name.to_owned(),
-        rows: cut(&columns, shape.cuts, random),
-        columns,
-        has_otherwise: false,
-        is_first: false,
-        if_unknown: random.chance(15).then_some(500),
-        results: Vec::new(),
-        promises: Vec::new(),
-    };
+    let mut table = table_of(name, columns, shape.cuts, random);
+    if random.chance(15) {
+        table.if_unknown = Some(500);
+    }
     if random.chance(shape.spoilt) {
         spoil(&mut table, random);
     }
@@ -62,6 +56,24 @@ pub fn table_with(name: &str, shape: Shape, kinds: &[Domain], random: &mut Rando
         .map(|row| i64::try_from(row).unwrap())
         .collect();
     table
+}
+
+/// A table of these columns that has neither a gap nor an overlap; it gives nothing yet.
+pub(super) fn table_of(
+    name: &str,
+    columns: Vec<Column>,
+    cuts: usize,
+    random: &mut Random,
+) -> Table {
+    Table {
+        name: name.to_owned(),
+        rows: cut(&columns, cuts, random),
+        columns,
+        has_otherwise: false,
+        is_first: false,
+        if_unknown: None,
+        results: Vec::new(),
+    }
 }
 
 fn column(name: String, domain: Domain, ticks: i64, random: &mut Random) -> Column {

@@ -10,10 +10,12 @@
 
 mod generate;
 mod grid;
+mod promise;
 mod read;
 mod write;
 
 pub use generate::{Shape, table, table_with};
+pub use promise::{Promised, promised};
 pub use write::Written;
 
 /// What kind of values a column has.
@@ -149,8 +151,6 @@ pub struct Table {
     pub if_unknown: Option<i64>,
     /// What each row gives, `otherwise` the last.
     pub results: Vec<i64>,
-    /// Lines below the rows, such as a promise.
-    pub promises: Vec<String>,
 }
 
 /// What a table comes to for a player.

@@ -21,27 +21,17 @@ impl Table {
         for column in &self.columns {
             column.declare(&mut text, random);
         }
-        let headers: Vec<String> = self.columns.iter().map(Column::header).collect();
-        let mut policy = if self.is_first { ", first" } else { "" }.to_owned();
-        if let Some(result) = self.if_unknown {
-            policy.push_str(&format!(", if unknown gives {result}"));
-        }
         text.push_str(&format!(
-            "decide {} : number\n  source common practice\n  by {}{policy}\n",
+            "decide {} : number\n  source common practice\n  by {}\n",
             self.name,
-            headers.join(" and ")
+            self.header()
         ));
         let mut row_lines = Vec::new();
         for (number, row) in self.rows.iter().enumerate() {
-            let conditions: Vec<String> = row
-                .iter()
-                .zip(&self.columns)
-                .map(|(condition, column)| column.condition(condition, random))
-                .collect();
             row_lines.push(text.lines().count());
             text.push_str(&format!(
                 "    {} gives {}\n",
-                conditions.join(" and "),
+                self.conditions(row, random),
                 self.results[number]
             ));
         }
@@ -52,10 +42,30 @@ impl Table {
                 self.results[self.rows.len()]
             ));
         }
-        for promise in &self.promises {
-            text.push_str(&format!("  {promise}\n"));
-        }
         Written { text, row_lines }
+    }
+
+    /// The columns and the policy, as they follow `by`.
+    pub(super) fn header(&self) -> String {
+        let columns: Vec<String> = self.columns.iter().map(Column::header).collect();
+        let mut header = columns.join(" and ");
+        if self.is_first {
+            header.push_str(", first");
+        }
+        if let Some(result) = self.if_unknown {
+            header.push_str(&format!(", if unknown gives {result}"));
+        }
+        header
+    }
+
+    /// The conditions of a row as they are written.
+    pub(super) fn conditions(&self, row: &[Condition], random: &mut Random) -> String {
+        let conditions: Vec<String> = row
+            .iter()
+            .zip(&self.columns)
+            .map(|(condition, column)| column.condition(condition, random))
+            .collect();
+        conditions.join(" and ")
     }
 
     /// The readings of a player, as a file brings them.
@@ -89,7 +99,7 @@ impl Column {
         format!("{}_applies", self.name)
     }
 
-    fn declare(&self, text: &mut String, random: &mut Random) {
+    pub(super) fn declare(&self, text: &mut String, random: &mut Random) {
         let name = &self.name;
         if self.may_be_none {
             text.push_str(&format!("input {} : flag\n", self.flag()));
