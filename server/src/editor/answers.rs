@@ -2,20 +2,22 @@
 
 use std::io::Write;
 
+use loftwright_dsl::format::NotFormatted;
 use lsp_server::{ErrorCode, Request};
 use lsp_types::{
-    CompletionOptions, CompletionParams, DocumentSymbolParams, DocumentSymbolResponse,
-    GotoDefinitionParams, HoverParams, HoverProviderCapability, InitializeParams, InitializeResult,
-    OneOf, Position, ReferenceParams, RenameOptions, RenameParams, SaveOptions, ServerCapabilities,
-    ServerInfo, TextDocumentPositionParams, TextDocumentSyncCapability, TextDocumentSyncKind,
-    TextDocumentSyncOptions, TextDocumentSyncSaveOptions, WorkDoneProgressOptions,
+    CompletionOptions, CompletionParams, DocumentFormattingParams, DocumentSymbolParams,
+    DocumentSymbolResponse, GotoDefinitionParams, HoverParams, HoverProviderCapability,
+    InitializeParams, InitializeResult, OneOf, Position, ReferenceParams, RenameOptions,
+    RenameParams, SaveOptions, ServerCapabilities, ServerInfo, TextDocumentPositionParams,
+    TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions,
+    TextDocumentSyncSaveOptions, WorkDoneProgressOptions,
 };
 use serde_json::Value;
 
 use super::faults::{Answer, fault, read, refused, written};
 use super::positions::Encoding;
 use super::session::{Life, Session};
-use super::{completion, definition, hover, rename, symbols};
+use super::{completion, definition, formatting, hover, rename, symbols};
 
 impl<W: Write> Session<W> {
     /// Answers a request.
@@ -83,6 +85,16 @@ impl<W: Write> Session<W> {
                 let symbols = symbols::symbols(place.checked, place.file);
                 written(DocumentSymbolResponse::Nested(symbols))
             }
+            "textDocument/formatting" => {
+                let params: DocumentFormattingParams = read(params)?;
+                let place = self.place_in(&params.text_document.uri, Position::new(0, 0))?;
+                let laid_out = formatting::format(&place);
+                let left = |reason: NotFormatted| {
+                    let message = format!("the file is left as it is: {reason}");
+                    fault(ErrorCode::RequestFailed, message)
+                };
+                written(laid_out.map_err(left)?)
+            }
             _ => Err(fault(
                 ErrorCode::MethodNotFound,
                 format!("`{method}` is not known"),
@@ -125,6 +137,7 @@ fn capabilities(encoding: Encoding) -> ServerCapabilities {
         definition_provider: Some(OneOf::Left(true)),
         references_provider: Some(OneOf::Left(true)),
         document_symbol_provider: Some(OneOf::Left(true)),
+        document_formatting_provider: Some(OneOf::Left(true)),
         rename_provider: Some(OneOf::Right(RenameOptions {
             prepare_provider: Some(true),
             work_done_progress_options: WorkDoneProgressOptions::default(),

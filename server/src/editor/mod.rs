@@ -15,6 +15,7 @@ mod diagnostics;
 mod documents;
 mod faults;
 mod folders;
+mod formatting;
 mod hover;
 mod positions;
 mod rename;

@@ -10,6 +10,7 @@
 mod asking;
 mod completing;
 mod faults;
+mod formatting;
 mod process;
 mod renaming;
 mod typing;
