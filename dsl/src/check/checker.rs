@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use super::foreign::right_form;
 use super::merge::{Entry, Merged};
 use super::uses::Target;
 use crate::arena::Arena;
@@ -10,6 +11,7 @@ use crate::program::{
     CautionId, ChooseId, DecisionId, Digests, GroupId, InputId, LetId, LimitId, ModelId, Origin,
     PartId, Program, Source, VocabularyId,
 };
+use crate::syntax::nearest::nearest;
 use crate::syntax::tree;
 use crate::syntax::{Folder, Span};
 
@@ -214,14 +216,23 @@ impl<'a> Checker<'a> {
         near: impl IntoIterator<Item = String>,
     ) -> Option<T> {
         let known: Vec<String> = near.into_iter().collect();
-        let mut finding = Diagnostic::error(
-            Code::UnknownName,
-            name.span,
-            format!("`{}` is not {what}", name.text),
-        );
-        if let Some(nearest) =
-            crate::syntax::nearest::nearest(&name.text, known.iter().map(String::as_str))
-        {
+        if let Some(right) = right_form(&name.text, what) {
+            let finding = Diagnostic::near_miss(name.span, &name.text, right);
+            return self.report(finding);
+        }
+        let declared = self.symbols.get(name.text.as_str());
+        let is_kind = !what.contains("field") && !what.contains("list") && what != "declared";
+        let other = declared.filter(|_| is_kind && !what.starts_with("declared,"));
+        let (code, message) = match other.filter(|_| !known.contains(&name.text)) {
+            Some(other) => {
+                let message = format!("`{}` is {}, not {what}", name.text, other.word());
+                (Code::WrongKind, message)
+            }
+            None => (Code::UnknownName, format!("`{}` is not {what}", name.text)),
+        };
+        let mut finding = Diagnostic::error(code, name.span, message);
+        let near = nearest(&name.text, known.iter().map(String::as_str));
+        if let Some(nearest) = near {
             finding = finding.with_help(format!("did you mean `{nearest}`?"));
         }
         self.report(finding)

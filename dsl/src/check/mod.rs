@@ -20,6 +20,7 @@ mod declare;
 mod dependencies;
 mod expression;
 mod fields;
+mod foreign;
 mod graph;
 mod literal;
 mod members;

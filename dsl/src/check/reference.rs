@@ -7,7 +7,9 @@ use super::members::field_of;
 use super::scope::Scope;
 use super::uses::Target;
 use crate::diagnostic::{Code, Diagnostic};
-use crate::program::{CandidateValue, ChooseId, Expression, ExpressionKind, Member, Type};
+use crate::program::{
+    CandidateValue, ChooseId, Expression, ExpressionKind, Member, Type, Vocabulary,
+};
 use crate::syntax::Span;
 use crate::syntax::tree::{self, Name, Reference};
 
@@ -330,7 +332,45 @@ impl Checker<'_> {
             Some(expected) => format!("declared, nor a value of type {}", self.type_name(expected)),
             None => "declared".to_owned(),
         };
-        self.unknown_name(name, &what, known)
+        let help = self.help_on_unknown(name, scope, expected);
+        let found: Option<Expression> = self.unknown_name(name, &what, known);
+        if let Some(last) = self.diagnostics.last_mut()
+            && last.code == Code::UnknownName
+            && last.help.is_empty()
+        {
+            last.help.extend(help);
+        }
+        found
+    }
+
+    /// What else is known of a name that nothing declares: a value of another vocabulary, or what
+    /// the candidate has instead.
+    fn help_on_unknown(
+        &self,
+        name: &Name,
+        scope: &Scope,
+        expected: Option<Type>,
+    ) -> Option<String> {
+        let has_word = |words: &&Vocabulary| words.words.contains(&name.text);
+        let mut vocabularies = self.program.vocabularies.entries().map(|(_, words)| words);
+        if let Some(vocabulary) = vocabularies.find(has_word) {
+            let of = format!("`{}` is a value of `{}`", name.text, vocabulary.name);
+            return Some(match expected {
+                Some(Type::Flag) => format!(
+                    "{of}: several values stand after `is one of`, as in `is one of A, {}`",
+                    name.text
+                ),
+                _ => of,
+            });
+        }
+        let candidate = scope.candidate.as_ref()?;
+        let part = &self.program.parts[candidate.part];
+        let fields: Vec<&str> = part
+            .fields
+            .iter()
+            .map(|field| field.name.as_str())
+            .collect();
+        Some(format!("a `{}` has {}", part.name, fields.join(", ")))
     }
 
     /// A model asked with arguments.

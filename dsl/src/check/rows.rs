@@ -124,6 +124,10 @@ impl Checker<'_> {
             }
             return Some(Vec::new());
         };
+        if columns.is_empty() {
+            // The line with the columns could not be read, which is reported.
+            return None;
+        }
         if conditions.len() != columns.len() {
             let names: Vec<&str> = columns.iter().map(|column| column.text.as_str()).collect();
             let plural = |count: usize, word: &str| match count {
@@ -135,10 +139,20 @@ impl Checker<'_> {
                 plural(conditions.len(), "condition"),
                 plural(columns.len(), "column")
             );
-            let finding = Diagnostic::error(Code::Arity, row.span, message).with_help(format!(
-                "one condition for each of {}, joined by `and`",
-                names.join(", ")
-            ));
+            let of_columns = match names.as_slice() {
+                [only] => format!("one condition for `{only}`"),
+                _ => format!(
+                    "one condition for each of {}, joined by `and`",
+                    names.join(", ")
+                ),
+            };
+            let mut finding =
+                Diagnostic::error(Code::Arity, row.span, message).with_help(of_columns);
+            if conditions.len() > columns.len() {
+                finding = finding.with_help(
+                    "a range is one condition, such as `5 deg to under 8 deg`; several values are joined by `or`",
+                );
+            }
             return self.report(finding);
         }
         let checked: Vec<_> = conditions

@@ -112,6 +112,12 @@ impl Diagnostic {
         Self::new(Severity::Note, code, span, message)
     }
 
+    /// A form that is almost right, answered with the right one.
+    pub fn near_miss(span: Span, written: &str, right: &str) -> Self {
+        let message = format!("`{written}` is not how the language says it");
+        Self::error(Code::NearMiss, span, message).with_help(format!("write `{right}`"))
+    }
+
     fn new(severity: Severity, code: Code, span: Span, message: impl Into<String>) -> Self {
         Diagnostic {
             code,

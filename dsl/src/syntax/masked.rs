@@ -117,6 +117,7 @@ impl Masker<'_> {
                     self.state = State::Comment { start: offset };
                     self.put_spaces(character);
                 }
+                (State::Rules, '"') if self.follows_a_digit() => self.report_inches(offset),
                 (State::Rules, _) => self.in_rules(offset, character),
             }
         }
@@ -235,8 +236,37 @@ impl Masker<'_> {
             }
             "" => finding.with_help("delete it"),
             "a space" => finding.with_help("write a space"),
+            // Right behind a figure it would be read as a part of it.
+            instead if bad.read_as == b' ' && self.follows_a_digit() => {
+                finding.with_help(format!("write a space and `{instead}`"))
+            }
             instead => finding.with_help(format!("write `{instead}`")),
         });
+    }
+
+    /// Whether a mark stands right behind a figure: `5"`, where no text can begin.
+    fn follows_a_digit(&self) -> bool {
+        self.bytes.len() > self.line_start && self.bytes.last().is_some_and(u8::is_ascii_digit)
+    }
+
+    /// `5"` and `5'10"`: the marks of a tape measure.
+    fn report_inches(&mut self, offset: usize) {
+        let before = self.source.get(self.line_start..offset).unwrap_or("");
+        let is_of_number =
+            |character: char| character.is_ascii_digit() || matches!(character, '.' | '/' | '\'');
+        let start = before
+            .rfind(|character| !is_of_number(character))
+            .map_or(0, |place| place + 1);
+        let written = before.get(start..).unwrap_or("");
+        let right = match written.split_once('\'') {
+            Some((feet, inches)) => format!("{feet} ft {inches} in"),
+            None => format!("{written} in"),
+        };
+        let span = self.findings.span(self.line_start + start, offset + 1);
+        let finding = Diagnostic::near_miss(span, &format!("{written}\""), &right);
+        self.findings.push(finding);
+        self.is_damaged = true;
+        self.put(' ');
     }
 
     fn report_escape(&mut self, offset: usize, next: Option<char>) {

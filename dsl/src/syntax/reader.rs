@@ -104,9 +104,34 @@ impl Reader<'_> {
         };
         if indent == 0 {
             self.in_column_one(line, words);
+        } else if self.is_indented_declaration(words) {
+            let word = first_word(words);
+            let finding = Diagnostic::error(
+                Code::StrayLine,
+                self.findings.span(line.start, line.start + word.len()),
+                format!("`{word}` begins a declaration and is indented"),
+            )
+            .with_help("a declaration begins in column 1");
+            self.findings.push(finding);
+            self.begin(line, false);
         } else {
             self.indented(line, words);
         }
+    }
+
+    /// Whether an indented line can only be meant as a declaration: `let` begins a line of a
+    /// `choose` too, and a row may begin with a value of any name.
+    fn is_indented_declaration(&self, words: &str) -> bool {
+        let word = first_word(words);
+        let rest = words.get(word.len()..).unwrap_or("").trim_start();
+        let is_named = rest.starts_with(|first: char| first.is_ascii_lowercase() || first == '"');
+        let is_open = self
+            .current
+            .as_ref()
+            .is_some_and(|cut| !cut.open.is_empty());
+        let is_line_of_choose = word == "let" && self.current.is_some();
+        let is_declaration = DECLARATION_WORDS.contains(&word) && !is_line_of_choose;
+        is_declaration && is_named && !is_open && !looks_like_row(words)
     }
 
     fn in_column_one(&mut self, line: Line, words: &str) {
@@ -118,6 +143,12 @@ impl Reader<'_> {
         let place = self
             .findings
             .span(line.start, line.start + word.len().max(1));
+        if let Some(written) = foreign_comment(words) {
+            let span = self.findings.span(line.start, line.start + written.len());
+            let finding = Diagnostic::near_miss(span, written, "#");
+            self.findings.push(finding);
+            return;
+        }
         let belongs_above =
             word.is_empty() || CLAUSE_WORDS.contains(&word) || looks_like_row(words);
         if belongs_above && self.current.is_some() {
@@ -330,6 +361,13 @@ pub(super) fn first_word(text: &str) -> &str {
     } else {
         ""
     }
+}
+
+/// The sign of another language that a line begins a comment with.
+pub(super) fn foreign_comment(words: &str) -> Option<&'static str> {
+    ["//", "--", "/*", ";"]
+        .into_iter()
+        .find(|sign| words.starts_with(sign))
 }
 
 pub(super) fn is_word_character(character: char) -> bool {

@@ -48,7 +48,7 @@ fn a_misspelled_name_gets_its_neighbour() {
 #[test]
 fn every_error_of_a_folder_is_reported_in_one_run() {
     expect_codes(
-        "input speed : sped\nlet a = nothing\ndecide b : angle\n  gives 3 in\n",
+        "input speed : sped\nlet a = nobody\ndecide b : angle\n  gives 3 in\n",
         &[Code::UnknownName, Code::UnknownName, Code::TypeMismatch],
     );
 }

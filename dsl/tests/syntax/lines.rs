@@ -134,7 +134,7 @@ fn pasted_characters_are_named_and_the_plain_one_offered() {
     check(
         "let a = 5\u{b0}",
         &[
-            "L0002 `\u{b0}`: `\u{b0}` is a degree sign (U+00B0), which stands in texts and comments only | write `deg`",
+            "L0002 `\u{b0}`: `\u{b0}` is a degree sign (U+00B0), which stands in texts and comments only | write a space and `deg`",
         ],
     );
     check("let a = 1\0\n", &["L0002 `\0`: a NUL (U+0000) | delete it"]);

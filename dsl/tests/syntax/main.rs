@@ -13,6 +13,7 @@ mod junk;
 mod limits;
 mod lines;
 mod messages;
+mod slips;
 mod tree;
 
 use loftwright_dsl::diagnostic::Diagnostic;

@@ -127,7 +127,7 @@ fn literals_that_are_none() {
     );
     row(
         "5 furlongs gives 1 g",
-        "L0103 `furlongs`: `furlongs` is not a unit",
+        "L0103 `furlongs`: `furlongs` is not a unit | the units are in, mm, cm, m, ft, yd, kg, g, oz, lb, grain, deg, mph, km/h, m/s, ft/s, rpm, s, ms, hours, days, weeks, cpm, cm3, cm2, degC, degF, hPa, inHg, percent, points, point, money",
     );
     row(
         "2026-02-30 gives 1 g",
@@ -206,7 +206,7 @@ fn words_in_the_wrong_place() {
     );
     line(
         "let Alpha = 1",
-        "L0101 `Alpha`: expected a name, found `Alpha` | a name begins with a small letter",
+        "L0101 `Alpha`: expected a name, found `Alpha` | names begin with a small letter: `alpha`",
     );
     line(
         "decide over : mass\n  gives 1 g\n",
@@ -246,7 +246,7 @@ fn words_in_the_wrong_place() {
 fn lists_joined_by_something_else() {
     row(
         "under 5 g, any gives 1 g",
-        "L0101 `,`: expected a verb of a row such as `gives` or `and`, found `,` | the conditions of a row are joined by `and`",
+        "L0101 `,`: expected a verb of a row such as `gives` or `and`, found `,` | the conditions of a row are joined by `and`, several values of one column by `or`",
     );
     line(
         "decide a : mass\n  by b, c\n    any gives 1 g\n",

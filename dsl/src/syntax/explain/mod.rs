@@ -29,8 +29,10 @@ struct Place<'a> {
     token: &'a str,
     /// Its place.
     span: Span,
-    /// The line before it.
+    /// The line before it, without the blanks in between.
     before: &'a str,
+    /// How many blanks stand between.
+    gap: usize,
     /// The line from it on.
     after: &'a str,
 }
@@ -71,12 +73,14 @@ pub(super) fn explain(
             .with_help(limits::NESTING.to_string());
         }
     };
+    let before = masked.get(line.start..start).unwrap_or("");
     let place = Place {
         rule,
         expected,
         token,
         span: findings.span(start, start + token.len()),
-        before: masked.get(line.start..start).unwrap_or("").trim_end(),
+        before: before.trim_end(),
+        gap: before.len() - before.trim_end().len(),
         after: masked.get(start..line.end).unwrap_or(""),
     };
     if let Some(finding) = slips::slip(&place) {
@@ -92,7 +96,10 @@ pub(super) fn explain(
 }
 
 fn with_help(finding: Diagnostic, place: &Place<'_>) -> Diagnostic {
-    if let Some(meant) = nearest(place.token, keywords_of(place.expected)) {
+    // A short word is near to too many, and one of the language is no slip of the hand.
+    let is_slip = place.token.len() > 2 && !RESERVED_WORDS.contains(&place.token);
+    let meant = nearest(place.token, keywords_of(place.expected)).filter(|_| is_slip);
+    if let Some(meant) = meant {
         return finding.with_help(format!("did you mean `{meant}`?"));
     }
     if RESERVED_WORDS.contains(&place.token) && place.expected.contains(&Rule::name) {

@@ -4,8 +4,9 @@ use super::reading::{Node, Reading};
 use crate::diagnostic::{Code, Diagnostic};
 use crate::syntax::Span;
 use crate::syntax::grammar::Rule;
+use crate::syntax::keyword::is_name;
 use crate::syntax::nearest::nearest;
-use crate::syntax::reader::{Line, first_word, short, tokens};
+use crate::syntax::reader::{Line, first_word, foreign_comment, short, tokens};
 
 /// A clause of a declaration.
 #[derive(Clone, Copy, Debug)]
@@ -106,6 +107,10 @@ impl<'a> Reading<'a, '_> {
             span,
             format!("`{}` begins no line of {kind}", short(token)),
         );
+        if let Some(help) = foreign_beginning(kind, text, token) {
+            self.fail_with(finding.with_help(help));
+            return;
+        }
         let firsts = clauses.iter().map(|clause| first_word(clause.words));
         let finding = match nearest(token, firsts) {
             Some(meant) => {
@@ -146,4 +151,73 @@ impl<'a> Reading<'a, '_> {
 pub(super) fn begins_with(text: &str, words: &str) -> bool {
     let mut line = tokens(text, 0, text.len()).map(|(_, token)| token);
     words.split(' ').all(|word| line.next() == Some(word))
+}
+
+/// Words that other people begin a line with: the kind of declaration, the word, what is written.
+const FOREIGN_BEGINNINGS: &[(&str, &str, &str)] = &[
+    (
+        "a `decide`",
+        "when",
+        "write `only when …`, or rows below `by …`",
+    ),
+    (
+        "a `decide`",
+        "if",
+        "write rows below `by …`, or `gives if … then … otherwise …`",
+    ),
+    ("a `decide`", "otherwise", "rows stand below `by …`"),
+    (
+        "a `decide`",
+        "default",
+        "rows stand below `by …`; the last one may be `otherwise gives …`",
+    ),
+    ("a `decide`", "returns", "write `gives …`"),
+    ("a `decide`", "return", "write `gives …`"),
+    ("a `decide`", "note", "write `about \"…\"`"),
+    ("a `choose`", "where", "write `needs …`"),
+    ("a `choose`", "requires", "write `needs …`"),
+    ("a `choose`", "must", "write `needs …`"),
+    ("a `choose`", "wants", "write `prefers …`"),
+    ("a `choose`", "else", "write `if none on hand, …`"),
+    ("a `choose`", "otherwise", "write `if none on hand, …`"),
+    ("a `choose`", "sort", "write `ties by …`"),
+    ("a `choose`", "order", "write `ties by …`"),
+    ("a `case`", "when", "write `given …`"),
+    ("a `case`", "if", "write `given …`"),
+    ("a `case`", "with", "write `given …`, or `with stock \"…\"`"),
+    ("a `case`", "then", "write `expect …`"),
+    ("a `case`", "expects", "write `expect …`"),
+    ("a `case`", "gives", "write `expect …`"),
+    (
+        "a `case`",
+        "and",
+        "each line says `given` or `expect` again",
+    ),
+    ("an `input`", "range", "write `between … and …`"),
+    ("an `input`", "min", "write `between … and …`"),
+    ("an `input`", "max", "write `between … and …`"),
+    ("an `input`", "from", "write `between … and …`"),
+    ("an `input`", "question", "write `ask \"…\"`"),
+    ("an `input`", "unit", "write `shown in …`"),
+    ("an `input`", "units", "write `shown in …`"),
+    ("a `limit`", "message", "write `says \"…\"`"),
+    ("a `caution`", "message", "write `says \"…\"`"),
+    ("a `limit`", "when", "write `only when …`"),
+    ("a `caution`", "when", "write `only when …`"),
+    ("a `limit`", "if", "write `only when …`"),
+    ("a `caution`", "if", "write `only when …`"),
+];
+
+/// What is written instead of a line that begins as in another language.
+fn foreign_beginning(kind: &str, text: &str, token: &str) -> Option<String> {
+    if foreign_comment(text).is_some() {
+        return Some("a comment begins with `#`".to_owned());
+    }
+    let mut table = FOREIGN_BEGINNINGS.iter();
+    if let Some((_, _, help)) = table.find(|(of, word, _)| *of == kind && *word == token) {
+        return Some((*help).to_owned());
+    }
+    let is_reading = kind == "a `case`" && is_name(token) && text.contains('=');
+    is_reading
+        .then(|| "write `given` before what is measured, `expect` before what comes out".to_owned())
 }

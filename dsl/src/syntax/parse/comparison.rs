@@ -2,7 +2,7 @@
 
 use super::node::Built;
 use super::reading::{Node, Reading, child, has, only, parts};
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::Diagnostic;
 use crate::syntax::Span;
 use crate::syntax::grammar::Rule;
 use crate::syntax::reader::short;
@@ -12,12 +12,7 @@ impl Reading<'_, '_> {
     /// Reports a form that is almost right with the right one.
     pub(super) fn near_miss(&mut self, span: Span, right: &str) {
         let written = short(self.written(span));
-        let finding = Diagnostic::error(
-            Code::NearMiss,
-            span,
-            format!("`{written}` is not how the language says it"),
-        )
-        .with_help(format!("write `{right}`"));
+        let finding = Diagnostic::near_miss(span, &written, right);
         self.report(finding);
     }
 
