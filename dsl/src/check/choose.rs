@@ -175,10 +175,10 @@ impl<'a> Checker<'a> {
 
     /// `agrees on FIELD [when C]`: the condition is asked once, outside any club.
     fn agrees_on(&mut self, id: ChooseId, agrees: &tree::AgreesOn) -> Option<AgreesOn> {
-        let when = match &agrees.when {
-            Some(when) => Some(self.condition(when, &Scope::bag())),
-            None => None,
-        };
+        let when = agrees
+            .when
+            .as_ref()
+            .map(|when| self.condition(when, &Scope::bag()));
         if self.program.chooses[id].for_each.is_none() {
             return self.report(not_for_each(agrees.span, "agrees on"));
         }
