@@ -8,6 +8,7 @@ pub mod fuzz;
 pub mod generator;
 pub mod house;
 pub mod layout;
+pub mod made_up;
 pub mod mutator;
 pub mod oracle;
 pub mod program_generator;

@@ -55,7 +55,7 @@ pub fn worth(program: &Program, decision: &Decision, deciding: &[Deciding]) -> W
         deciding: deciding.iter(),
     };
     match &decision.body {
-        Body::Table(table) => walk.table(table),
+        Body::Table(table) => walk.table(table, true),
         Body::Gives(gives) => walk.worth = walk.of_expression("gives", &gives.value),
         Body::Progression(progression) => match &progression.next {
             Some(NextStep::Gives(gives)) => walk.worth = walk.of_expression("gives", &gives.value),
@@ -64,14 +64,14 @@ pub fn worth(program: &Program, decision: &Decision, deciding: &[Deciding]) -> W
                     key: "previous".to_owned(),
                     span: table.span,
                 });
-                walk.table(table);
+                walk.table(table, true);
             }
             None => walk.worth = Worth::DoesNotApply,
         },
     }
     for step in &decision.steps {
         if let Step::Table(table) = step {
-            walk.table(table);
+            walk.table(table, false);
         }
     }
     walk.finish_moves();
@@ -101,7 +101,7 @@ impl Walk<'_> {
         }
     }
 
-    fn table(&mut self, table: &Table) {
+    fn table(&mut self, table: &Table, is_body: bool) {
         let Some(deciding) = self.deciding.next() else {
             return;
         };
@@ -111,6 +111,12 @@ impl Walk<'_> {
         let result = match deciding {
             Deciding::Row(row) => table.rows.get(*row).map(|row| &row.result),
             Deciding::IfUnknown => table.if_unknown.as_ref(),
+            // A later `gives` takes the place of a first value that is not decided; a later table
+            // that is not decided leaves the decision so.
+            Deciding::Undecided if is_body => {
+                self.worth = Worth::Undecided;
+                return;
+            }
             Deciding::Undecided => {
                 self.needs = true;
                 return;
