@@ -169,6 +169,17 @@ let other : angle, for each club = 1 deg
 }
 
 #[test]
+fn a_clause_of_any_declaration_keeps_its_place() {
+    stays(
+        "replace decide a : count
+  source common practice
+  stands on \"0123abcd\"
+  gives  7
+",
+    );
+}
+
+#[test]
 fn literals_and_operators_stay_what_they_are() {
     becomes(
         "let a = 35   1/4 in+5 ft 10 in

@@ -4,6 +4,7 @@
 use loftwright_tests::fuzz;
 use loftwright_tests::generator::Random;
 use loftwright_tests::mutator::{declarations, mutated, rules_seeds};
+use loftwright_tests::program_generator::rules_text;
 
 /// How many mutations, unless `ROUNDS` says otherwise.
 fn rounds(usual: u64) -> std::ops::Range<u64> {
@@ -44,7 +45,15 @@ fn any_bytes_are_laid_out_or_refused() {
 
 #[test]
 fn any_bytes_are_checked() {
-    let pieces = declarations(&rules_seeds());
+    let mut pieces = declarations(&rules_seeds());
+    // Whole houses too: most of a mutated one still stands.
+    for seed in 0..30 {
+        let house = rules_text(seed).into_bytes();
+        if seed < 10 {
+            run(fuzz::check, &house);
+        }
+        pieces.extend(std::iter::repeat_n(house, 10));
+    }
     for seed in rounds(100) {
         run(fuzz::check, &mutated(&pieces, &mut Random(seed)));
     }

@@ -78,6 +78,8 @@ pub(crate) fn read_lines(file: FileId, source: &SourceFile) -> ReadLines {
             begins_declaration: Some(line.start) == header,
         }));
     }
+    // `stands on` is read before the lines above it.
+    lines.sort_by_key(|line| line.start);
     ReadLines {
         masked: read.masked,
         lines,
