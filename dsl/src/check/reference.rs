@@ -11,7 +11,11 @@ use crate::program::{
     CandidateValue, ChooseId, Expression, ExpressionKind, Member, Type, Vocabulary,
 };
 use crate::syntax::Span;
+use crate::syntax::nearest::nearest;
 use crate::syntax::tree::{self, Name, Reference};
+
+/// Names of this length and more are slips of the hand where a declared name is near.
+const LONG_NAME_CHARACTERS: usize = 6;
 
 impl Checker<'_> {
     /// A name, perhaps with a field, `previous` or steps.
@@ -307,11 +311,6 @@ impl Checker<'_> {
         expected: Option<Type>,
     ) -> Option<Expression> {
         let mut known = self.declared_names();
-        known.extend(
-            expected
-                .map(|expected| self.words_of(expected))
-                .unwrap_or_default(),
-        );
         if let Some(candidate) = &scope.candidate {
             let part = &self.program.parts[candidate.part];
             known.extend(part.fields.iter().map(|field| field.name.clone()));
@@ -332,6 +331,14 @@ impl Checker<'_> {
             Some(expected) => format!("declared, nor a value of type {}", self.type_name(expected)),
             None => "declared".to_owned(),
         };
+        if let Some(expected) = expected {
+            let words = self.words_of(expected);
+            let near = nearest(&name.text, words.iter().map(String::as_str));
+            if near.is_none() && matches!(expected, Type::Choice(_) | Type::Scale(_)) {
+                return self.no_such_word(name, expected, &what, &known);
+            }
+            known.extend(words);
+        }
         let help = self.help_on_unknown(name, scope, expected);
         let found: Option<Expression> = self.unknown_name(name, &what, known);
         if let Some(last) = self.diagnostics.last_mut()
@@ -341,6 +348,27 @@ impl Checker<'_> {
             last.help.extend(help);
         }
         found
+    }
+
+    /// A word that a vocabulary does not have: those it has. A short word is near to some name
+    /// nearly always, so that only a long one is asked whether a declaration was meant.
+    fn no_such_word<T>(
+        &mut self,
+        name: &Name,
+        expected: Type,
+        what: &str,
+        known: &[String],
+    ) -> Option<T> {
+        let message = format!("`{}` is not {what}", name.text);
+        let words = self.words_of(expected).join("`, `");
+        let type_name = self.type_name(expected);
+        let mut finding = Diagnostic::error(Code::UnknownName, name.span, message)
+            .with_help(format!("a value of {type_name} is one of `{words}`"));
+        let near = nearest(&name.text, known.iter().map(String::as_str));
+        if let Some(near) = near.filter(|_| name.text.len() >= LONG_NAME_CHARACTERS) {
+            finding = finding.with_help(format!("did you mean `{near}`?"));
+        }
+        self.report(finding)
     }
 
     /// What else is known of a name that nothing declares: a value of another vocabulary, or what
