@@ -168,7 +168,7 @@ impl<'a> Checker<'a> {
     }
 
     fn declare_input(&mut self, entry: &Entry<'a>, input: &tree::Input) {
-        let Some(value_type) = self.resolve_type(&input.type_reference) else {
+        let Some(value_type) = self.resolve_plain_type(&input.type_reference) else {
             return;
         };
         let origin = self.origin(entry, input.name.span, input.about.as_ref(), None);
@@ -252,7 +252,7 @@ impl<'a> Checker<'a> {
     }
 
     fn declare_model(&mut self, entry: &Entry<'a>, model: &tree::Model) {
-        let Some(value_type) = self.resolve_type(&model.type_reference) else {
+        let Some(value_type) = self.resolve_plain_type(&model.type_reference) else {
             return;
         };
         let origin = self.origin(
@@ -263,7 +263,7 @@ impl<'a> Checker<'a> {
         );
         let mut arguments = Vec::new();
         for argument in &model.arguments {
-            let Some(argument_type) = self.resolve_type(&argument.type_reference) else {
+            let Some(argument_type) = self.resolve_plain_type(&argument.type_reference) else {
                 return;
             };
             arguments.push(ModelArgument {
@@ -326,7 +326,7 @@ impl<'a> Checker<'a> {
     }
 
     fn declare_decision(&mut self, entry: &Entry<'a>, decide: &tree::Decide) {
-        let Some(value_type) = self.resolve_type(&decide.type_reference) else {
+        let Some(value_type) = self.resolve_plain_type(&decide.type_reference) else {
             return;
         };
         let origin = self.origin(

@@ -52,6 +52,12 @@ impl<'a> Checker<'a> {
         value_type: Type,
     ) -> Option<(Value, Value)> {
         let range = range?;
+        if !value_type.is_ordered() {
+            let span = range.low.span.to(range.high.span);
+            let name = self.type_name(value_type);
+            let message = format!("the values of {name} have no order: none lies between two");
+            return self.error(Code::BadRange, span, message);
+        }
         let low = self.literal(&range.low, value_type)?;
         let high = self.literal(&range.high, value_type)?;
         if low > high {

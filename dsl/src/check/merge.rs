@@ -4,7 +4,9 @@ use std::collections::BTreeMap;
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::Layer;
-use crate::syntax::tree::{Declaration, DeclarationKind, Name, Ruleset, Text, TypeReference};
+use crate::syntax::tree::{
+    Declaration, DeclarationKind, GroupOrigin, Name, Ruleset, Text, TypeReference,
+};
 use crate::syntax::{Folder, Span};
 
 /// The declarations of one layer as they were read.
@@ -50,6 +52,16 @@ pub(super) fn kind_word(kind: &DeclarationKind) -> &'static str {
         DeclarationKind::Caution(_) => "caution",
         DeclarationKind::Case(_) => "case",
         DeclarationKind::DropCase(_) => "drop case",
+    }
+}
+
+/// Whether only the engine can make or fill what is declared.
+fn is_the_engines(kind: &DeclarationKind) -> bool {
+    match kind {
+        DeclarationKind::Model(_) => true,
+        DeclarationKind::Input(input) => input.filled_by_the_engine,
+        DeclarationKind::Group(group) => matches!(group.origin, Some(GroupOrigin::MadeBy { .. })),
+        _ => false,
     }
 }
 
@@ -228,10 +240,27 @@ impl<'a> Merger<'a, '_> {
             DeclarationKind::DropCase(drop) => self.drop_case(layer, &drop.title),
             kind => {
                 if let Some(name) = declared_name(kind) {
+                    self.engines_own(layer, kind, name);
                     self.add_named(layer, declaration, name);
                 }
             }
         }
+    }
+
+    /// Reports what only the engine can make or fill. It is known all the same, so that what uses it
+    /// is not at fault too.
+    fn engines_own(&mut self, layer: usize, kind: &DeclarationKind, name: &Name) {
+        let is_of_the_contract = |entry: &Entry<'_>| entry.layer == 0;
+        let is_declared_there = self.named.get(name.text.as_str());
+        if layer == 0 || !is_the_engines(kind) || is_declared_there.is_some_and(is_of_the_contract)
+        {
+            return;
+        }
+        let word = kind_word(kind);
+        let message = format!("this {word} is the engine's to declare, in its contract");
+        let finding = Diagnostic::error(Code::Contract, name.span, message)
+            .with_help("a ruleset uses what the contract offers");
+        self.diagnostics.push(finding);
     }
 
     // Long because every way in which two names can meet has its sentence.

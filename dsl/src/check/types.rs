@@ -22,6 +22,20 @@ impl Checker<'_> {
         Some(found)
     }
 
+    /// The type of a reading, decision or model: no list, and no text, of which nothing is decided.
+    pub(super) fn resolve_plain_type(&mut self, reference: &TypeReference) -> Option<Type> {
+        let found = self.resolve_type(reference)?;
+        if found == Type::Text {
+            let message = "a text stands here, and only a part has texts";
+            let finding = Diagnostic::error(Code::DoesNotGoWith, reference.span, message)
+                .with_help(
+                    "words to choose from are a `choice`, or a `scale` where they have an order",
+                );
+            return self.report(finding);
+        }
+        Some(found)
+    }
+
     /// The type that a reference names in a field of a part.
     pub(super) fn resolve_field_type(&mut self, reference: &TypeReference) -> Option<Type> {
         if reference.is_list {

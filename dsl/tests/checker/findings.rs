@@ -1,8 +1,9 @@
 //! One finding at a time, and several at once.
 
+use loftwright_dsl::check::{LayerSource, check};
 use loftwright_dsl::diagnostic::Code;
 
-use crate::{check_layers, codes, expect_codes};
+use crate::{check_layers, check_rules, codes, expect_codes};
 
 const SPEED: &str = "input speed : speed\n  between 30 mph and 150 mph\n";
 
@@ -233,7 +234,14 @@ fn a_look_at_the_clubs_he_brings_waits_for_the_group_that_joins_them() {
                  group bag, made by standard_set from planned, brought\n  has loft : angle\n\
                  let asked : mass, for each planned = brought.mass\n\
                  decide seen : mass, for each bag\n  gives asked\n";
-    let program = expect_codes(rules, &[]).program.expect("sound rules");
+    let layer = LayerSource {
+        name: "contract".to_owned(),
+        files: vec![(
+            "contract.rules".to_owned(),
+            format!("ruleset contract\n{rules}"),
+        )],
+    };
+    let program = check(&[layer], 1).program.expect("sound rules");
     let place = |wanted: &str| {
         program.order.iter().position(|node| match node {
             Node::Let(id) => program.lets[*id].name == wanted,
@@ -265,5 +273,38 @@ fn a_list_is_a_field_of_a_part_and_is_asked_with_includes() {
     expect_codes(
         "part grip\n  has marks : list of flag\n",
         &[Code::TypeMismatch],
+    );
+}
+
+#[test]
+fn what_only_the_engine_can_make_is_declared_in_its_contract() {
+    for declaration in [
+        "model twice(loft : angle) : angle\n  source common practice\n  answers to 0.1 deg\n",
+        "input now : date, filled by the engine\n",
+        "let two : count = 2\ngroup bag, made by standard_set from two\n  has loft : angle\n",
+    ] {
+        let output = check_rules(declaration);
+        assert!(
+            codes(&output).contains(&Code::Contract),
+            "{:#?}",
+            output.diagnostics
+        );
+    }
+}
+
+#[test]
+fn text_is_of_parts_and_a_range_of_what_has_an_order() {
+    expect_codes(
+        "input brand : text\n  ask \"Which?\"\n",
+        &[Code::DoesNotGoWith],
+    );
+    let choice = "choice side is right, left\n";
+    expect_codes(
+        &format!("{choice}input hand : side\n  ask \"Which?\"\n  between right and left\n"),
+        &[Code::BadRange],
+    );
+    expect_codes(
+        "scale size is small < large\ninput fit : size\n  ask \"Which?\"\n  between small and large\n",
+        &[],
     );
 }
