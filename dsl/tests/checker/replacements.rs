@@ -1,5 +1,11 @@
 //! Replacements: what they break below, and what they say they stand on.
 
+#![expect(
+    clippy::indexing_slicing,
+    clippy::unwrap_used,
+    reason = "a test stops at the first surprise"
+)]
+
 use loftwright_dsl::check::{CheckOutput, LayerSource, check};
 use loftwright_dsl::diagnostic::{Code, Diagnostic};
 use loftwright_dsl::digest::{declaration_digests, stands_on_digits};

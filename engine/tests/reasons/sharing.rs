@@ -36,7 +36,8 @@ fn record(fields: &[(&str, &str)]) -> RecordText {
 fn choice(lines: &str, how_many: &str, pieces: &[(&str, &str)]) -> Vec<DecisionReport> {
     let head = |id: &str, sole: &str| record(&[("id", id), ("sole", sole)]);
     let piece = |(id, measured): &(&str, &str)| {
-        record(&[("id", id), ("part", &id[..1]), ("measured", measured)])
+        let part = id.trim_end_matches(char::is_numeric);
+        record(&[("id", id), ("part", part), ("measured", measured)])
     };
     let parts = PartsText {
         catalogue: vec![("head".to_owned(), vec![head("L", "low"), head("H", "high")])],

@@ -22,7 +22,7 @@ fn wedges(lines: &str, readings: &str, pieces: &[(&str, &str)]) -> Answer {
     let pieces: Vec<String> = pieces
         .iter()
         .map(|(id, measured)| {
-            let part = &id[..1];
+            let part = id.trim_end_matches(char::is_numeric);
             format!("part = {part}, id = {id}, measured = {measured}")
         })
         .collect();
