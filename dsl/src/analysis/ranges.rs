@@ -150,6 +150,11 @@ impl<'p> Ranges<'p> {
         reach
     }
 
+    /// Takes a node as one of which nothing is known.
+    pub(crate) fn leave_out(&mut self, node: Node) {
+        self.known.insert(node, Reach::ANYTHING);
+    }
+
     /// How far a node reaches, whatever holds at the place that is looked at.
     pub(crate) fn node(&mut self, node: Node) -> Reach {
         if let Some(known) = self.known.get(&node) {

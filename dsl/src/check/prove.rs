@@ -24,6 +24,9 @@ impl Checker<'_> {
         }
         let whole = self.whole_decisions();
         let mut ranges = Ranges::new(&self.program);
+        for node in self.in_circles() {
+            ranges.leave_out(node);
+        }
         let columns = column_ranges(&mut ranges, &self.program, &whole);
         let findings = self.range_findings(&mut ranges, &whole);
         self.diagnostics.extend(findings);
@@ -55,7 +58,9 @@ impl Checker<'_> {
         whole: &[DecisionId],
     ) -> Vec<Diagnostic> {
         let whole: BTreeSet<DecisionId> = whole.iter().copied().collect();
+        let in_circles = self.in_circles();
         let is_faulty = |node: Node| match node {
+            _ if in_circles.contains(&node) => true,
             Node::Let(id) => {
                 let progress = self
                     .let_trees
@@ -113,8 +118,19 @@ impl Checker<'_> {
             .with_help("or state a range without it: `between`, `kept within`, `the larger of`")
     }
 
-    /// The decisions in which every line was read, and every name and type is right.
+    /// The lets and decisions that have no place in the order: they stand in a circle, or rest on
+    /// one.
+    fn in_circles(&self) -> BTreeSet<Node> {
+        let ordered: BTreeSet<Node> = self.program.order.iter().copied().collect();
+        let lets = self.program.lets.ids().map(Node::Let);
+        let nodes = lets.chain(self.program.decisions.ids().map(Node::Decision));
+        nodes.filter(|node| !ordered.contains(node)).collect()
+    }
+
+    /// The decisions in which every line was read, every name and type is right, and which rest on
+    /// no circle.
     fn whole_decisions(&self) -> Vec<DecisionId> {
+        let in_circles = self.in_circles();
         let is_error = |finding: &&Diagnostic| finding.severity == Severity::Error;
         let faulty = self.diagnostics.iter().filter(is_error);
         let mut faulty: Vec<Span> = faulty.map(|finding| finding.primary.span).collect();
@@ -138,7 +154,8 @@ impl Checker<'_> {
             let has_all_columns = tables.iter().zip(tree_tables(decide)).all(|(table, tree)| {
                 table.columns.len() == tree.columns.len() && table.rows.len() == tree.rows.len()
             });
-            if !declaration.is_damaged && !is_faulty && has_all_columns {
+            let is_ordered = !in_circles.contains(&Node::Decision(id));
+            if !declaration.is_damaged && !is_faulty && has_all_columns && is_ordered {
                 whole.push(id);
             }
         }
