@@ -190,7 +190,26 @@ impl<'p> Generator<'p> {
                 record.lists.insert(field.name.clone(), list.collect());
                 continue;
             }
-            let text = self.text(field.value_type, field.between.as_ref(), random);
+            let between = field.between.as_ref();
+            let text = match field.value_type {
+                Type::ListOf(element) => {
+                    let of = element.value_type();
+                    let mut values: Vec<String> = Vec::new();
+                    for _ in 0..random.below(4) {
+                        let value = self.text(of, between, random);
+                        let is_it = |other: &String| same_value(other, &value);
+                        if !values.iter().any(is_it) {
+                            values.push(value);
+                        }
+                    }
+                    if values.is_empty() {
+                        record.lists.insert(field.name.clone(), Vec::new());
+                        continue;
+                    }
+                    values.join("; ")
+                }
+                plain => self.text(plain, between, random),
+            };
             record.texts.insert(field.name.clone(), text);
         }
         record
@@ -356,5 +375,16 @@ fn literals(condition: &Condition) -> Vec<&Literal> {
         | ConditionKind::ToUnder(one, other)
         | ConditionKind::OverToUnder(one, other)
         | ConditionKind::OverThrough(one, other) => vec![one, other],
+    }
+}
+
+/// Whether two texts say the same, be it in other units.
+fn same_value(one: &str, other: &str) -> bool {
+    match (parse_literal(one), parse_literal(other)) {
+        (
+            Ok(ParsedLiteral::Quantity { value: one, .. }),
+            Ok(ParsedLiteral::Quantity { value: other, .. }),
+        ) => one == other,
+        _ => one == other,
     }
 }

@@ -162,9 +162,16 @@ fn oracle_part(rules: &oracle::Rules, kind: &str, record: &Record) -> oracle::Pa
         let read = |record| rules.read_part(&element, record);
         (name.clone(), records.iter().map(read).collect())
     };
+    let mut fields = rules.read_part(kind, &record.texts);
+    for (name, records) in &record.lists {
+        let declared = rules.part_field(kind, name).unwrap();
+        if records.is_empty() && !rules.parts.contains_key(&declared.type_reference.name.text) {
+            fields.insert(name.clone(), oracle::Value::List(Vec::new()));
+        }
+    }
     oracle::Part {
         id: record.texts["id"].clone(),
-        fields: rules.read_part(kind, &record.texts),
+        fields,
         lists: record.lists.iter().map(list).collect(),
         ..oracle::Part::default()
     }

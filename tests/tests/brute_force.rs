@@ -82,7 +82,7 @@ fn row_at(written: &Written, start: usize) -> usize {
 /// Compares what was found in one table with brute force.
 fn compare(table: &Table, written: &Written, findings: &[&Diagnostic]) {
     let shown = || format!("{}{findings:#?}", written.text);
-    let start = |finding: &Diagnostic| usize::try_from(finding.primary.span.start).unwrap();
+    let start = |finding: &Diagnostic| finding.primary.span.start;
     let found = |code: Code| findings.iter().filter(move |finding| finding.code == code);
     let known = [Code::Gap, Code::Overlap, Code::UnreachableRow, Code::Unused];
     for finding in findings {
@@ -103,7 +103,7 @@ fn compare(table: &Table, written: &Written, findings: &[&Diagnostic]) {
     let overlaps = table.overlaps();
     let pairs: BTreeSet<(usize, usize)> = found(Code::Overlap)
         .map(|finding| {
-            let other = usize::try_from(finding.secondary[0].span.start).unwrap();
+            let other = finding.secondary[0].span.start;
             let rows = (row_at(written, other), row_at(written, start(finding)));
             (rows.0.min(rows.1), rows.0.max(rows.1))
         })
@@ -128,7 +128,7 @@ fn compare(table: &Table, written: &Written, findings: &[&Diagnostic]) {
     }
     for finding in found(Code::Overlap) {
         if let Some(player) = witness(table, finding) {
-            let other = usize::try_from(finding.secondary[0].span.start).unwrap();
+            let other = finding.secondary[0].span.start;
             let rows = [row_at(written, other), row_at(written, start(finding))];
             let live = table.live_rows(&player);
             let are_live = rows.iter().all(|row| live.contains(row));
@@ -174,7 +174,7 @@ fn fill_gaps(tables: &[(Table, Written)], findings: &BTreeMap<&str, Vec<&Diagnos
     for finding in &output.diagnostics {
         let file = &output.folder[finding.primary.span.file];
         let is_new = |label: &Label| {
-            let start = usize::try_from(label.span.start).unwrap();
+            let start = label.span.start;
             file.text[start..]
                 .lines()
                 .next()

@@ -3,7 +3,9 @@
 
 use loftwright_engine::evaluate::Evaluator;
 use loftwright_tests::generator::Random;
+use loftwright_tests::house::house;
 use loftwright_tests::oracle::Person;
+use loftwright_tests::program_generator::rules_text;
 use loftwright_tests::sides::Sides;
 use loftwright_tests::{engine_side, workshop};
 
@@ -61,6 +63,18 @@ fn more_corners_come_out_as_the_oracle_says() {
 #[test]
 fn stocks_are_shared_as_the_oracle_says() {
     with_made_up_parts("sharing", players(6_000_000, 400));
+}
+
+/// Rules that nobody wrote: a house made up from a seed, ten players of it each.
+#[test]
+fn made_up_houses_come_out_as_the_oracle_says() {
+    for seed in players(0, 40) {
+        let mut layers = engine_side::layers("base");
+        layers.push(house("made_up.rules", &rules_text(seed)));
+        let sides = Sides::of_layers(&layers);
+        let folder = sides.generator().parts(&mut Random(seed));
+        sides.compare(&folder, 10 * seed..10 * seed + 10);
+    }
 }
 
 #[test]

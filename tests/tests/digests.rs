@@ -5,11 +5,14 @@
 //! neither.
 
 use loftwright_dsl::check::{LayerSource, check};
+use loftwright_dsl::format::format_text;
 use loftwright_dsl::program::Digests;
 use loftwright_engine::CONTRACT_VERSION;
 use loftwright_tests::engine_side;
 use loftwright_tests::generator::Random;
+use loftwright_tests::house::house;
 use loftwright_tests::layout::{shuffled, spaced};
+use loftwright_tests::program_generator::rules_text;
 use loftwright_tests::tables::{Shape, Table, table};
 
 fn digests(layers: &[LayerSource]) -> Digests {
@@ -32,6 +35,11 @@ fn lay_out(name: &str, layers: &[LayerSource], seeds: std::ops::Range<u64>) {
             })
             .collect();
         assert_eq!(digests(&moved), plain, "{name}, seed {seed}");
+        let mut formatted = moved;
+        for (file, text) in formatted.iter_mut().flat_map(|layer| &mut layer.files) {
+            *text = format_text(text).unwrap_or_else(|findings| panic!("{file}: {findings:?}"));
+        }
+        assert_eq!(digests(&formatted), plain, "{name} formatted, seed {seed}");
     }
 }
 
@@ -68,6 +76,15 @@ fn written(tables: &[Table], random: &mut Random) -> Vec<LayerSource> {
         files: vec![("made_up.rules".to_owned(), text)],
     });
     layers
+}
+
+#[test]
+fn layout_moves_no_digest_of_made_up_houses() {
+    for seed in 0..6 {
+        let mut layers = engine_side::layers("base");
+        layers.push(house("made_up.rules", &rules_text(seed)));
+        lay_out("a made-up house", &layers, seed..seed + 1);
+    }
 }
 
 #[test]

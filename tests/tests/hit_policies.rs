@@ -74,7 +74,7 @@ fn findings(header: &str, rows: &[&str]) -> Vec<(Code, Severity, Vec<String>)> {
     let text = |span: loftwright_dsl::syntax::Span| {
         let text = &output.folder[span.file].text;
         let (start, end) = (span.start, span.end);
-        let whole = &text[usize::try_from(start).unwrap()..usize::try_from(end).unwrap()];
+        let whole = &text[start..end];
         whole.trim().to_owned()
     };
     let found = output.diagnostics.iter();

@@ -65,7 +65,13 @@ impl Oracle<'_> {
                 let bound = self.evaluate(bound, scope)?;
                 two(subject, bound, |left, right| holds(*relation, left, right))
             }
-            Test::Includes(_) => panic!("no ruleset of the tests asks whether a list includes"),
+            Test::Includes(value) => {
+                let value = self.evaluate(value, scope)?;
+                two(subject, value, |list, value| match list {
+                    Value::List(elements) => elements.iter().any(|element| same(element, value)),
+                    other => panic!("{other} is no list"),
+                })
+            }
         }
     }
 }

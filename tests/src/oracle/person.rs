@@ -68,6 +68,14 @@ impl Rules {
 
     /// A text as a value of a type.
     pub fn read(&self, text: &str, type_reference: &TypeReference) -> Value {
+        if type_reference.is_list {
+            let element = TypeReference {
+                is_list: false,
+                ..type_reference.clone()
+            };
+            let elements = text.split(';').map(str::trim);
+            return Value::List(elements.map(|text| self.read(text, &element)).collect());
+        }
         let type_name = type_reference.name.text.as_str();
         if let Some(vocabulary) = self.vocabularies.get(type_name) {
             let (word, half) = match text.split_once(" plus ") {

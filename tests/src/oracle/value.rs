@@ -23,6 +23,8 @@ pub enum Value {
     },
     /// A text of a part.
     Text(String),
+    /// Words, quantities or texts of a part.
+    List(Vec<Value>),
     /// A part that was chosen, without looking into it.
     Part,
 }
@@ -168,6 +170,10 @@ impl fmt::Display for Value {
             Value::Flag(false) => write!(formatter, "no"),
             Value::Word { place, .. } => write!(formatter, "word {place}"),
             Value::Text(text) => write!(formatter, "{text:?}"),
+            Value::List(values) => {
+                let texts: Vec<String> = values.iter().map(Value::to_string).collect();
+                write!(formatter, "[{}]", texts.join(", "))
+            }
             Value::Part => write!(formatter, "part"),
         }
     }

@@ -115,7 +115,7 @@ fn later(
         .map(|_| {
             let amount = sign * (i64::try_from(random.below(4)).unwrap() - 1);
             match random.below(6) {
-                0 | 1 | 2 => Effect::Keeps,
+                0..=2 => Effect::Keeps,
                 3 => Effect::Gives((highest / 2 + amount).clamp(0, highest)),
                 _ if amount == 0 => Effect::Keeps,
                 _ if words.is_some() => Effect::Moves(amount),
