@@ -22,20 +22,19 @@ pub fn merged(mut regions: Vec<Region>) -> Vec<Region> {
 }
 
 fn merged_along(axis: usize, regions: Vec<Region>) -> Vec<Region> {
-    let mut together: BTreeMap<Vec<CellSet>, CellSet> = BTreeMap::new();
+    let mut together: BTreeMap<Vec<CellSet>, Vec<(usize, usize)>> = BTreeMap::new();
     for region in regions {
         let mut others = region.sets;
         if axis >= others.len() {
             continue;
         }
         let own = others.remove(axis);
-        let set = together.entry(others).or_default();
-        *set = set.union(&own);
+        together.entry(others).or_default().extend(own.runs());
     }
     together
         .into_iter()
-        .map(|(mut sets, own)| {
-            sets.insert(axis.min(sets.len()), own);
+        .map(|(mut sets, runs)| {
+            sets.insert(axis.min(sets.len()), CellSet::of_runs(runs));
             Region { sets }
         })
         .collect()

@@ -102,7 +102,7 @@ fn words(numbers: &mut Numbers, words: &[&str]) -> String {
     }
 }
 
-fn check_rules(rules: &str) -> CheckOutput {
+pub(crate) fn check_rules(rules: &str) -> CheckOutput {
     let layer = |name: &str, text: String| LayerSource {
         name: name.to_owned(),
         files: vec![(format!("{name}.rules"), text)],

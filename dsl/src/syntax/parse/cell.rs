@@ -46,18 +46,31 @@ impl Reading<'_, '_> {
             Rule::cell_under => ConditionKind::Under(self.literal_in(node)?),
             Rule::cell_up_to => ConditionKind::UpTo(self.literal_in(node)?),
             Rule::cell_over => ConditionKind::Over(self.literal_in(node)?),
-            Rule::cell_or_more => ConditionKind::OrMore(self.literal_in(node)?),
             Rule::cell_not => ConditionKind::NotOneOf(self.listed(node)?),
             Rule::cell_values => ConditionKind::OneOf(self.listed(node)?),
+            Rule::cell_from => self.cell_from(node)?,
             ranged => {
                 let (low, high) = self.both_bounds(node)?;
                 match ranged {
-                    Rule::cell_through => ConditionKind::Through(low, high),
-                    Rule::cell_to_under => ConditionKind::ToUnder(low, high),
                     Rule::cell_over_to_under => ConditionKind::OverToUnder(low, high),
                     _ => ConditionKind::OverThrough(low, high),
                 }
             }
+        })
+    }
+
+    /// A condition that begins with its lower bound.
+    fn cell_from(&mut self, node: &Node<'_>) -> Option<ConditionKind> {
+        let upper = parts(node).find(|part| part.as_rule() != Rule::literal)?;
+        if upper.as_rule() == Rule::from_or_more {
+            return Some(ConditionKind::OrMore(self.literal_in(node)?));
+        }
+        let low = child(node, Rule::literal)?;
+        let (low, high) = self.bounds(&low, &child(&upper, Rule::literal)?)?;
+        Some(if upper.as_rule() == Rule::from_through {
+            ConditionKind::Through(low, high)
+        } else {
+            ConditionKind::ToUnder(low, high)
         })
     }
 
