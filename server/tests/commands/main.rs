@@ -8,6 +8,7 @@ use std::process::{Command, Output, Stdio};
 mod explain_code;
 mod findings;
 mod format;
+mod outline;
 mod support;
 
 use support::{assert_exit, folder_with, loftwright, path_text, rulesets};
