@@ -8,6 +8,7 @@ mod page;
 mod words;
 
 use std::collections::BTreeSet;
+use std::rc::Rc;
 
 use bench::{Checked, Fitted};
 use page::{Block, Kind, Page, pages};
@@ -18,6 +19,8 @@ struct Desk {
     rules: String,
     player: String,
     parts: String,
+    /// The page's rules as they were last checked, with the rules and parts they were checked by.
+    checked: Option<(String, String, Rc<Checked>)>,
     /// What the last refused block earned.
     findings: String,
     faults: Vec<String>,
@@ -36,9 +39,13 @@ impl Desk {
         match &block.kind {
             Kind::Rules => {
                 self.rules.push_str(&format!("{}\n", block.text));
-                self.must_be_clean(block, &self.rules.clone());
+                let checked = self.checked();
+                self.must_be_clean(block, &checked);
             }
-            Kind::RulesAlone => self.must_be_clean(block, &block.text),
+            Kind::RulesAlone => {
+                let checked = Checked::of(&block.text, &self.parts);
+                self.must_be_clean(block, &checked);
+            }
             Kind::RulesContract => self.must_stand_in_the_contract(block),
             Kind::RulesRefused(codes) => self.must_earn(block, codes, &[]),
             Kind::RulesWarned(codes) => self.must_earn(block, &[], codes),
@@ -54,8 +61,20 @@ impl Desk {
         self.faults.push(format!("{}: {text}", block.place));
     }
 
-    fn must_be_clean(&mut self, block: &Block, rules: &str) {
-        let checked = Checked::of(rules, &self.parts);
+    /// The page's rules, checked once.
+    fn checked(&mut self) -> Rc<Checked> {
+        if let Some((rules, parts, checked)) = &self.checked
+            && *rules == self.rules
+            && *parts == self.parts
+        {
+            return Rc::clone(checked);
+        }
+        let checked = Rc::new(Checked::of(&self.rules, &self.parts));
+        self.checked = Some((self.rules.clone(), self.parts.clone(), Rc::clone(&checked)));
+        checked
+    }
+
+    fn must_be_clean(&mut self, block: &Block, checked: &Checked) {
         if !checked.errors().is_empty() || !checked.warnings().is_empty() {
             self.fault(block, &checked.rendered());
         }
@@ -99,7 +118,7 @@ impl Desk {
     }
 
     fn must_answer(&mut self, block: &Block) {
-        let checked = Checked::of(&self.rules, &self.parts);
+        let checked = self.checked();
         let Some(program) = &checked.output.program else {
             return;
         };
