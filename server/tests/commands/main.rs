@@ -5,6 +5,7 @@
 use std::io::{BufRead, BufReader};
 use std::process::{Command, Output, Stdio};
 
+mod compare;
 mod explain_code;
 mod findings;
 mod format;

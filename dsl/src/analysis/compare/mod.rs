@@ -164,8 +164,8 @@ pub fn compare(old: Version<'_>, new: Version<'_>, most_regions: usize) -> Compa
     for key in names {
         let change = match (before.get(key), after.get(key)) {
             (Some(one), Some(other)) => changed(key, (&old, one), (&new, other), most_regions),
-            (Some(_), None) => Some(whole(key, How::Removed)),
-            (None, Some(_)) => Some(whole(key, How::Added)),
+            (Some(one), None) => Some(alone(key, How::Removed, &old, one)),
+            (None, Some(other)) => Some(alone(key, How::Added, &new, other)),
             (None, None) => None,
         };
         changes.extend(change);
@@ -296,6 +296,33 @@ fn whole(key: &Key, how: How) -> Change {
         not_by_regions: None,
         dependents: Vec::new(),
     }
+}
+
+/// A declaration of one version alone: all that it says but for what is only read.
+fn alone(key: &Key, how: How, version: &Version<'_>, declared: &Declared<'_>) -> Change {
+    let mut change = whole(key, how);
+    let mut lines = declared.lines.clone();
+    if let Some(decision) = declared.decision {
+        let mut rows = Lines::new(version);
+        rows.rows(decision);
+        lines.extend(rows.done());
+    }
+    let said = lines.into_iter().filter(|line| !line.is_only_text);
+    change.lines = said
+        .map(|line| {
+            let text = Some(line.text);
+            let (old, new) = match how {
+                How::Removed => (text, None),
+                _ => (None, text),
+            };
+            LineChange {
+                what: line.what,
+                old,
+                new,
+            }
+        })
+        .collect();
+    change
 }
 
 fn changed(
