@@ -247,8 +247,8 @@ impl<'a> Merger<'a, '_> {
         }
     }
 
-    /// Reports what only the engine can make or fill. It is known all the same, so that what uses it
-    /// is not at fault too.
+    /// Reports what only the engine can make or fill. It is known all the same, so that what uses
+    /// it is not at fault too.
     fn engines_own(&mut self, layer: usize, kind: &DeclarationKind, name: &Name) {
         let is_of_the_contract = |entry: &Entry<'_>| entry.layer == 0;
         let is_declared_there = self.named.get(name.text.as_str());

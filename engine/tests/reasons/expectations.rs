@@ -106,7 +106,7 @@ fn what_a_case_cannot_mean_is_refused() {
         errors.map(|finding| finding.code).collect()
     };
     assert_eq!(codes("  expect plain cannot happen\n"), [Code::WrongKind]);
-    assert_eq!(codes("  expect turf cannot happen\n"), [Code::UnknownName]);
+    assert_eq!(codes("  expect turf cannot happen\n"), [Code::WrongKind]);
     assert_eq!(
         codes("  given wedges = 2\n  expect plain of the next wedge = 1\n"),
         [Code::OutOfScope]

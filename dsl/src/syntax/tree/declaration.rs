@@ -11,7 +11,7 @@ pub struct Declaration {
     pub span: Span,
     /// Whether `replace` stands before it.
     pub replaces: bool,
-    /// `stands on "8f3a22c1"`: the meaning of what it replaces, as it was read when this was written.
+    /// `stands on "8f3a22c1"`: the meaning of what it replaces, when this was written.
     pub stands_on: Option<Text>,
     /// Whether a line of it could not be read, which is reported: its name and type are right, its
     /// content is not whole, so nothing can be said of what it lacks.
