@@ -2,8 +2,8 @@
 //!
 //! Every expression, row and candidate looked at is a step. A node may take, for one club,
 //! [`STEPS_AT_LEAST`] steps and [`STEPS_EACH`] more for every club of every group and every
-//! candidate that the catalogue and the stock can offer. A choice whose parts agree may take as many
-//! again for each family. A rule as people write it takes a few dozen.
+//! candidate that the catalogue and the stock can offer; a choice whose parts agree, as many again
+//! for each family. A rule as people write it takes a few dozen.
 
 use loftwright_dsl::program::Value;
 

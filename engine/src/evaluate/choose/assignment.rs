@@ -3,8 +3,8 @@
 //! Clubs are rows, pieces columns; a part that is only counted is as many columns as are left of
 //! it, and every club may go without, at a price above all others. The cheapest assignment is found
 //! club by club along the cheapest chain of exchanges (the Hungarian method with potentials: H. W.
-//! Kuhn, *The Hungarian method for the assignment problem*, 1955), over costs that are exact tuples:
-//! any ordered group that can be added and subtracted will do.
+//! Kuhn, *The Hungarian method for the assignment problem*, 1955), over costs that are exact
+//! tuples: any ordered group that can be added and subtracted will do.
 //!
 //! Of several cheapest assignments the one is taken that is smallest when the clubs are read in
 //! order. Each club in turn is tried with its offers in order; the first that still reaches the
