@@ -46,6 +46,36 @@ impl Random {
     }
 }
 
+/// Points about the bounds of the corpora.
+const TEMPERATURES: [&str; 11] = [
+    "-40 degF",
+    "-40 degC",
+    "31.999999 degF",
+    "32 degF",
+    "0 degC",
+    "9.9999 degC",
+    "10 degC",
+    "50 degF",
+    "68 degF",
+    "20.0001 degC",
+    "104 degF",
+];
+
+/// Points about the bounds of the corpora.
+const SWINGWEIGHTS: [&str; 8] = ["C0", "C9.9", "D0", "D2", "D2.1", "D5.5", "D5.6", "E0"];
+
+/// Days about the bounds of the corpora and the day of the fitting.
+const DAYS: [&str; 8] = [
+    "2020-06-14",
+    "2020-12-31",
+    "2021-01-01",
+    "2024-02-29",
+    "2024-03-01",
+    "2025-01-01",
+    "2026-05-01",
+    "2026-05-02",
+];
+
 /// Makes up players for a program.
 pub struct Generator<'p> {
     program: &'p Program,
@@ -227,6 +257,7 @@ impl<'p> Generator<'p> {
                 let words = &self.program.vocabularies[id].words;
                 random.one_of(words).clone()
             }
+            Type::Date if random.chance(30) => (*random.one_of(&DAYS)).to_owned(),
             Type::Date => {
                 let (year, month, day) = (
                     2015 + random.below(12),
@@ -236,6 +267,8 @@ impl<'p> Generator<'p> {
                 format!("{year}-{month:02}-{day:02}")
             }
             Type::Text => (*random.one_of(&["plain", "fine", "other"])).to_owned(),
+            Type::Temperature => (*random.one_of(&TEMPERATURES)).to_owned(),
+            Type::Swingweight => (*random.one_of(&SWINGWEIGHTS)).to_owned(),
             _ => {
                 let dimension = value_type.dimension().unwrap();
                 let (low, high) = match between {

@@ -97,7 +97,7 @@ pub fn layer_names(ruleset: &str) -> Vec<&str> {
     match ruleset {
         "common" => vec!["contract", "common"],
         "base" => vec!["contract", "base"],
-        "corners" | "sharing" => vec!["contract", "base", ruleset],
+        "corners" | "edges" | "sharing" => vec!["contract", "base", ruleset],
         house => vec!["contract", "common", house],
     }
 }

@@ -65,6 +65,11 @@ fn stocks_are_shared_as_the_oracle_says() {
     with_made_up_parts("sharing", players(6_000_000, 400));
 }
 
+#[test]
+fn edges_come_out_as_the_oracle_says() {
+    with_made_up_parts("edges", players(7_000_000, 400));
+}
+
 /// Rules that nobody wrote: a house made up from a seed, ten players of it each.
 #[test]
 fn made_up_houses_come_out_as_the_oracle_says() {
