@@ -98,6 +98,7 @@ pub fn layer_names(ruleset: &str) -> Vec<&str> {
         "common" => vec!["contract", "common"],
         "base" => vec!["contract", "base"],
         "corners" | "edges" | "sharing" => vec!["contract", "base", ruleset],
+        "upstairs" => vec!["contract", "base", "corners", "upstairs"],
         house => vec!["contract", "common", house],
     }
 }

@@ -70,6 +70,12 @@ fn edges_come_out_as_the_oracle_says() {
     with_made_up_parts("edges", players(7_000_000, 400));
 }
 
+/// What is replaced twice, and what rests on it.
+#[test]
+fn a_third_layer_comes_out_as_the_oracle_says() {
+    with_made_up_parts("upstairs", players(8_000_000, 200));
+}
+
 /// Rules that nobody wrote: a house made up from a seed, ten players of it each.
 #[test]
 fn made_up_houses_come_out_as_the_oracle_says() {
