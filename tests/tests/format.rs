@@ -119,7 +119,7 @@ fn broken_up(text: &str, random: &mut Random) -> String {
                         "\n# a\n  # b\n ",
                         " # a\n\n    # b\n    ",
                     ];
-                    broken.push_str(*random.one_of(&ends));
+                    broken.push_str(random.one_of::<&str>(&ends));
                     continue;
                 }
                 _ => {}

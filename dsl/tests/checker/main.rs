@@ -2,6 +2,7 @@
 
 mod digests;
 mod findings;
+mod limits;
 mod proofs;
 mod replacements;
 

@@ -66,3 +66,47 @@ fn candidates_of(part: &CataloguePart) -> usize {
     });
     (pieces + 1).saturating_mul(settings.max().unwrap_or(0) + 1)
 }
+
+#[cfg(test)]
+mod tests {
+    use loftwright_dsl::check::{LayerSource, check};
+
+    use super::*;
+
+    /// How many steps pass before the budget is used up.
+    fn steps(parts: &Parts, evaluation: &Evaluation) -> u64 {
+        let mut budget = Budget::default();
+        let mut taken = 0;
+        loop {
+            match budget.step(evaluation, parts) {
+                Ok(()) => taken += 1,
+                Err(Ended::Faulted(Fault::StepBudget)) => return taken,
+                Err(other) => panic!("{other:?}"),
+            }
+        }
+    }
+
+    #[test]
+    fn the_last_step_passes_and_one_more_is_refused() {
+        let contract = LayerSource {
+            name: "contract".to_owned(),
+            files: vec![(
+                "contract.rules".to_owned(),
+                "ruleset contract\n\npart head\n  has on_hand : count\n".to_owned(),
+            )],
+        };
+        let program = check(&[contract], 1).program.expect("a program");
+        let evaluation = Evaluation::new(&program);
+        let mut parts = Parts::default();
+        assert_eq!(steps(&parts, &evaluation), STEPS_AT_LEAST);
+        let head = CataloguePart {
+            id: "one".to_owned(),
+            fields: Default::default(),
+            lead_time_days: None,
+            on_hand: OnHand::Counted(1),
+        };
+        let kind = program.parts.ids().next().expect("a part");
+        parts.kinds.insert(kind, vec![head; 3]);
+        assert_eq!(steps(&parts, &evaluation), STEPS_AT_LEAST + 3 * STEPS_EACH);
+    }
+}
