@@ -73,7 +73,7 @@ fn every_declaration_is_there_and_every_row_has_its_cells() {
                 let read = outline.nodes.iter().find(|other| other.name == *name);
                 assert!(read.unwrap().read_by.contains(&node.name));
             }
-            let Detail::Decision { steps } = &node.detail else {
+            let Detail::Decision { steps, .. } = &node.detail else {
                 continue;
             };
             for step in steps {
@@ -100,6 +100,14 @@ fn the_house_says_what_it_replaces_and_who_reads_what() {
     assert_eq!(bounce.layer, "skerry");
     assert_eq!(bounce.replaces.as_deref(), Some("common"));
     assert_eq!(bounce.reads, ["steepness", "turf", "wedge"]);
+    let Detail::Decision { promises, .. } = &bounce.detail else {
+        panic!("{bounce:?}");
+    };
+    assert_eq!(promises, &["never falls as steepness rises"]);
+    // What the house itself declares is marked in the picture: two replacements, the turf and a
+    // caution; and the mark once more in the legend.
+    assert_eq!(svg(&outline).matches("class=\"own\"").count(), 5);
+    assert!(!svg(&outline_of(&layers("common"))).contains("class=\"own\""));
     assert_eq!(node("turf").read_by, ["wedge_bounce"]);
     // That one choice takes from the stock after another is no reading.
     assert!(!node("iron_head").reads.contains(&"driver_head".to_owned()));

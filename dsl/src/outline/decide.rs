@@ -17,7 +17,11 @@ pub(super) fn decision_detail(desk: &Desk<'_>, decision: &Decision) -> Detail {
             | Step::OrIfUnknown { text, .. } => line(text),
         });
     }
-    Detail::Decision { steps }
+    let promises = decision.promises.iter();
+    Detail::Decision {
+        steps,
+        promises: promises.map(|promise| one_line(&promise.text)).collect(),
+    }
 }
 
 /// A step's text may or may not hold its own `then`.

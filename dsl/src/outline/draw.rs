@@ -62,12 +62,21 @@ pub fn svg(outline: &Outline) -> String {
     text.push_str(&format!(
         "<text class=\"heading\" x=\"{MARGIN}\" y=\"38\">{title}</text>\n"
     ));
-    legend(&mut text);
+    let own = own_layer(outline);
+    legend(&mut text, own.is_some());
     for placed in &drawing.boxes {
-        node(&mut text, placed);
+        node(&mut text, placed, Some(placed.node.layer.as_str()) == own);
     }
     text.push_str("</svg>\n");
     text
+}
+
+/// The layer whose declarations are marked: the ruleset's own, where it builds on another.
+fn own_layer(outline: &Outline) -> Option<&str> {
+    match outline.layers.as_slice() {
+        [_, _, .., own] => Some(own.name.as_str()),
+        _ => None,
+    }
 }
 
 fn description(outline: &Outline) -> String {
@@ -94,6 +103,7 @@ fn style() -> String {
          .name{font-family:ui-monospace,monospace;font-size:12px;font-weight:600}\n\
          .line{fill:none;stroke-width:1.2;stroke-opacity:.42}\n\
          .box{stroke-width:1.2}\n\
+         .own{fill:#b3261e}\n\
          .node:hover .line{stroke-width:2.6;stroke-opacity:1}\n\
          .node:hover .box{stroke-width:3}\n",
     );
@@ -120,7 +130,7 @@ fn bands(text: &mut String, drawing: &Drawing<'_>, height: i64) {
     }
 }
 
-fn legend(text: &mut String) {
+fn legend(text: &mut String, has_own: bool) {
     let mut left = MARGIN;
     for kind in NodeKind::ALL {
         let word = kind.word();
@@ -133,13 +143,25 @@ fn legend(text: &mut String) {
         ));
         left += 22 + letters * 7 + 18;
     }
+    if has_own {
+        text.push_str(&own_mark(left + 6, 59));
+        text.push_str(&format!(
+            "<text x=\"{}\" y=\"63\">declared by this ruleset itself</text>\n",
+            left + 16
+        ));
+        left += 200;
+    }
     text.push_str(&format!(
         "<text x=\"{left}\" y=\"63\">Point at a box to see its lines. \
          “each wedge” stands for a line from the group.</text>\n"
     ));
 }
 
-fn node(text: &mut String, placed: &Placed<'_>) {
+fn own_mark(x: i64, y: i64) -> String {
+    format!("<circle class=\"own\" cx=\"{x}\" cy=\"{y}\" r=\"4\"/>")
+}
+
+fn node(text: &mut String, placed: &Placed<'_>, is_own: bool) {
     let node = placed.node;
     let Placed {
         left, top, width, ..
@@ -156,9 +178,14 @@ fn node(text: &mut String, placed: &Placed<'_>) {
         "<rect class=\"box\" x=\"{left}\" y=\"{top}\" width=\"{width}\" height=\"{BOX_HEIGHT}\" rx=\"5\"/>\
          <rect class=\"edge\" x=\"{left}\" y=\"{top}\" width=\"5\" height=\"{BOX_HEIGHT}\" rx=\"2\"/>\
          <text class=\"name\" x=\"{x}\" y=\"{first}\">{}</text>\
-         <text x=\"{x}\" y=\"{second}\">{}</text></g>\n",
+         <text x=\"{x}\" y=\"{second}\">{}</text>{}</g>\n",
         escaped(&node.name),
         escaped(&placed.under),
+        if is_own {
+            own_mark(left + width - 9, top + 9)
+        } else {
+            String::new()
+        },
         x = left + 13,
         first = top + 16,
         second = top + 30,

@@ -199,6 +199,8 @@ pub enum Detail {
     Decision {
         /// The parts.
         steps: Vec<StepFact>,
+        /// What is promised of its values, as it is written; `tested` where it is not proved.
+        promises: Vec<String>,
     },
     /// Of a choice of parts.
     Choice(ChoiceDetail),

@@ -199,8 +199,16 @@ pub(super) fn decision_sections(page: &mut String, outline: &Outline) {
     page.line("");
     for node in decisions {
         declaration(page, node);
-        if let Detail::Decision { steps: parts } = &node.detail {
+        if let Detail::Decision {
+            steps: parts,
+            promises,
+        } = &node.detail
+        {
             steps(page, parts);
+            for promise in promises {
+                page.line(&format!("Promised: {}.", code(promise)));
+                page.line("");
+            }
         }
         neighbours(page, node);
     }
