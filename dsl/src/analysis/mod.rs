@@ -13,6 +13,7 @@ mod cell_set;
 mod compare;
 mod divisors;
 mod findings;
+mod given_words;
 mod goal;
 mod guards;
 mod guess;
@@ -42,6 +43,7 @@ pub use compare::{
 pub(crate) use divisors::{DividesAs, Divisor, rests_on, zero_divisors};
 pub(crate) use findings::table_findings;
 pub use findings::{MOST_GAPS_SHOWN, MOST_OVERLAPS_SHOWN};
+pub(crate) use given_words::GivenWords;
 pub use joint::{Deciding, Joint, JointRegion, Standing};
 pub use literal::literal_text;
 pub use merge::{cut, merged};

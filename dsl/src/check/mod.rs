@@ -43,7 +43,7 @@ pub(crate) use types::PLAIN;
 pub(crate) use uses::Target;
 
 use crate::arena::Arena;
-use crate::diagnostic::{Diagnostic, Severity};
+use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::program::Program;
 use crate::syntax::tree::{Declaration, DeclarationKind};
 use crate::syntax::{Folder, SourceFile, Span, over_the_limit, parse_file};
@@ -152,6 +152,11 @@ pub(crate) fn check_whole(layers: &[LayerSource], contract_version: u32) -> Chec
     checker.run();
     let (program, found, uses) = checker.finish();
     diagnostics.extend(found);
+    let is_error = |finding: &Diagnostic| finding.severity == Severity::Error;
+    if diagnostics.iter().any(is_error) {
+        // The row that is wrong may be the one that gives the word.
+        diagnostics.retain(|finding| finding.code != Code::NeverGiven);
+    }
     let below = replacement::Below {
         folder: &folder,
         layers: &parsed_layers,

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use super::checker::{Checker, Progress, Symbol};
 use crate::analysis::{
-    DividesAs, Divisor, Ranges, literal_text, rests_on, table_findings, zero_divisors,
+    DividesAs, Divisor, GivenWords, Ranges, literal_text, rests_on, table_findings, zero_divisors,
 };
 use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::program::{Body, Decision, DecisionId, NextStep, Node, Program, Step, Table, Value};
@@ -38,16 +38,27 @@ impl Checker<'_> {
                 }
             }
         }
-        for id in whole {
-            let findings = table_findings(&self.program, &self.program.decisions[id]);
+        for id in &whole {
+            let findings = table_findings(&self.program, &self.program.decisions[*id]);
             let is_sound = !findings
                 .iter()
                 .any(|finding| finding.severity == Severity::Error);
             self.diagnostics.extend(findings);
             if is_sound {
-                self.prove_promises(id);
+                self.prove_promises(*id);
             }
         }
+        self.note_words_never_given(&whole);
+    }
+
+    /// Notes words that no row of the top layer can give.
+    fn note_words_never_given(&mut self, decisions: &[DecisionId]) {
+        let top = self.program.layers.len().saturating_sub(1);
+        let is_own = |id: &&DecisionId| self.program.decisions[**id].origin.layer == top;
+        let own = decisions.iter().filter(is_own);
+        let mut words = GivenWords::new(&self.program);
+        let notes: Vec<Diagnostic> = own.filter_map(|id| words.missed(*id)).collect();
+        self.diagnostics.extend(notes);
     }
 
     /// What may be divided by zero, and what may grow too large. Nothing is said of what rests on a

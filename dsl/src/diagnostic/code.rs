@@ -87,6 +87,8 @@ codes! {
     MayDivideByZero = "L0406",
     /// A value that may grow beyond what can be held exactly.
     MayOverflow = "L0407",
+    /// A word that no row of a decision can give.
+    NeverGiven = "L0408",
     /// A promise that the rows of the decision break.
     PromiseBroken = "L0410",
     /// A promise that cannot be proved in the form it has.
