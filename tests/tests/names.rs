@@ -72,10 +72,7 @@ fn unknown_places(index: &Index) -> Vec<String> {
         for word in code.split(|character: char| !is_part(character)) {
             let start = offset;
             offset += word.len() + 1;
-            let before = code.get(..start).unwrap_or_default();
-            let line = before.rsplit('\n').next().unwrap_or_default().trim_start();
-            // What is promised is read and not looked at yet.
-            let is_name = index.named(word).is_some() && !line.starts_with("never");
+            let is_name = index.named(word).is_some();
             if is_name
                 && index
                     .name_at(file, start)
