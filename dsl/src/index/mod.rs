@@ -78,9 +78,10 @@ pub fn index(layers: &[LayerSource], contract_version: u32) -> Index {
         tops,
     };
     index.tie_symbols();
+    let ids = index.ids();
     let resolved = checked.uses.iter();
     let mut uses: Vec<Use> = resolved
-        .filter_map(|(span, target)| index.resolve(*span, *target))
+        .filter_map(|(span, target)| index.resolve(*span, *target, &ids))
         .collect();
     uses.extend(index.written_plurals());
     uses.sort();
@@ -112,11 +113,12 @@ impl Index {
     }
 
     /// What belongs to a declaration, in its own order.
-    pub fn members(&self, owner: DeclarationId) -> impl Iterator<Item = DeclarationId> {
-        self.declarations
-            .entries()
-            .filter(move |(_, declaration)| declaration.owner == Some(owner))
-            .map(|(id, _)| id)
+    pub fn members(&self, owner: DeclarationId) -> Vec<DeclarationId> {
+        let from_owner = self.members.range((owner, String::new())..);
+        let of_owner = from_owner.take_while(|((other, _), _)| *other == owner);
+        let mut members: Vec<DeclarationId> = of_owner.map(|(_, id)| *id).collect();
+        members.sort();
+        members
     }
 
     /// The name at a place, or the one that ends there.

@@ -1,6 +1,8 @@
 //! From what the checker noted to declared names.
 
-use super::{Index, Use};
+use std::collections::BTreeMap;
+
+use super::{DeclarationId, Index, Use};
 use crate::check::{Symbol, Target};
 use crate::syntax::Span;
 
@@ -31,24 +33,19 @@ impl Index {
             .collect();
     }
 
-    fn name_of(&self, symbol: Symbol) -> &str {
-        let program = &self.program;
-        match symbol {
-            Symbol::Vocabulary(id) => &program.vocabularies[id].name,
-            Symbol::Input(id) => &program.inputs[id].name,
-            Symbol::Part(id) => &program.parts[id].name,
-            Symbol::Group(id) => &program.groups[id].name,
-            Symbol::Model(id) => &program.models[id].name,
-            Symbol::Let(id) => &program.lets[id].name,
-            Symbol::Decision(id) => &program.decisions[id].name,
-            Symbol::Choose(id) => &program.chooses[id].name,
-            Symbol::Limit(id) => &program.limits[id].name,
-            Symbol::Caution(id) => &program.cautions[id].name,
-        }
+    /// The declared names by what the checker calls them.
+    pub(super) fn ids(&self) -> BTreeMap<Symbol, DeclarationId> {
+        let tied = self.symbols.iter();
+        tied.map(|(id, symbol)| (*symbol, *id)).collect()
     }
 
     /// The use that the checker noted; none where the declaration itself could not be read.
-    pub(super) fn resolve(&self, span: Span, target: Target) -> Option<Use> {
+    pub(super) fn resolve(
+        &self,
+        span: Span,
+        target: Target,
+        ids: &BTreeMap<Symbol, DeclarationId>,
+    ) -> Option<Use> {
         let program = &self.program;
         let (symbol, member) = match target {
             Target::Symbol(symbol) | Target::Plural(symbol) => (symbol, None),
@@ -69,7 +66,7 @@ impl Index {
                 (Symbol::Choose(id), Some(&let_.name))
             }
         };
-        let owner = self.named(self.name_of(symbol))?;
+        let owner = ids.get(&symbol).copied()?;
         let target_id = match member {
             Some(name) => self.member(owner, name)?,
             None => owner,

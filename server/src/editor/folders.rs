@@ -10,7 +10,7 @@ use loftwright_engine::CONTRACT_VERSION;
 use lsp_types::{Location, Range, Uri};
 
 use super::documents::{Document, uri_of};
-use super::positions::{Encoding, Lines};
+use super::positions::{Encoding, Lines, line_starts};
 use crate::files::FileFault;
 use crate::files::rules_folder::{Unsaved, find_layers};
 
@@ -48,6 +48,8 @@ pub(super) struct Checked {
     /// The folder of the ruleset itself.
     pub(super) folder: PathBuf,
     files: BTreeMap<FileId, OnDisk>,
+    /// Where the lines of each file begin.
+    starts: BTreeMap<FileId, Vec<usize>>,
     encoding: Encoding,
 }
 
@@ -83,8 +85,11 @@ impl Checked {
             let uri = open.or_else(|| uri_of(&path))?;
             Some((file, OnDisk { path, uri }))
         });
+        let texts = index.folder.entries();
+        let starts = texts.map(|(file, source)| (file, line_starts(&source.text)));
         Ok(Checked {
             files: files.collect(),
+            starts: starts.collect(),
             index,
             case_findings: Vec::new(),
             folder: folder.to_path_buf(),
@@ -113,7 +118,8 @@ impl Checked {
 
     /// The lines of a file.
     pub(super) fn lines(&self, file: FileId) -> Lines<'_> {
-        Lines::new(&self.index.folder[file].text, self.encoding)
+        let starts = self.starts.get(&file).map_or(&[0][..], Vec::as_slice);
+        Lines::known(&self.index.folder[file].text, starts, self.encoding)
     }
 
     /// A place as the editor counts it.

@@ -1,5 +1,7 @@
 //! Places in a text as editors count them: lines and columns, in UTF-16 unless UTF-8 is agreed on.
 
+use std::borrow::Cow;
+
 use lsp_types::{Position, PositionEncodingKind, Range};
 
 /// How columns are counted.
@@ -45,28 +47,42 @@ impl Encoding {
 #[derive(Clone, Debug)]
 pub(super) struct Lines<'a> {
     text: &'a str,
-    starts: Vec<usize>,
+    starts: Cow<'a, [usize]>,
     encoding: Encoding,
+}
+
+/// The byte with which each line of a text begins.
+pub(super) fn line_starts(text: &str) -> Vec<usize> {
+    let mut starts = vec![0];
+    let bytes = text.as_bytes();
+    for (place, byte) in bytes.iter().enumerate() {
+        let is_end = match byte {
+            b'\n' => true,
+            b'\r' => bytes.get(place + 1) != Some(&b'\n'),
+            _ => false,
+        };
+        if is_end {
+            starts.push(place + 1);
+        }
+    }
+    starts
 }
 
 impl<'a> Lines<'a> {
     /// The lines of a text.
     pub(super) fn new(text: &'a str, encoding: Encoding) -> Self {
-        let mut starts = vec![0];
-        let bytes = text.as_bytes();
-        for (place, byte) in bytes.iter().enumerate() {
-            let is_end = match byte {
-                b'\n' => true,
-                b'\r' => bytes.get(place + 1) != Some(&b'\n'),
-                _ => false,
-            };
-            if is_end {
-                starts.push(place + 1);
-            }
-        }
         Lines {
             text,
-            starts,
+            starts: Cow::Owned(line_starts(text)),
+            encoding,
+        }
+    }
+
+    /// The lines of a text whose [`line_starts`] are known.
+    pub(super) fn known(text: &'a str, starts: &'a [usize], encoding: Encoding) -> Self {
+        Lines {
+            text,
+            starts: Cow::Borrowed(starts),
             encoding,
         }
     }

@@ -24,6 +24,7 @@ fn symbol(checked: &Checked, id: DeclarationId, found: &Declaration) -> Document
     let index = &checked.index;
     let members: Vec<DocumentSymbol> = index
         .members(id)
+        .into_iter()
         .map(|member| symbol(checked, member, &index.declarations[member]))
         .collect();
     let type_name = index.type_of(id).map(|(found, _)| index.type_name(found));

@@ -136,6 +136,21 @@ fn references_are_found_in_all_files_and_layers() {
 }
 
 #[test]
+fn a_client_that_can_is_asked_to_watch_the_rules_on_disk() {
+    let mut client = Client::silent();
+    let watched = json!({ "didChangeWatchedFiles": { "dynamicRegistration": true } });
+    let capabilities = json!({ "workspace": watched });
+    client.ask("initialize", json!({ "capabilities": capabilities }));
+    client.tell("initialized", json!({}));
+    let asked = client.receive();
+    assert_eq!(asked["method"], "client/registerCapability");
+    let registration = &asked["params"]["registrations"][0];
+    assert_eq!(registration["method"], "workspace/didChangeWatchedFiles");
+    client.send(&json!({ "jsonrpc": "2.0", "id": asked["id"], "result": null }));
+    assert!(client.leave());
+}
+
+#[test]
 fn a_file_is_outlined() {
     let (mut client, path, _) = opened("outline", "skerry/house.rules");
     let document = json!({ "textDocument": { "uri": uri(&path) } });

@@ -7,6 +7,9 @@ mod context;
 mod offers;
 mod words;
 
+use std::collections::BTreeSet;
+
+use loftwright_dsl::index::{DeclarationId, Index};
 use lsp_types::{CompletionItem, CompletionItemKind};
 
 use super::session::Place;
@@ -19,6 +22,7 @@ pub(super) fn complete(place: &Place<'_>) -> Vec<CompletionItem> {
     let context = Context::of(before);
     let mut offers = Offers {
         items: Vec::new(),
+        seen: BTreeSet::new(),
         enclosing: place.checked.index.enclosing(place.file, place.offset),
         index: &place.checked.index,
         context: &context,
@@ -29,11 +33,13 @@ pub(super) fn complete(place: &Place<'_>) -> Vec<CompletionItem> {
 
 /// The completions in the making.
 struct Offers<'a> {
-    index: &'a loftwright_dsl::index::Index,
+    index: &'a Index,
     context: &'a Context<'a>,
     /// The declaration that the cursor stands in.
-    enclosing: Option<loftwright_dsl::index::DeclarationId>,
+    enclosing: Option<DeclarationId>,
     items: Vec<CompletionItem>,
+    /// The labels of them.
+    seen: BTreeSet<String>,
 }
 
 /// How near an offer is to what is expected: the first are shown first.
@@ -69,7 +75,7 @@ impl Offers<'_> {
     }
 
     fn offer(&mut self, label: &str, kind: CompletionItemKind, detail: String, rank: Rank) {
-        if self.items.iter().any(|item| item.label == label) {
+        if !self.seen.insert(label.to_owned()) {
             return;
         }
         let rank = match rank {

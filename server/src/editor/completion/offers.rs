@@ -223,8 +223,7 @@ impl Offers<'_> {
     }
 
     fn members(&mut self, owner: DeclarationId) {
-        let members: Vec<DeclarationId> = self.index.members(owner).collect();
-        for id in members {
+        for id in self.index.members(owner) {
             self.declared(id, Rank::Fits);
         }
     }
