@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use super::{DeclarationId, Index, Kind};
 use crate::check::Symbol;
+use crate::digest::{declaration_digests, stands_on_digits};
 use crate::program::{Origin, Source, Type, Value};
 
 /// A declared name described for people.
@@ -29,6 +30,8 @@ pub struct Description {
     pub replaces: Option<String>,
     /// The layer whose declaration replaces it.
     pub replaced_by: Option<String>,
+    /// What a replacement of it stands on, where a ruleset above may replace it.
+    pub stands_on: Option<String>,
     /// The decisions, choices, limits and cautions that rest on it: directly, or through lets
     /// alone; in the order of their names.
     pub decides: Vec<String>,
@@ -73,10 +76,22 @@ impl Index {
             layer: self.layer_name(declaration.layer),
             replaces: declaration.replaces.map(layer_of),
             replaced_by: replaced_by.map(|(other, _)| layer_of(other)),
+            stands_on: replaced_by.is_none().then(|| self.stands_on(id)).flatten(),
             decides: self.decides(id),
             cases: of_kind(Kind::Case),
             is_read_by_the_engine: of_kind(Kind::Reads) > 0,
         }
+    }
+
+    /// The digits that a replacement of a declaration below writes; none of the contract's and the
+    /// ruleset's own, which nothing replaces.
+    fn stands_on(&self, id: DeclarationId) -> Option<String> {
+        let declaration = &self.declarations[id];
+        let top = self.program.layers.len().saturating_sub(1);
+        let is_below = declaration.owner.is_none() && (1..top).contains(&declaration.layer);
+        let program = self.program().filter(|_| is_below)?;
+        let digests = declaration_digests(program);
+        Some(stands_on_digits(digests.get(&declaration.name)?).to_owned())
     }
 
     /// The name of a layer, counted from the engine's contract.

@@ -68,6 +68,9 @@ fn layer(described: &Description) -> String {
     if let Some(above) = &described.replaced_by {
         text.push_str(&format!(", replaced by `{above}`"));
     }
+    if let Some(digits) = &described.stands_on {
+        text.push_str(&format!("; a replacement stands on `\"{digits}\"`"));
+    }
     text
 }
 

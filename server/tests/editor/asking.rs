@@ -40,7 +40,14 @@ fn a_hover_says_what_a_name_is_and_what_rests_on_it() {
         };
         assert!(said.contains(&part), "{part} is missing in: {said}");
     }
+    // What the house declares is replaced by nobody.
+    assert!(!said.contains("stands on"), "{said}");
     let said = hover_text(&mut client, &path, &text, "steepness\n");
+    let (_, digits) = said
+        .split_once("a replacement stands on `\"")
+        .expect("digits");
+    let (digits, _) = digits.split_once("\"`").expect("digits");
+    assert!(digits.len() == 8 && digits.bytes().all(|digit| digit.is_ascii_hexdigit()));
     assert!(said.contains("let steepness : angle"), "{said}");
     assert!(said.contains("shown in `deg`"), "{said}");
     assert!(said.contains("`wedge_bounce`"), "{said}");
