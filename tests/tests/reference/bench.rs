@@ -9,17 +9,37 @@ use loftwright_dsl::quantity::Date;
 use loftwright_engine::CONTRACT_VERSION;
 use loftwright_engine::assure::run_cases;
 use loftwright_engine::evaluate::{Evaluation, evaluate};
-use loftwright_engine::intake::{
-    FieldText, PartsText, PlayerText, ReadingText, RecordText, read_parts, read_player,
-};
+use loftwright_engine::intake::{read_parts, read_player};
 use loftwright_engine::parts::Parts;
 use loftwright_engine::trace::NoTrace;
 use loftwright_tests::engine_side;
-use loftwright_tests::workshop::{self, layer};
+use loftwright_tests::oracle::Person;
+use loftwright_tests::workshop::{self, PartsFolder, Record, layer};
 
 /// The day of every example.
 pub(crate) fn day() -> Date {
     Date::parse("2026-05-01").unwrap()
+}
+
+/// The layers of a house: without a `ruleset` line of its own it stands on the base; with one, on
+/// what it names.
+pub(crate) fn layers_of(rules: &str) -> Vec<LayerSource> {
+    let has_line = rules.lines().any(|line| line.starts_with("ruleset "));
+    let text = if has_line {
+        rules.to_owned()
+    } else {
+        let line = "ruleset house\n  title \"A house\"\n  language 1\n  builds on base\n\n";
+        format!("{line}{rules}")
+    };
+    let said = |before: &str| {
+        let mut lines = text.lines().map(str::trim);
+        lines.find_map(|line| line.strip_prefix(before).map(|name| name.trim().to_owned()))
+    };
+    let mut layers = vec![source("contract", layer("contract"))];
+    layers.extend(said("builds on ").map(|below| source(&below, layer(&below))));
+    let name = said("ruleset ").unwrap();
+    layers.push(source(&name, vec![("house.rules".to_owned(), text)]));
+    layers
 }
 
 /// The findings of a house on what it builds on, its cases run.
@@ -29,31 +49,14 @@ pub(crate) struct Checked {
 }
 
 impl Checked {
-    /// A house without a `ruleset` line of its own stands on the base; with one, on what it names.
+    /// A house as [`layers_of`] reads it; its cases may name the page's parts.
     pub(crate) fn of(rules: &str, parts: &str) -> Self {
-        let has_line = rules.lines().any(|line| line.starts_with("ruleset "));
-        let text = if has_line {
-            rules.to_owned()
-        } else {
-            let line = "ruleset house\n  title \"A house\"\n  language 1\n  builds on base\n\n";
-            format!("{line}{rules}")
-        };
-        let below = text
-            .lines()
-            .find_map(|line| line.trim().strip_prefix("builds on "))
-            .map(str::trim);
-        let mut layers = vec![source("contract", layer("contract"))];
-        layers.extend(below.map(|below| source(below, layer(below))));
-        let name = text
-            .lines()
-            .find_map(|line| line.strip_prefix("ruleset "))
-            .unwrap_or("house")
-            .trim();
-        layers.push(source(name, vec![("house.rules".to_owned(), text.clone())]));
+        let layers = layers_of(rules);
         let output = check(&layers, CONTRACT_VERSION);
         let mut findings = output.diagnostics.clone();
         if let Some(program) = &output.program {
-            findings.extend(run_cases(program, &stocks(program, below, parts), day()).diagnostics);
+            findings
+                .extend(run_cases(program, &stocks(program, &layers, parts), day()).diagnostics);
         }
         Checked { output, findings }
     }
@@ -86,13 +89,13 @@ impl Checked {
 }
 
 /// The stocks that cases may name: the page's own, and the demo's, which the trade's cases name.
-fn stocks(program: &Program, below: Option<&str>, parts: &str) -> BTreeMap<String, Parts> {
+fn stocks(program: &Program, layers: &[LayerSource], parts: &str) -> BTreeMap<String, Parts> {
     let mut stocks = BTreeMap::new();
-    if below == Some("common") {
+    if layers.iter().any(|layer| layer.name == "common") {
         let demo = engine_side::parts(program, &workshop::demo_parts());
         stocks.insert("demo".to_owned(), demo);
     } else {
-        let page = read_parts(program, &parts_text(parts)).unwrap();
+        let page = engine_side::parts(program, &parts_folder(parts));
         stocks.insert("page".to_owned(), page);
     }
     stocks
@@ -113,11 +116,12 @@ pub(crate) struct Fitted<'a> {
 }
 
 impl<'a> Fitted<'a> {
-    /// `player` holds `name = value` lines and `kept: field = value, …` lines; `parts` holds
-    /// `head h1: field = value, …` for the catalogue, `on hand, head: part = h1, …` for the stock.
+    /// A player and parts as [`person`] and [`parts_folder`] read them.
     pub(crate) fn new(program: &'a Program, player: &str, parts: &str) -> Result<Self, String> {
-        let player = read_player(program, &player_text(player)).map_err(|f| format!("{f:?}"))?;
-        let parts = read_parts(program, &parts_text(parts)).map_err(|f| format!("{f:?}"))?;
+        let player = engine_side::player_text(&person(player));
+        let player = read_player(program, &player).map_err(|faults| format!("{faults:?}"))?;
+        let parts = engine_side::parts_text(&parts_folder(parts));
+        let parts = read_parts(program, &parts).map_err(|faults| format!("{faults:?}"))?;
         let evaluation = evaluate(program, &parts, &player, day(), &mut NoTrace);
         Ok(Fitted {
             program,
@@ -131,49 +135,50 @@ fn lines(text: &str) -> impl Iterator<Item = &str> {
     text.lines().map(str::trim).filter(|line| !line.is_empty())
 }
 
-fn player_text(text: &str) -> PlayerText {
-    let mut player = PlayerText::default();
+/// A player of `name = value` lines and `kept: field = value, …` lines.
+pub(crate) fn person(text: &str) -> Person {
+    let mut person = Person::default();
     for line in lines(text) {
         if let Some(club) = line.strip_prefix("kept:") {
-            let clubs = player.given.entry("kept".to_owned()).or_default();
+            let clubs = person.given.entry("kept".to_owned()).or_default();
             clubs.push(assignments(club).collect());
         } else {
             let (name, value) = line.split_once('=').unwrap();
-            let reading = ReadingText {
-                value: value.trim().to_owned(),
-                ..ReadingText::default()
-            };
-            player.readings.insert(name.trim().to_owned(), reading);
+            let (name, value) = (name.trim().to_owned(), value.trim().to_owned());
+            person.readings.insert(name, value);
         }
     }
-    player
+    person
 }
 
-fn parts_text(text: &str) -> PartsText {
-    let mut catalogue: BTreeMap<String, Vec<RecordText>> = BTreeMap::new();
-    let mut stock = catalogue.clone();
+/// Parts of `head h1: field = value, …` lines for the catalogue, and `on hand, head: part = h1, …`
+/// lines for the stock.
+pub(crate) fn parts_folder(text: &str) -> PartsFolder {
+    let mut folder = PartsFolder::default();
     for line in lines(text) {
         let (head, fields) = line.split_once(':').unwrap();
-        let mut fields: BTreeMap<String, FieldText> = assignments(fields)
-            .map(|(name, value)| (name, field(&value)))
-            .collect();
+        let mut record = Record {
+            place: line.to_owned(),
+            ..Record::default()
+        };
+        for (name, value) in assignments(fields) {
+            if value.starts_with('[') {
+                record.lists.insert(name, records(&value));
+            } else {
+                record.texts.insert(name, value);
+            }
+        }
         let records = match head.strip_prefix("on hand, ") {
-            Some(kind) => stock.entry(kind.to_owned()).or_default(),
+            Some(kind) => folder.stock.entry(kind.to_owned()),
             None => {
                 let (kind, id) = head.split_once(' ').unwrap();
-                fields.insert("id".to_owned(), FieldText::Text(id.to_owned()));
-                catalogue.entry(kind.to_owned()).or_default()
+                record.texts.insert("id".to_owned(), id.to_owned());
+                folder.catalogue.entry(kind.to_owned())
             }
         };
-        records.push(RecordText {
-            place: line.to_owned(),
-            fields,
-        });
+        records.or_default().push(record);
     }
-    PartsText {
-        catalogue: catalogue.into_iter().collect(),
-        stock: stock.into_iter().collect(),
-    }
+    folder
 }
 
 fn assignments(text: &str) -> impl Iterator<Item = (String, String)> {
@@ -184,21 +189,13 @@ fn assignments(text: &str) -> impl Iterator<Item = (String, String)> {
 }
 
 /// `[tilt: 0 deg; turn: 0 deg] [tilt: 1 deg; turn: 0 deg]` is a list of records.
-fn field(value: &str) -> FieldText {
-    if !value.starts_with('[') {
-        return FieldText::Text(value.to_owned());
-    }
-    let setting = |text: &str| {
+fn records(text: &str) -> Vec<BTreeMap<String, String>> {
+    let record = |text: &str| {
         let pairs = text.split(';').filter_map(|pair| pair.split_once(':'));
         pairs
             .map(|(name, value)| (name.trim().to_owned(), value.trim().to_owned()))
             .collect()
     };
-    let settings = value.split(['[', ']']).map(str::trim);
-    FieldText::List(
-        settings
-            .filter(|text| !text.is_empty())
-            .map(setting)
-            .collect(),
-    )
+    let texts = text.split(['[', ']']).map(str::trim);
+    texts.filter(|text| !text.is_empty()).map(record).collect()
 }

@@ -10,7 +10,10 @@ mod words;
 use std::collections::BTreeSet;
 use std::rc::Rc;
 
-use bench::{Checked, Fitted};
+use bench::{Checked, Fitted, layers_of, parts_folder, person};
+use loftwright_engine::evaluate::Evaluator;
+use loftwright_tests::engine_side;
+use loftwright_tests::sides::Sides;
 use page::{Block, Kind, Page, pages};
 
 /// What a page has built up so far.
@@ -21,6 +24,8 @@ struct Desk {
     parts: String,
     /// The page's rules as they were last checked, with the rules and parts they were checked by.
     checked: Option<(String, String, Rc<Checked>)>,
+    /// Every player and parts that a block of answers was about.
+    fitted: Vec<(String, String)>,
     /// What the last refused block earned.
     findings: String,
     faults: Vec<String>,
@@ -31,6 +36,9 @@ impl Desk {
         let mut desk = Desk::default();
         for block in &page.blocks {
             desk.run(block);
+        }
+        if desk.faults.is_empty() && !desk.fitted.is_empty() {
+            desk.ask_the_oracle(&page.name);
         }
         desk
     }
@@ -54,6 +62,25 @@ impl Desk {
             Kind::Parts => self.parts.clone_from(&block.text),
             Kind::Answer => self.must_answer(block),
             Kind::Grammar => {}
+        }
+    }
+
+    /// The oracle, which was written from the same words and not from the engine, says the same of
+    /// every player of the page.
+    fn ask_the_oracle(&mut self, page: &str) {
+        let sides = Sides::of_layers(&layers_of(&self.rules));
+        let evaluator = Evaluator::new(&sides.program);
+        for (player, parts) in &self.fitted {
+            let folder = parts_folder(parts);
+            let of_engine = engine_side::parts(&sides.program, &folder);
+            let of_oracle = sides.oracle_parts(&folder);
+            let (count, lines) =
+                sides.differences(&evaluator, &of_engine, &of_oracle, &person(player));
+            if count > 0 {
+                let lines = lines.join("\n");
+                self.faults
+                    .push(format!("{page}: the oracle differs for\n{player}\n{lines}"));
+            }
         }
     }
 
@@ -126,6 +153,7 @@ impl Desk {
             Ok(fitted) => fitted,
             Err(faults) => return self.fault(block, &faults),
         };
+        self.fitted.push((self.player.clone(), self.parts.clone()));
         for line in block.text.lines().filter(|line| !line.trim().is_empty()) {
             let Some((name, expected)) = line.split_once(':') else {
                 self.fault(block, &format!("`{line}` is not `name: answer`"));
