@@ -1,8 +1,8 @@
 //! Expressions.
 
-use loftwright_dsl::quantity::Rational;
+use loftwright_dsl::quantity::{ParsedLiteral, Rational};
 use loftwright_dsl::syntax::tree::{
-    BinaryOperator, Direction, Expression, ExpressionKind, Extreme, Literal,
+    BinaryOperator, Direction, Expression, ExpressionKind, Extreme, Literal, LiteralKind,
 };
 
 use super::operators::{Answer, all_known, arithmetic, extreme, fault, logic, number};
@@ -40,10 +40,13 @@ impl Oracle<'_> {
                 operator,
                 left,
                 right,
-            } => binary(
-                *operator,
-                &[self.evaluate(left, plain)?, self.evaluate(right, plain)?],
-            ),
+            } => {
+                let right = match difference_added(*operator, right) {
+                    Some(difference) => difference,
+                    None => self.evaluate(right, plain)?,
+                };
+                binary(*operator, &[self.evaluate(left, plain)?, right])
+            }
             ExpressionKind::Compare { subject, test } => self.compare(subject, test, scope),
             ExpressionKind::If {
                 condition,
@@ -89,7 +92,7 @@ impl Oracle<'_> {
         scope.expecting(vocabulary.or_else(|| scope.expected.clone()))
     }
 
-    fn moved_state(&self, value: State, direction: Direction, half_steps: i32) -> State {
+    pub(super) fn moved_state(&self, value: State, direction: Direction, half_steps: i32) -> State {
         match value {
             State::Known(value) => State::Known(self.moved(&value, direction, half_steps)),
             other => other,
@@ -107,6 +110,20 @@ impl Oracle<'_> {
             }
             Err(state) => state,
         })
+    }
+}
+
+/// `+ 9 degF`: what is added to a temperature is a difference.
+fn difference_added(operator: BinaryOperator, right: &Expression) -> Option<State> {
+    let ExpressionKind::Literal(literal) = &right.kind else {
+        return None;
+    };
+    match (operator, &literal.kind) {
+        (
+            BinaryOperator::Plus,
+            LiteralKind::Exact(ParsedLiteral::Temperature { difference, .. }),
+        ) => Some(State::Known(Value::Number(*difference))),
+        _ => None,
     }
 }
 

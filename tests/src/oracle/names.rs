@@ -4,7 +4,7 @@
 //! then a declaration.
 
 use loftwright_dsl::syntax::tree::{
-    Aggregate, Expression, ExpressionKind, LiteralKind, Post, Reference,
+    Aggregate, Direction, Expression, ExpressionKind, LiteralKind, Post, Reference,
 };
 
 use super::{Cause, Node, Oracle, Place, Scope, State, Undecided, Value};
@@ -156,8 +156,9 @@ impl Oracle<'_> {
 
     /// The state of a reference.
     pub(super) fn reference(&self, reference: &Reference, scope: &Scope) -> State {
+        let plus = reference.plus_half_steps;
         let Some(name) = &reference.name else {
-            return self.previous_value(scope);
+            return self.stepped_up(self.previous_value(scope), plus);
         };
         let scope = if reference.previous {
             match self.neighbour(scope, -1) {
@@ -168,16 +169,27 @@ impl Oracle<'_> {
             scope.clone()
         };
         match &reference.field {
-            Some(field) => self.qualified(&name.text, &field.text, &scope),
-            None => self.bare(&name.text, reference.plus_half_steps, &scope),
+            Some(field) => self.stepped_up(self.qualified(&name.text, &field.text, &scope), plus),
+            None => {
+                let expected = scope.expected.as_deref();
+                let word = expected.and_then(|expected| self.word(expected, &name.text, plus));
+                word.map_or_else(
+                    || self.stepped_up(self.bare(&name.text, &scope), plus),
+                    State::Known,
+                )
+            }
         }
     }
 
-    fn bare(&self, name: &str, plus: i32, scope: &Scope) -> State {
-        let expected = scope.expected.as_deref();
-        if let Some(word) = expected.and_then(|vocabulary| self.word(vocabulary, name, plus)) {
-            return State::Known(word);
+    /// `x plus 1/2`, where x is no word itself.
+    fn stepped_up(&self, state: State, half_steps: i32) -> State {
+        match half_steps {
+            0 => state,
+            _ => self.moved_state(state, Direction::Up, half_steps),
         }
+    }
+
+    fn bare(&self, name: &str, scope: &Scope) -> State {
         if let Some(candidate) = scope.candidate {
             if candidate.let_expression(name).is_some() {
                 return candidate.let_state(self, name);

@@ -99,7 +99,7 @@ impl Rules {
     }
 }
 
-/// A literal as a value. Of a temperature the point is taken: no ruleset of the tests has one.
+/// A literal as a value. Of a temperature the point is taken.
 pub(super) fn literal_value(literal: &ParsedLiteral) -> Value {
     match literal {
         ParsedLiteral::Quantity { value, .. } | ParsedLiteral::Temperature { value, .. } => {

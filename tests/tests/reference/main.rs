@@ -1,6 +1,7 @@
 //! The language reference, run: every fenced block of `dsl/reference` is checked, fitted or
-//! compared with what the language knows. How a block is run stands in `page.rs` and, for readers, on the
-//! reference's contents page.
+//! compared with what the language knows. How a block is run stands in `page.rs` and, for readers,
+//! on the reference's contents page. What the engine answers to a page's players, the oracle must
+//! answer too.
 
 mod answer;
 mod bench;
