@@ -16,7 +16,7 @@ pub use declaration::{STANDS_ON_DIGITS, declaration_digests, stands_on_digits};
 
 use encoder::Encoder;
 
-use crate::program::{Digests, Expression, Program};
+use crate::program::{Decision, Digests, Expression, Program};
 
 /// The version of the canonical encoding; part of what is hashed.
 const ENCODING_VERSION: u64 = 2;
@@ -37,5 +37,13 @@ pub(crate) fn digests(program: &Program) -> Digests {
 pub(crate) fn of_expression(program: &Program, value: &Expression) -> String {
     let mut out = Encoder::new("loftwright expression", ENCODING_VERSION);
     expression::expression(&mut out, program, value);
+    out.finish()
+}
+
+/// The digest of a decision alone: the same for two that decide alike as far as they say
+/// themselves.
+pub(crate) fn of_decision(program: &Program, decision: &Decision) -> String {
+    let mut out = Encoder::new("loftwright decision", ENCODING_VERSION);
+    meaning::encode_decision(&mut out, program, decision);
     out.finish()
 }

@@ -89,6 +89,34 @@ pub struct Program {
     pub digests: Digests,
 }
 
+impl Program {
+    /// A program of vocabularies alone: enough to show and order values.
+    pub fn of_vocabularies(vocabularies: Arena<Vocabulary>) -> Self {
+        Program {
+            name: String::new(),
+            title: String::new(),
+            layers: Vec::new(),
+            contract_version: 0,
+            vocabularies,
+            inputs: Arena::new(),
+            parts: Arena::new(),
+            groups: Arena::new(),
+            models: Arena::new(),
+            lets: Arena::new(),
+            decisions: Arena::new(),
+            chooses: Arena::new(),
+            limits: Arena::new(),
+            cautions: Arena::new(),
+            cases: Vec::new(),
+            order: Vec::new(),
+            digests: Digests {
+                meaning: String::new(),
+                text: String::new(),
+            },
+        }
+    }
+}
+
 /// A layer of a program.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Layer {

@@ -13,6 +13,7 @@ use crate::analysis::space::Cell;
 use crate::analysis::sweep::Region;
 use crate::analysis::witness::{Search, find_player};
 use crate::analysis::worth::Worth;
+use crate::digest::of_decision;
 use crate::program::{Column, Decision, Expression, Value};
 
 /// Adds the regions in which a decision differs.
@@ -24,6 +25,9 @@ pub(super) fn add(
 ) {
     let has_rows = |decision: &Decision| !decision.tables().is_empty();
     if !has_rows(old_decision) && !has_rows(new_decision) {
+        return;
+    }
+    if of_decision(old.program, old_decision) == of_decision(new.program, new_decision) {
         return;
     }
     if std::mem::discriminant(&old_decision.body) != std::mem::discriminant(&new_decision.body) {

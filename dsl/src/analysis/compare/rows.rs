@@ -32,9 +32,9 @@ pub struct ComparedRows {
     pub space: Space,
     /// Where the outcomes differ; disjoint, in order.
     pub regions: Vec<ComparedRegion>,
-    /// The old program with the new version's own vocabularies, for the values of `space`.
+    /// The vocabularies of both versions, for the values of `space`.
     pub vocabularies: Program,
-    /// A column for each axis, of types of `vocabularies`.
+    /// A column for each axis, with types of `vocabularies`.
     pub columns: Vec<Column>,
 }
 
@@ -274,7 +274,7 @@ struct Types<'p> {
 impl<'p> Types<'p> {
     fn new(old: &Program, new: &'p Program) -> Self {
         Types {
-            program: old.clone(),
+            program: Program::of_vocabularies(old.vocabularies.clone()),
             new,
         }
     }
