@@ -45,25 +45,38 @@ impl Reading<'_, '_> {
             Rule::cell_any => ConditionKind::Any,
             Rule::cell_under => ConditionKind::Under(self.literal_in(node)?),
             Rule::cell_up_to => ConditionKind::UpTo(self.literal_in(node)?),
-            Rule::cell_over => ConditionKind::Over(self.literal_in(node)?),
+            Rule::cell_over => self.cell_over(node)?,
             Rule::cell_not => ConditionKind::NotOneOf(self.listed(node)?),
             Rule::cell_values => ConditionKind::OneOf(self.listed(node)?),
-            Rule::cell_from => self.cell_from(node)?,
-            ranged => {
-                let (low, high) = self.both_bounds(node)?;
-                match ranged {
-                    Rule::cell_over_to_under => ConditionKind::OverToUnder(low, high),
-                    _ => ConditionKind::OverThrough(low, high),
-                }
-            }
+            _ => self.cell_from(node)?,
         })
     }
 
-    /// A condition that begins with its lower bound.
+    /// A condition that begins with `over`.
+    fn cell_over(&mut self, node: &Node<'_>) -> Option<ConditionKind> {
+        let ends = [Rule::from_through, Rule::from_to_under];
+        let Some(upper) = parts(node).find(|part| ends.contains(&part.as_rule())) else {
+            return Some(ConditionKind::Over(self.literal_in(node)?));
+        };
+        let low = child(node, Rule::literal)?;
+        let (low, high) = self.bounds(&low, &child(&upper, Rule::literal)?)?;
+        Some(if upper.as_rule() == Rule::from_through {
+            ConditionKind::OverThrough(low, high)
+        } else {
+            ConditionKind::OverToUnder(low, high)
+        })
+    }
+
+    /// A condition that begins with a value: its lower bound, or the value alone.
     fn cell_from(&mut self, node: &Node<'_>) -> Option<ConditionKind> {
         let upper = parts(node).find(|part| part.as_rule() != Rule::literal)?;
-        if upper.as_rule() == Rule::from_or_more {
-            return Some(ConditionKind::OrMore(self.literal_in(node)?));
+        match upper.as_rule() {
+            Rule::from_or_more => return Some(ConditionKind::OrMore(self.literal_in(node)?)),
+            Rule::from_alone => {
+                let value = ListedValue::Value(self.literal_in(node)?);
+                return Some(ConditionKind::OneOf(vec![value]));
+            }
+            _ => {}
         }
         let low = child(node, Rule::literal)?;
         let (low, high) = self.bounds(&low, &child(&upper, Rule::literal)?)?;
