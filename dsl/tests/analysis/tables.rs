@@ -2,10 +2,12 @@
 
 use std::collections::BTreeSet;
 
-use loftwright_dsl::analysis::{Cell, Region, Space, cut_into_rows, prove_table, row_text};
+use loftwright_dsl::analysis::{
+    Cell, MOST_OVERLAPS, Region, Space, cut_into_rows, prove_table, row_text,
+};
 use loftwright_dsl::check::{CheckOutput, LayerSource, check};
 use loftwright_dsl::diagnostic::{Code, Severity};
-use loftwright_dsl::program::{Condition, Program, Table, Value};
+use loftwright_dsl::program::{Condition, Interval, Program, Table, Value, ValueSet};
 use loftwright_dsl::quantity::Rational;
 use loftwright_dsl::syntax::tree::HitPolicy;
 
@@ -381,4 +383,64 @@ fn the_gaps_pasted_as_rows_close_the_table() {
         }
     }
     assert!(pasted > 200, "{pasted} rows were pasted");
+}
+
+/// A table of one count column with a row for each of `count` numbers, as no file could hold it.
+fn long_table(count: i128, policy: HitPolicy) -> (Program, Table) {
+    let rows = ["    0 gives 1\n".to_owned()];
+    let inputs = "input x0 : count\n  between 0 and 400000\n";
+    let header = "decide d : number\n  by x0";
+    let (program, mut table) = program_of(inputs, header, &rows, policy);
+    let bound = |number: i128| loftwright_dsl::program::Bound {
+        value: Rational::fraction(number, 1).unwrap(),
+        is_included: true,
+    };
+    table.columns[0].between = Some((bound(0).value, bound(count - 1).value));
+    let row = table.rows[0].clone();
+    let of_number = |number: i128| {
+        let mut row = row.clone();
+        row.conditions[0].values = ValueSet::Intervals(vec![Interval {
+            low: Some(bound(number)),
+            high: Some(bound(number)),
+        }]);
+        row
+    };
+    table.rows = (0..count).map(of_number).collect();
+    (program, table)
+}
+
+#[test]
+fn a_table_of_one_column_is_proved_however_long_it_is() {
+    let count = 20_000;
+    let (program, mut table) = long_table(count, HitPolicy::Unique);
+    let proof = prove_table(&program, &table);
+    assert!(proof.is_whole && proof.gaps.is_empty());
+    assert!(proof.overlaps.is_empty() && proof.unreached.is_empty());
+    // Every other row taken away: one gap of many runs.
+    table.rows = table.rows.into_iter().step_by(2).collect();
+    let proof = prove_table(&program, &table);
+    assert_eq!(proof.gaps.len(), 1);
+    assert_eq!(cut_into_rows(&proof.space, proof.gaps).len(), 10_000);
+    assert!(proof.is_whole && proof.overlaps.is_empty() && proof.unreached.is_empty());
+}
+
+#[test]
+fn rows_that_all_cross_each_other_stop_the_search_for_overlaps() {
+    let (program, mut table) = long_table(3_000, HitPolicy::Unique);
+    for row in &mut table.rows {
+        if let ValueSet::Intervals(intervals) = &mut row.conditions[0].values {
+            intervals[0].low = None;
+        }
+    }
+    let proof = prove_table(&program, &table);
+    assert!(!proof.is_whole, "it has more overlaps than are looked for");
+    assert_eq!(proof.overlaps.len(), MOST_OVERLAPS);
+    assert!(proof.gaps.is_empty() && proof.unreached.is_empty());
+    table.hit_policy = HitPolicy::First;
+    let proof = prove_table(&program, &table);
+    assert!(proof.is_whole && proof.gaps.is_empty() && proof.unreached.is_empty());
+    // The other way round the first row takes them all.
+    table.rows.reverse();
+    let proof = prove_table(&program, &table);
+    assert_eq!(proof.unreached, (1..3_000).collect::<Vec<usize>>());
 }
