@@ -2,10 +2,10 @@
 
 use std::collections::BTreeMap;
 
-use crate::support::{checked, player, program, today};
+use crate::support::{checked, program, today};
 use loftwright_dsl::diagnostic::{Code, render_for_terminal};
 use loftwright_dsl::diagnostic::{Witness, WitnessReading};
-use loftwright_engine::assure::{CaseReport, RowTotals, WitnessAnswer, confirm_witness, run_cases};
+use loftwright_engine::assure::{CaseReport, WitnessAnswer, confirm_witness, run_cases};
 use loftwright_engine::parts::Parts;
 
 const RULES: &str = r#"
