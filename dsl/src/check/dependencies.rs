@@ -164,9 +164,12 @@ impl<'p> Collector<'p> {
     /// Which planned club a club that the player brings is, only the group made of both says: what
     /// looks from one at the other waits for it.
     fn same_club(&mut self, target: Option<GroupId>, member: Member) {
-        let (Some(at_hand), Some(target), Member::Same) = (self.at_hand, target, member) else {
+        let (Some(at_hand), Some(target)) = (self.at_hand, target) else {
             return;
         };
+        if matches!(member, Member::First | Member::Last) {
+            return;
+        }
         let program = self.program;
         let given = |group| {
             let owner = field_owner(program, group);

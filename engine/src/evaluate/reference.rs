@@ -4,7 +4,8 @@
 //! at hand wherever else it is; `Previous` and `Next` are its neighbours along the bag.
 
 use loftwright_dsl::program::{
-    CandidateValue, ChooseId, DecisionId, GroupId, InputId, LetId, Member, Node,
+    CandidateValue, ChooseId, DecisionId, Group, GroupId, InputId, LetId, Member, Members, Node,
+    Program,
 };
 
 use super::algebra::{blocked_by, seen_from_outside};
@@ -54,9 +55,28 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         if self.evaluation.members(group).is_none() {
             return State::Undecided(self.evaluation.not_made(group));
         }
-        member_of(self.evaluation, group, member, at)
-            .and_then(|member| self.evaluation.field(group, member, field))
-            .unwrap_or(State::None)
+        match member_of(self.evaluation, group, member, at) {
+            Some(member) => self
+                .evaluation
+                .field(group, member, field)
+                .unwrap_or(State::None),
+            None => self.not_there(Some(group), member, at),
+        }
+    }
+
+    /// What stands for a club that is not in the group: none, or what only the group that joins
+    /// the player's own clubs to the planned ones could say.
+    fn not_there(&self, group: Option<GroupId>, member: Member, at: At<'_>) -> State {
+        let joining = group.and_then(|group| {
+            let from = from_where(self.evaluation, member, at)?.0;
+            joining_group(self.world.program, from, group)
+        });
+        match joining {
+            Some(joining) if self.evaluation.members(joining).is_none() => {
+                State::Undecided(self.evaluation.not_made(joining))
+            }
+            _ => State::None,
+        }
     }
 
     pub(super) fn of_chosen(
@@ -70,7 +90,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         let node = Node::Choose(choose);
         let group = declared.for_each.as_ref().map(|each| each.group);
         let Some((place, outcome)) = find(self.evaluation, node, group, member, at) else {
-            return State::None;
+            return self.not_there(group, member, at);
         };
         match outcome {
             Outcome::Chosen(chosen) | Outcome::Ordered(chosen) => {
@@ -88,9 +108,10 @@ impl<'a, S: TraceSink> Asker<'a, S> {
     }
 
     fn of_node(&self, node: Node, group: Option<GroupId>, member: Member, at: At<'_>) -> State {
-        find(self.evaluation, node, group, member, at).map_or(State::None, |(place, outcome)| {
-            seen_from_outside(place, outcome)
-        })
+        match find(self.evaluation, node, group, member, at) {
+            Some((place, outcome)) => seen_from_outside(place, outcome),
+            None => self.not_there(group, member, at),
+        }
     }
 }
 
@@ -125,33 +146,55 @@ fn member_of(evaluation: &Evaluation, group: GroupId, member: Member, at: At<'_>
     match member {
         Member::First => evaluation.members(group)?.first().map(|_| 0),
         Member::Last => evaluation.members(group)?.len().checked_sub(1),
-        Member::Same | Member::Only => {
-            let (from, place) = at.club?;
+        Member::Same | Member::Only | Member::Previous | Member::Next => {
+            let (from, place) = from_where(evaluation, member, at)?;
             evaluation.same_club(from, place, group)
         }
-        Member::Previous => same_as_neighbour(evaluation, group, at, |place| place.checked_sub(1)),
-        Member::Next => same_as_neighbour(evaluation, group, at, |place| place.checked_add(1)),
     }
 }
 
-fn same_as_neighbour(
-    evaluation: &Evaluation,
-    group: GroupId,
-    at: At<'_>,
-    beside: impl Fn(usize) -> Option<usize>,
-) -> Option<usize> {
+/// The club at hand, or its neighbour along the bag: the one that is looked for in another group.
+fn from_where(evaluation: &Evaluation, member: Member, at: At<'_>) -> Option<(GroupId, usize)> {
+    let beside: fn(usize) -> Option<usize> = match member {
+        Member::Same | Member::Only => return at.club,
+        Member::Previous => |place| place.checked_sub(1),
+        Member::Next => |place| place.checked_add(1),
+        Member::First | Member::Last => return None,
+    };
     let (from, place) = at.club?;
     let neighbour = match at.along {
         Some(along) => *along.order.get(beside(along.position)?)?,
-        None => {
-            let neighbour = beside(place)?;
-            evaluation
-                .members(from)?
-                .get(neighbour)
-                .map(|_| neighbour)?
-        }
+        None => beside(place)?,
     };
-    evaluation.same_club(from, neighbour, group)
+    evaluation.members(from)?.get(neighbour)?;
+    Some((from, neighbour))
+}
+
+/// The group that says which planned clubs the player's own are, where one of two groups holds
+/// planned clubs and the other his own.
+fn joining_group(program: &Program, one: GroupId, other: GroupId) -> Option<GroupId> {
+    let (one, other) = (widest(program, one), widest(program, other));
+    let is_given =
+        |group: GroupId| matches!(program.groups[group].members, Members::GivenWithThePlayer);
+    if is_given(one) == is_given(other) {
+        return None;
+    }
+    let joins = |group: &Group| match &group.members {
+        Members::MadeBy { from, .. } => {
+            from.contains(&Node::Group(one)) && from.contains(&Node::Group(other))
+        }
+        _ => false,
+    };
+    let mut groups = program.groups.entries();
+    groups.find(|(_, group)| joins(group)).map(|(id, _)| id)
+}
+
+fn widest(program: &Program, group: GroupId) -> GroupId {
+    let mut widest = group;
+    while let Members::Where { of, .. } = &program.groups[widest].members {
+        widest = *of;
+    }
+    widest
 }
 
 /// A field of a club that nobody knows.

@@ -20,6 +20,11 @@ pub struct Progress {
 }
 
 impl Progress {
+    /// This is the value so far.
+    pub(super) fn is_worth(&mut self, value: State) {
+        self.value = value;
+    }
+
     /// Some table misses this.
     fn misses(&mut self, undecided: &Undecided) {
         self.missing

@@ -179,6 +179,17 @@ impl Oracle<'_> {
         while !chain.contains(&group) {
             let wider = self.wider_group(&group);
             let wider = wider.unwrap_or_else(|| panic!("no club of {} is in {target}", club.0));
+            // Two planned clubs are never the same; only of the player's own does the set tell.
+            let meeting = chain.iter().position(|step| *step == wider);
+            let beside = meeting.and_then(|meeting| chain.get(meeting.checked_sub(1)?));
+            let is_planned = |name: &String| {
+                let origin = &self.rules.groups[name].origin;
+                matches!(origin, Some(GroupOrigin::AsManyAs(_)))
+            };
+            let are_planned = is_planned(&group) && beside.is_some_and(is_planned);
+            if are_planned && self.group(&wider).is_err() {
+                return Ok(None);
+            }
             match self.place_in_wider(&group, member, &wider)? {
                 Some(place) => member = place,
                 None => return Ok(None),

@@ -37,6 +37,12 @@ impl Oracle<'_> {
                 return self.of_club(name, (group.to_owned(), member));
             }
         };
+        if self.group(group).is_err() {
+            return match self.rules.node(name) {
+                Some(_) => self.declared(name, &Scope::default()),
+                None => self.group_state(group),
+            };
+        }
         match self.neighbour(scope, step) {
             Some(neighbour) => {
                 let club = neighbour.club.unwrap();

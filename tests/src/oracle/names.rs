@@ -243,6 +243,9 @@ impl Oracle<'_> {
         if self.rules.groups.contains_key(name) {
             let club = scope.club.as_ref();
             let club = club.unwrap_or_else(|| panic!("`{name}.{field}` without a club"));
+            if self.group(name).is_err() {
+                return self.group_state(name);
+            }
             return match self.same_club(club, name) {
                 Ok(Some(member)) if self.rules.group_field(name, field).is_some() => {
                     self.club_field(name, member, field)

@@ -7,7 +7,7 @@ use loftwright_dsl::syntax::tree::{ForEach, NextStep, Progression};
 
 use super::decision::Progress;
 use super::operators::number;
-use super::{Oracle, Outcome, Scope, State};
+use super::{Oracle, Outcome, Scope, State, Value};
 
 impl Oracle<'_> {
     /// The clubs of a group in the order of a declaration: by the key, those without one after the
@@ -67,11 +67,22 @@ impl Oracle<'_> {
         let tables = usize::from(matches!(progression.next, Some(NextStep::Table(_))));
         let (line, position) = scope.line.clone().unwrap();
         let (group, member) = scope.club.clone().unwrap();
+        let is_kept = |other: usize| self.is_kept(&(group.clone(), other));
         let counts =
-            |other: usize| progression.kept.is_none() || !self.is_kept(&(group.clone(), other));
-        if let (Some(kept), false) = (&progression.kept, counts(member)) {
-            self.gives(&kept.value, progress, scope)?;
-            return Ok(tables);
+            |other: usize| progression.kept.is_none() || is_kept(other).flag() != Some(true);
+        if let Some(kept) = &progression.kept {
+            match is_kept(member) {
+                State::Known(Value::Flag(true)) => {
+                    self.gives(&kept.value, progress, scope)?;
+                    return Ok(tables);
+                }
+                // Only the set says who is kept: who waits for it is neither first nor last yet.
+                undecided @ State::Undecided(_) => {
+                    progress.is_worth(undecided);
+                    return Ok(tables);
+                }
+                _ => {}
+            }
         }
         let is_first = !line[..position].iter().any(|other| counts(*other));
         let is_last = !line[position + 1..].iter().any(|other| counts(*other));
@@ -90,13 +101,14 @@ impl Oracle<'_> {
     }
 
     /// Whether the player keeps this club.
-    fn is_kept(&self, club: &(String, usize)) -> bool {
+    fn is_kept(&self, club: &(String, usize)) -> State {
         if self.rules.group_field(&club.0, "is_kept").is_some() {
-            return self.club_field(&club.0, club.1, "is_kept").flag() == Some(true);
+            return self.club_field(&club.0, club.1, "is_kept");
         }
         match self.same_club(club, "club") {
-            Ok(Some(member)) => self.club_field("club", member, "is_kept").flag() == Some(true),
-            _ => false,
+            Ok(Some(member)) => self.club_field("club", member, "is_kept"),
+            Ok(None) => State::None,
+            Err(undecided) => State::Undecided(undecided),
         }
     }
 }

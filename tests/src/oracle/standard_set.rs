@@ -31,7 +31,8 @@ const KINDS: [(&str, Option<(&str, &str)>); 6] = [
 /// A club of the set while it is made.
 struct Club {
     kind: &'static str,
-    loft: State,
+    /// As it is planned; nobody plans a putter's.
+    loft: Option<State>,
     planned: Option<Planned>,
     kept: Option<usize>,
 }
@@ -50,10 +51,10 @@ impl Oracle<'_> {
         for (kind, group) in KINDS {
             let Some((group, lofts)) = group else {
                 let loft = match kind {
-                    "driver" => loft("driver_target_loft", None),
-                    _ => State::None,
+                    "driver" => Some(loft("driver_target_loft", None)),
+                    _ => None,
                 };
-                if kind == "driver" && loft == State::None {
+                if loft == Some(State::None) {
                     // Where its loft does not apply, no driver is planned.
                     continue;
                 }
@@ -70,7 +71,7 @@ impl Oracle<'_> {
                     group: group.to_owned(),
                     member,
                 });
-                let loft = loft(lofts, Some(member));
+                let loft = Some(loft(lofts, Some(member)));
                 clubs.push(Club {
                     kind,
                     loft,
@@ -120,7 +121,8 @@ impl Oracle<'_> {
                 if club.kind != kind || club.kept.is_some() {
                     continue;
                 }
-                let distance = match all_known(&[own_loft.clone(), club.loft.clone()]) {
+                let planned = club.loft.clone().unwrap_or(State::None);
+                let distance = match all_known(&[own_loft.clone(), planned]) {
                     Ok(values) => {
                         Some(number(&values[0]).minus(number(&values[1])).unwrap().size())
                     }
@@ -142,7 +144,7 @@ impl Oracle<'_> {
             let after = clubs.iter().rposition(|club| rank(club.kind) <= rank(kind));
             let extra = Club {
                 kind,
-                loft: State::None,
+                loft: None,
                 planned: None,
                 kept: Some(member),
             };
@@ -167,8 +169,8 @@ impl Oracle<'_> {
                 // What is not known of the kept club is the root cause here too.
                 fields.insert(own.to_owned(), self.club_field(KEPT, kept, theirs));
             }
-        } else if matches!(club.loft, State::Known(_)) {
-            fields.insert("loft".to_owned(), club.loft);
+        } else if let Some(loft) = club.loft {
+            fields.insert("loft".to_owned(), loft);
         }
         Member::Made {
             fields,
