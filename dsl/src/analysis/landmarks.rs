@@ -9,12 +9,16 @@ use crate::program::{
 };
 use crate::quantity::Rational;
 
+/// Lets, decisions and readings behind the columns of a table: beyond this many no player is tried,
+/// since every try computes them all.
+const MOST_NODES: usize = 256;
+
 /// The readings that expressions rest on, through lets and decisions.
 #[derive(Debug, Default)]
 pub(super) struct Readings {
     /// The readings, in the order of their declarations.
     pub(super) inputs: BTreeSet<InputId>,
-    /// Whether something else than readings decides: clubs, parts, models.
+    /// Whether something else than readings decides: clubs, parts, models, or too much to try.
     pub(super) rests_on_more: bool,
     /// Numbers that conditions and rows on the way compare with.
     bounds: BTreeSet<Rational>,
@@ -33,6 +37,10 @@ pub(super) fn readings_of(program: &Program, expressions: &[&Expression]) -> Rea
     }
     while let Some(node) = walk.waiting.pop() {
         walk.node(node);
+        if walk.seen.len() > MOST_NODES {
+            walk.readings.rests_on_more = true;
+            break;
+        }
     }
     walk.readings
 }

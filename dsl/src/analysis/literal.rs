@@ -32,12 +32,16 @@ fn quantity(shown: &Shown, dimension: Dimension, number: Rational) -> String {
         .iter()
         .filter(|unit| unit.dimension == dimension && !unit.is_point)
         .map(|unit| unit.symbol);
-    let units = [own].into_iter().chain(others);
+    // Without a usual unit a plain number would be read as one.
+    let is_measured = |unit: &&str| !unit.is_empty() || dimension == Dimension::NUMBER;
+    let mut units = [own].into_iter().chain(others).filter(is_measured);
+    let first = units.clone().next().unwrap_or(own);
     let has_few_decimals = |number: &Rational| FEW_DECIMALS % number.denominator() == 0;
-    let short = units
-        .filter_map(|unit| Some((unit, in_unit(unit)?)))
-        .find(|(_, number)| has_few_decimals(number));
-    let (unit, number) = short.unwrap_or((own, in_unit(own).unwrap_or(number)));
+    let short = units.find_map(|unit| {
+        let number = in_unit(unit).filter(has_few_decimals)?;
+        Some((unit, number))
+    });
+    let (unit, number) = short.unwrap_or((first, in_unit(first).unwrap_or(number)));
     let number = number_in(number, unit);
     if unit.is_empty() {
         number

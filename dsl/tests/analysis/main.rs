@@ -7,6 +7,7 @@
     reason = "helpers of tests fail as tests do"
 )]
 
+mod literals;
 mod numbers;
 mod ranges;
 mod sweep;
