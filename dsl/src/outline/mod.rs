@@ -1,9 +1,9 @@
 //! The outline of a ruleset: its decision graph and its vocabulary, as data and as two pages.
 //!
-//! [`outline`] gathers from a checked program what people want to look up: every declaration with its
-//! type, unit, range, question, source and layer, what it reads and what reads it, its rows with
-//! their reasons. [`markdown`] writes it as a page to read, [`svg`] draws the graph. All of it is in
-//! the order of evaluation or sorted by name, so that files and their order never show.
+//! [`outline`] gathers from a checked program what people want to look up: every declaration with
+//! its type, unit, range, question, source and layer, what it reads and what reads it, its rows
+//! with their reasons. [`markdown`] writes it as a page to read, [`svg`] draws the graph. All of it
+//! is in the order of evaluation or sorted by name, so that files and their order never show.
 
 mod choose;
 mod decide;

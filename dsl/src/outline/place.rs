@@ -1,10 +1,10 @@
 //! Where boxes and lanes stand in their columns: few crossings, short lines.
 //!
-//! The order in a column follows the mean place of the neighbours (barycentres), swept to and fro a
-//! fixed number of times; the order with the fewest crossings is kept. Heights follow the mean height
-//! of the neighbours, as near as the order and the distances allow: the isotonic regression of the
-//! wanted heights, by pooling neighbours that are the wrong way round. Everything is whole numbers, so
-//! that every machine draws the same.
+//! The order in a column follows the mean place of the neighbours (barycentres), swept to and fro
+//! a fixed number of times; the order with the fewest crossings is kept. Heights follow the mean
+//! height of the neighbours, as near as the order and the distances allow: the isotonic regression
+//! of the wanted heights, by pooling neighbours that are the wrong way round. Everything is whole
+//! numbers, so that every machine draws the same.
 
 use super::layers::{Columns, Item, at};
 

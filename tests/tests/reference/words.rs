@@ -1,10 +1,12 @@
-//! No word of the language without an example, no list of words that has drifted.
+//! No word of the language without an example, no list of words that has drifted, no example that
+//! is not laid out as `format` does it.
 
 use std::collections::BTreeSet;
 use std::fs;
 
+use loftwright_dsl::format::format_file;
 use loftwright_dsl::quantity::UNITS;
-use loftwright_dsl::syntax::keywords;
+use loftwright_dsl::syntax::{Folder, SourceFile, keywords};
 
 use crate::page::{Kind, folder, pages};
 
@@ -97,4 +99,39 @@ fn every_page_is_in_the_contents_and_every_link_leads_somewhere() {
             assert!(is_there, "{name}: `{link}` leads nowhere");
         }
     }
+}
+
+/// Rules as `format` lays them out.
+fn laid_out(text: &str) -> String {
+    let mut folder = Folder::new();
+    let source = SourceFile {
+        layer: "page".to_owned(),
+        name: "page.rules".to_owned(),
+        text: text.to_owned(),
+    };
+    let file = folder.push(source.clone());
+    format_file(file, &source).unwrap_or_else(|fault| panic!("{fault}\n{text}"))
+}
+
+/// To lay them out: `UPDATE=1 cargo test --test reference`.
+#[test]
+fn every_example_is_laid_out_as_format_does_it() {
+    let mut faults = Vec::new();
+    for page in pages() {
+        let mut text = page.text.clone();
+        for block in &page.blocks {
+            if !matches!(block.kind, Kind::Rules | Kind::RulesAlone) {
+                continue;
+            }
+            let wanted = laid_out(&block.text);
+            if wanted != block.text {
+                text = text.replacen(&block.text, &wanted, 1);
+                faults.push(format!("{} is not laid out:\n{wanted}", block.place));
+            }
+        }
+        if std::env::var_os("UPDATE").is_some() {
+            fs::write(folder().join(&page.name), text).unwrap();
+        }
+    }
+    assert!(faults.is_empty(), "{}", faults.join("\n"));
 }
