@@ -9,7 +9,7 @@ use std::os::unix::fs::symlink;
 use std::path::{Path, PathBuf};
 use std::process::Command;
 
-/// The most memory that the program gets, in KiB: of addresses, so more than it ever touches.
+/// The most memory that the program gets to write to, in KiB.
 const MOST_KIB: usize = 100 * 1000 * 1000 / 1024;
 
 /// A folder of this test's own, new.
@@ -39,7 +39,7 @@ fn with_file(test: &str, bytes: impl AsRef<[u8]>) -> PathBuf {
 /// Runs a command over a folder with little memory: its exit code and all it says.
 fn run(command: &str, folder: &Path) -> (Option<i32>, String) {
     let output = Command::new("sh")
-        .args(["-c", "ulimit -v \"$0\" && exec \"$@\""])
+        .args(["-c", "ulimit -d \"$0\" && exec \"$@\""])
         .arg(MOST_KIB.to_string())
         .arg(env!("CARGO_BIN_EXE_loftwright"))
         .arg(command)
@@ -136,6 +136,21 @@ fn a_declaration_of_a_megabyte() {
         1,
         &["L0001", "the limit `declaration size` is 65536 bytes"],
     );
+}
+
+/// As much as the limits allow of what is laid out one by one: each is a file without an error.
+#[test]
+fn a_mebibyte_of_comments_and_a_text_of_thousands() {
+    let comments = "#\n".repeat(524_288);
+    let texts = format!(
+        "let a : flag = yes\ncaution b : a\n  says {}",
+        "\"c\" # d\n ".repeat(3_500)
+    );
+    for (test, text) in [("comments", comments), ("texts", texts)] {
+        let folder = with_file(test, text);
+        let (ended, said) = run("format", &folder);
+        assert_eq!(ended, Some(0), "{said}");
+    }
 }
 
 #[test]

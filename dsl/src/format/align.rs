@@ -17,7 +17,7 @@ const ROW_INDENT: usize = 4;
 const WIDEST_CELL: usize = 60;
 
 /// Gives every line its indent and its columns their widths, every comment its indent.
-pub(super) fn align(items: &mut [Item]) {
+pub(super) fn align(items: &mut [Item<'_>]) {
     let mut lines: Vec<&mut Line> = items
         .iter_mut()
         .filter_map(|item| match &mut item.kind {
@@ -237,8 +237,8 @@ fn set_width(line: &mut Line, column: usize, wanted: usize) {
 }
 
 /// Declarations of one line that stand right below each other: `choice`, `scale`, `let`, `reads`.
-fn short_declarations(items: &mut [Item]) {
-    let family = |items: &[Item], number: usize| -> Option<u8> {
+fn short_declarations(items: &mut [Item<'_>]) {
+    let family = |items: &[Item<'_>], number: usize| -> Option<u8> {
         let Item {
             kind: ItemKind::Line(line),
             ..
@@ -277,7 +277,7 @@ fn short_declarations(items: &mut [Item]) {
     }
 }
 
-fn align_run(run: &mut [Item]) {
+fn align_run(run: &mut [Item<'_>]) {
     let mut lines: Vec<&mut Line> = run
         .iter_mut()
         .filter_map(|item| match &mut item.kind {
@@ -312,31 +312,28 @@ fn align_run(run: &mut [Item]) {
 
 /// A comment inside a declaration stands as the line below it does; after the last line, as that
 /// one. In column 1 behind a declaration it belongs to none.
-fn indent_comments(items: &mut [Item]) {
-    let mut below: Option<usize> = None;
-    for number in (0..items.len()).rev() {
-        let above = items.get(..number).and_then(|above| {
-            above.iter().rev().find_map(|item| match &item.kind {
-                ItemKind::Line(line) => Some(line.indent.max(CLAUSE_INDENT)),
-                ItemKind::Comment { .. } => None,
-            })
-        });
-        let Some(item) = items.get_mut(number) else {
-            continue;
-        };
+fn indent_comments(items: &mut [Item<'_>]) {
+    let mut above = None;
+    for item in items.iter_mut() {
         match &mut item.kind {
-            ItemKind::Line(line) => below = (!line.is_header).then_some(line.indent),
+            ItemKind::Line(line) => above = Some(line.indent.max(CLAUSE_INDENT)),
             ItemKind::Comment {
                 indent,
                 is_in_column_one,
                 ..
             } => {
-                *indent = match (below, above) {
-                    (Some(below), _) => below,
-                    (None, Some(above)) if !*is_in_column_one => above,
+                *indent = match above {
+                    Some(above) if !*is_in_column_one => above,
                     _ => 0,
                 };
             }
+        }
+    }
+    let mut below = None;
+    for item in items.iter_mut().rev() {
+        match &mut item.kind {
+            ItemKind::Line(line) => below = (!line.is_header).then_some(line.indent),
+            ItemKind::Comment { indent, .. } => *indent = below.unwrap_or(*indent),
         }
     }
 }

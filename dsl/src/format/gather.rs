@@ -7,17 +7,17 @@ use crate::syntax::{Comment, ReadLine, ReadLines};
 
 /// A line, or a comment on a line of its own.
 #[derive(Clone, Debug)]
-pub(super) struct Item {
+pub(super) struct Item<'a> {
     /// Whether a blank line stands before it.
     pub(super) has_blank_before: bool,
-    pub(super) kind: ItemKind,
+    pub(super) kind: ItemKind<'a>,
 }
 
 #[derive(Clone, Debug)]
-pub(super) enum ItemKind {
+pub(super) enum ItemKind<'a> {
     Line(Box<Line>),
     Comment {
-        text: String,
+        text: &'a str,
         /// Spaces before it.
         indent: usize,
         /// Whether it stands in column 1.
@@ -27,9 +27,10 @@ pub(super) enum ItemKind {
 
 /// The items of a file in order. `None` where a line cannot be read, which a file without findings
 /// excludes.
-pub(super) fn gather(source: &str, read: &ReadLines) -> Option<Vec<Item>> {
+pub(super) fn gather<'a>(source: &'a str, read: &ReadLines) -> Option<Vec<Item<'a>>> {
     let mut comments = read.comments.iter().peekable();
-    let mut items: Vec<Item> = Vec::new();
+    // A file may be all comments: as much memory as they need, and no more.
+    let mut items: Vec<Item<'a>> = Vec::with_capacity(read.lines.len() + read.comments.len());
     let mut end_before = 0;
     for read_line in &read.lines {
         while let Some(comment) = comments.next_if(|one| one.span.start < read_line.start) {
@@ -56,8 +57,13 @@ pub(super) fn gather(source: &str, read: &ReadLines) -> Option<Vec<Item>> {
     Some(items)
 }
 
-fn push_comment(items: &mut Vec<Item>, source: &str, end_before: usize, comment: &Comment) {
-    let text = comment.text.trim_end().to_owned();
+fn push_comment<'a>(
+    items: &mut Vec<Item<'a>>,
+    source: &'a str,
+    end_before: usize,
+    comment: &Comment,
+) {
+    let text = comment.text(source).trim_end();
     let start = comment.span.start;
     if let Some(Item {
         kind: ItemKind::Line(line),
@@ -65,7 +71,7 @@ fn push_comment(items: &mut Vec<Item>, source: &str, end_before: usize, comment:
     }) = items.last_mut()
         && line_ends(source, end_before, start) == 0
     {
-        line.behind = Some(text);
+        line.behind = Some(text.to_owned());
         return;
     }
     let before = source.get(..start).unwrap_or("");
@@ -83,6 +89,7 @@ fn line(source: &str, masked: &str, read: &ReadLine, inside: &[&Comment]) -> Opt
     let tokens = tokens(masked, read)?;
     let places = columns(&parsed(masked, read)?, read.start, &tokens);
     let mut breaks = Vec::new();
+    let mut inside = inside.iter().peekable();
     for (number, (before, after)) in tokens.iter().zip(tokens.iter().skip(1)).enumerate() {
         if line_ends(source, before.end, after.start) == 0 {
             continue;
@@ -91,9 +98,8 @@ fn line(source: &str, masked: &str, read: &ReadLine, inside: &[&Comment]) -> Opt
             token: number + 1,
             ..Break::default()
         };
-        let here = |comment: &&&Comment| (before.end..after.start).contains(&comment.span.start);
-        for comment in inside.iter().filter(here) {
-            let text = comment.text.trim_end().to_owned();
+        while let Some(comment) = inside.next_if(|one| one.span.start < after.start) {
+            let text = comment.text(source).trim_end().to_owned();
             if line_ends(source, before.end, comment.span.start) == 0 {
                 end.behind = Some(text);
             } else {

@@ -61,6 +61,7 @@ pub fn format_file(file: FileId, source: &SourceFile) -> Result<String, NotForma
     let mut items = gather(&source.text, &read).ok_or(NotFormatted::Differs)?;
     align::align(&mut items);
     let text = render::render(&items);
+    drop(items);
     same_words(source, &read, &text)?;
     Ok(text)
 }
@@ -99,11 +100,11 @@ fn same_words(source: &SourceFile, before: &ReadLines, text: &str) -> Result<(),
             NotFormatted::Differs
         });
     }
-    let comments = |read: &ReadLines| -> Vec<String> {
-        let texts = read.comments.iter().map(|comment| comment.text.trim_end());
-        texts.map(str::to_owned).collect()
-    };
-    if words(before) == words(&after) && comments(before) == comments(&after) {
+    let comments = before.comments.iter().zip(&after.comments);
+    let mut comments = comments.map(|(one, other)| (one.text(&source.text), other.text(text)));
+    let same_comments = before.comments.len() == after.comments.len()
+        && comments.all(|(one, other)| one.trim_end() == other.trim_end());
+    if words(before) == words(&after) && same_comments {
         Ok(())
     } else {
         Err(NotFormatted::Differs)

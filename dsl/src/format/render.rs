@@ -18,35 +18,61 @@ struct Written {
     behind: Option<String>,
 }
 
+/// The file to be; only lines whose comments may have to stand in one column are kept apart.
+#[derive(Debug, Default)]
+struct Page {
+    text: String,
+    with_comments: Vec<Written>,
+}
+
+impl Page {
+    fn push(&mut self, line: Written) {
+        if line.behind.is_some() {
+            self.with_comments.push(line);
+        } else {
+            self.write_comments();
+            self.write(&line.text);
+        }
+    }
+
+    fn write_comments(&mut self) {
+        let mut run = std::mem::take(&mut self.with_comments);
+        align_comments(&mut run);
+        for line in run {
+            self.write(&line.text);
+        }
+    }
+
+    fn write(&mut self, line: &str) {
+        self.text.push_str(line.trim_end());
+        self.text.push('\n');
+    }
+}
+
 /// The text of the items.
-pub(super) fn render(items: &[Item]) -> String {
-    let mut written: Vec<Written> = Vec::new();
+pub(super) fn render(items: &[Item<'_>]) -> String {
+    let mut page = Page::default();
     for (number, item) in items.iter().enumerate() {
         if number > 0 && (item.has_blank_before || is_apart(items, number)) {
-            written.push(Written::default());
+            page.push(Written::default());
         }
         match &item.kind {
-            ItemKind::Comment { text, indent, .. } => written.push(Written {
+            ItemKind::Comment { text, indent, .. } => page.push(Written {
                 text: format!("{}{text}", spaces(*indent)),
                 behind: None,
             }),
-            ItemKind::Line(line) if line.is_whole() => whole(line, &mut written),
-            ItemKind::Line(line) => broken(line, &mut written),
+            ItemKind::Line(line) if line.is_whole() => whole(line, &mut page),
+            ItemKind::Line(line) => broken(line, &mut page),
         }
     }
-    align_comments(&mut written);
-    let mut text = String::new();
-    for line in written {
-        text.push_str(line.text.trim_end());
-        text.push('\n');
-    }
-    text
+    page.write_comments();
+    page.text
 }
 
 /// Whether a blank line parts an item from the one before: where a declaration of several lines
 /// begins or has ended.
-fn is_apart(items: &[Item], number: usize) -> bool {
-    let is_in_body = |item: &Item| match &item.kind {
+fn is_apart(items: &[Item<'_>], number: usize) -> bool {
+    let is_in_body = |item: &Item<'_>| match &item.kind {
         ItemKind::Line(line) => !line.is_header,
         ItemKind::Comment { indent, .. } => *indent > 0,
     };
@@ -55,7 +81,7 @@ fn is_apart(items: &[Item], number: usize) -> bool {
         .checked_sub(1)
         .and_then(|before| items.get(before))
         .is_some_and(is_in_body);
-    let is_header = |item: &Item| matches!(&item.kind, ItemKind::Line(line) if line.is_header);
+    let is_header = |item: &Item<'_>| matches!(&item.kind, ItemKind::Line(line) if line.is_header);
     let before_is_header = number
         .checked_sub(1)
         .and_then(|before| items.get(before))
@@ -65,7 +91,7 @@ fn is_apart(items: &[Item], number: usize) -> bool {
     begins && (ended || before_is_header && has_body)
 }
 
-fn whole(line: &Line, written: &mut Vec<Written>) {
+fn whole(line: &Line, page: &mut Page) {
     let mut head = format!("{}{}", spaces(line.indent), line.head());
     let mut rest = Vec::new();
     if let Some((last, more)) = line.more_texts.split_last() {
@@ -97,13 +123,10 @@ fn whole(line: &Line, written: &mut Vec<Written>) {
         };
         rest.extend(more.iter().map(|text| format!("{}{text}", spaces(column))));
     }
-    written.push(Written {
-        text: head,
-        behind: None,
-    });
-    written.extend(rest.into_iter().map(|text| Written { text, behind: None }));
-    if let Some(last) = written.last_mut() {
-        last.behind.clone_from(&line.behind);
+    let last = rest.len();
+    for (number, text) in std::iter::once(head).chain(rest).enumerate() {
+        let behind = line.behind.clone().filter(|_| number == last);
+        page.push(Written { text, behind });
     }
 }
 
@@ -134,27 +157,30 @@ fn reason_column(line: &Line, widest: usize) -> usize {
 }
 
 /// A line that keeps its line ends.
-fn broken(line: &Line, written: &mut Vec<Written>) {
+fn broken(line: &Line, page: &mut Page) {
     let mut text = spaces(line.indent);
     let mut is_first = true;
     let mut places = line.places.iter().zip(&line.widths).peekable();
     let mut column_start = line.indent;
+    let mut breaks = line.breaks.iter().peekable();
     let mut text_column = 0;
     for (number, token) in line.tokens.iter().enumerate() {
-        if let Some(end) = line.breaks.iter().find(|end| end.token == number) {
+        if let Some(end) = breaks.next_if(|end| end.token == number) {
             let column = if token.is_text && text_column > 0 {
                 text_column
             } else {
                 line.indent + CONTINUED
             };
-            written.push(Written {
+            page.push(Written {
                 text: std::mem::take(&mut text),
                 behind: end.behind.clone(),
             });
-            written.extend(end.between.iter().map(|comment| Written {
-                text: format!("{}{comment}", spaces(column)),
-                behind: None,
-            }));
+            for comment in &end.between {
+                page.push(Written {
+                    text: format!("{}{comment}", spaces(column)),
+                    behind: None,
+                });
+            }
             text = spaces(column);
             is_first = true;
         }
@@ -172,28 +198,14 @@ fn broken(line: &Line, written: &mut Vec<Written>) {
         text.push_str(&token.text);
         is_first = false;
     }
-    written.push(Written {
+    page.push(Written {
         text,
         behind: line.behind.clone(),
     });
 }
 
 /// Comments behind lines below each other begin in one column, where they fit.
-fn align_comments(written: &mut [Written]) {
-    let mut start = 0;
-    while start < written.len() {
-        let mut end = start;
-        while written.get(end).is_some_and(|line| line.behind.is_some()) {
-            end += 1;
-        }
-        if let Some(run) = written.get_mut(start..end) {
-            align_comment_run(run);
-        }
-        start = end + 1;
-    }
-}
-
-fn align_comment_run(run: &mut [Written]) {
+fn align_comments(run: &mut [Written]) {
     let widest = run.iter().map(|line| width(&line.text)).max().unwrap_or(0);
     let comment = |line: &Written| line.behind.as_ref().map_or(0, |text| width(text));
     let fits = run

@@ -172,9 +172,8 @@ impl Masker<'_> {
         match self.state {
             State::Rules => {}
             State::Comment { start } => {
-                let text = self.source.get(start..end).unwrap_or("").to_owned();
                 let span = self.findings.span(start, end);
-                self.comments.push(Comment { span, text });
+                self.comments.push(Comment { span });
             }
             State::Text { start, .. } => {
                 self.is_damaged = true;

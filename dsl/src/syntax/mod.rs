@@ -28,10 +28,15 @@ pub use source::{FileId, Folder, SourceFile, Span};
 pub use text_mate::text_mate_grammar;
 
 /// A comment, from its `#` to the end of its line.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub struct Comment {
     /// Where it stands.
     pub span: Span,
-    /// Its text with the `#`.
-    pub text: String,
+}
+
+impl Comment {
+    /// Its text with the `#`, from the text of its file.
+    pub fn text(self, source: &str) -> &str {
+        source.get(self.span.start..self.span.end).unwrap_or("")
+    }
 }

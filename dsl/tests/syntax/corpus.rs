@@ -91,12 +91,12 @@ fn windows_line_ends_change_places_only() {
             read_windows
                 .comments
                 .iter()
-                .map(|comment| &comment.text)
+                .map(|comment| comment.text(&windows))
                 .collect::<Vec<_>>(),
             read_unix
                 .comments
                 .iter()
-                .map(|comment| &comment.text)
+                .map(|comment| comment.text(text))
                 .collect::<Vec<_>>()
         );
     }
