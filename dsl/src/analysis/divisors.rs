@@ -278,6 +278,7 @@ pub(crate) fn rests_on(
     let mut waiting = vec![expression];
     while let Some(expression) = waiting.pop() {
         let node = match &expression.kind {
+            ExpressionKind::Input(id) => Node::Input(*id),
             ExpressionKind::Let(id, _) => Node::Let(*id),
             ExpressionKind::Decision(id, _) => Node::Decision(*id),
             _ => {

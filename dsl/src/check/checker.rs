@@ -3,10 +3,10 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::foreign::right_form;
-use super::merge::{Entry, Merged};
+use super::merge::{Entry, Merged, group_of};
 use super::uses::Target;
 use crate::arena::Arena;
-use crate::diagnostic::{Code, Diagnostic};
+use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::program::{
     CautionId, ChooseId, DecisionId, Digests, GroupId, InputId, LetId, LimitId, ModelId, Origin,
     PartId, Program, Source, VocabularyId,
@@ -70,6 +70,8 @@ pub(super) struct Checker<'a> {
     /// The choices whose candidate lets are typed, or being typed: none waits for itself.
     pub(super) lets_begun: BTreeSet<ChooseId>,
     pub(super) diagnostics: Vec<Diagnostic>,
+    /// Places of which nothing is said, since another finding is the reason.
+    pub(super) silent: Vec<Span>,
     /// What each name stands for, as far as it was resolved.
     pub(super) uses: Vec<(Span, Target)>,
 }
@@ -108,6 +110,7 @@ impl<'a> Checker<'a> {
             lets_under_way: Vec::new(),
             lets_begun: BTreeSet::new(),
             diagnostics: Vec::new(),
+            silent: Vec::new(),
             uses: Vec::new(),
         }
     }
@@ -215,6 +218,9 @@ impl<'a> Checker<'a> {
         what: &str,
         near: impl IntoIterator<Item = String>,
     ) -> Option<T> {
+        if self.is_lost(&name.text) {
+            return self.say_nothing(name.span);
+        }
         let known: Vec<String> = near.into_iter().collect();
         if let Some(right) = right_form(&name.text, what) {
             let finding = Diagnostic::near_miss(name.span, &name.text, right);
@@ -236,6 +242,49 @@ impl<'a> Checker<'a> {
             finding = finding.with_help(format!("did you mean `{nearest}`?"));
         }
         self.report(finding)
+    }
+
+    /// Whether a name belongs to a declaration that is at fault itself, which is reported: it could
+    /// not be read, or not be taken in.
+    pub(super) fn is_lost(&self, name: &str) -> bool {
+        let is_error = |finding: &Diagnostic| finding.severity == Severity::Error;
+        let is_declared = |entry: &Entry<'_>| entry.name == name;
+        let is_refused = || !self.merged.lost.is_empty() || self.diagnostics.iter().any(is_error);
+        self.merged.lost.contains(name)
+            || !self.symbols.contains_key(name)
+                && self.merged.entries.iter().any(is_declared)
+                && is_refused()
+    }
+
+    /// Whether a place stands in a declaration for each club of a group of which not all is known:
+    /// there is none of the name, or lines of it could not be read.
+    pub(super) fn is_of_a_lost_group(&self, place: Span) -> bool {
+        let holds = |outer: Span| {
+            outer.file == place.file && outer.start <= place.start && place.end <= outer.end
+        };
+        let mut entries = self.merged.entries.iter();
+        let entry = entries.find(|entry| holds(entry.declaration.span));
+        let group = entry.and_then(|entry| group_of(&entry.declaration.kind));
+        group.is_some_and(|group| {
+            let is_group = matches!(
+                self.symbols.get(group.text.as_str()),
+                Some(Symbol::Group(_))
+            );
+            !is_group || self.is_damaged(&group.text)
+        })
+    }
+
+    /// Notes a place where nothing is said, since another finding is the reason: nothing is proved
+    /// of what it stands in.
+    pub(super) fn say_nothing<T>(&mut self, span: Span) -> Option<T> {
+        self.silent.push(span);
+        None
+    }
+
+    /// Whether lines are missing in what declares a name.
+    pub(super) fn is_damaged(&self, name: &str) -> bool {
+        let mut entries = self.merged.entries.iter();
+        entries.any(|entry| entry.name == name && entry.declaration.is_damaged)
     }
 
     /// Every declared name.

@@ -38,6 +38,9 @@ impl Checker<'_> {
     }
 
     fn missing(&mut self, name: &Name, what: &str) {
+        if self.is_lost(&name.text) {
+            return;
+        }
         let place = self.ruleset_place(name);
         let message = format!("the engine reads `{}`, and no layer declares it", name.text);
         let finding = Diagnostic::error(Code::Contract, place, message)

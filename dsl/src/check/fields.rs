@@ -163,6 +163,7 @@ impl<'a> Checker<'a> {
         let mut conditions = Vec::new();
         for (id, group) in &groups {
             match &group.origin {
+                None if self.is_damaged(&group.name.text) => {}
                 None => {
                     let message = format!(
                         "the group `{}` does not say how it is made",

@@ -27,6 +27,10 @@ impl Checker<'_> {
             return Some(Member::Same);
         }
         let group_name = self.program.groups[group].name.clone();
+        if self.is_damaged(&group_name) || self.is_of_a_lost_group(name.span) {
+            // Which clubs they share cannot be known.
+            return self.say_nothing(name.span);
+        }
         let finding = Diagnostic::error(
             Code::OutOfScope,
             name.span,
@@ -45,6 +49,9 @@ impl Checker<'_> {
     /// Sees that the club at hand may be a member of `group`.
     pub(super) fn same_club(&mut self, group: GroupId, span: Span, scope: &Scope) -> Option<()> {
         let name = self.program.groups[group].name.clone();
+        if self.is_damaged(&name) || self.is_of_a_lost_group(span) {
+            return self.say_nothing(span);
+        }
         match scope.group {
             Some(at_hand)
                 if self.program.groups[at_hand].identity == self.program.groups[group].identity =>
@@ -79,6 +86,7 @@ impl Checker<'_> {
                 self.note_use(field.span, Target::GroupField(owner, found.0));
                 Some(found)
             }
+            Err(_) if self.is_damaged(&declared.name) => self.say_nothing(field.span),
             Err(known) => {
                 let what = format!("a field of `{}`", declared.name);
                 self.unknown_name(field, &what, known)
@@ -94,6 +102,7 @@ impl Checker<'_> {
                 self.note_use(field.span, Target::PartField(part, found.0));
                 Some(found)
             }
+            Err(_) if self.is_damaged(&declared.name) => self.say_nothing(field.span),
             Err(known) => {
                 let what = format!("a field of `{}`", declared.name);
                 self.unknown_name(field, &what, known)

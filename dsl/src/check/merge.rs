@@ -1,18 +1,20 @@
 //! Layers on top of each other: what is declared, what replaces what, what is dropped.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use crate::diagnostic::{Code, Diagnostic};
 use crate::program::Layer;
 use crate::syntax::tree::{
     Declaration, DeclarationKind, GroupOrigin, Name, Ruleset, Text, TypeReference,
 };
-use crate::syntax::{Folder, Span};
+use crate::syntax::{Folder, RULESET, Span};
 
 /// The declarations of one layer as they were read.
 pub(super) struct ParsedLayer {
     pub(super) name: String,
     pub(super) declarations: Vec<Declaration>,
+    /// The names that are lost with what could not be read.
+    pub(super) lost: BTreeSet<String>,
 }
 
 /// A declaration that counts.
@@ -32,6 +34,8 @@ pub(super) struct Merged<'a> {
     pub(super) reads: Vec<&'a Declaration>,
     /// Cases by title.
     pub(super) cases: Vec<Entry<'a>>,
+    /// The names that are lost with what could not be read, of all layers.
+    pub(super) lost: BTreeSet<&'a str>,
 }
 
 /// The word a declaration begins with.
@@ -85,21 +89,28 @@ pub(super) fn declared_name(kind: &DeclarationKind) -> Option<&Name> {
     })
 }
 
+/// The group for whose clubs something is declared.
+pub(super) fn group_of(kind: &DeclarationKind) -> Option<&Name> {
+    let for_each = match kind {
+        DeclarationKind::Let(let_) => let_.for_each.as_ref(),
+        DeclarationKind::Decide(decide) => decide.for_each.as_ref(),
+        DeclarationKind::Choose(choose) => choose.for_each.as_ref(),
+        DeclarationKind::Limit(limit) => limit.for_each.as_ref(),
+        DeclarationKind::Caution(caution) => caution.for_each.as_ref(),
+        _ => None,
+    };
+    for_each.map(|for_each| &for_each.group)
+}
+
 /// What others see of a declaration: its type, and for which clubs.
 fn signature(kind: &DeclarationKind) -> String {
-    let (name, for_each) = match kind {
-        DeclarationKind::Input(input) => (type_text(&input.type_reference), None),
-        DeclarationKind::Decide(decide) => (
-            type_text(&decide.type_reference),
-            decide.for_each.as_ref().map(|for_each| &for_each.group),
-        ),
-        DeclarationKind::Choose(choose) => (
-            choose.from.text.clone(),
-            choose.for_each.as_ref().map(|for_each| &for_each.group),
-        ),
-        _ => (String::new(), None),
+    let name = match kind {
+        DeclarationKind::Input(input) => type_text(&input.type_reference),
+        DeclarationKind::Decide(decide) => type_text(&decide.type_reference),
+        DeclarationKind::Choose(choose) => choose.from.text.clone(),
+        _ => return String::new(),
     };
-    match for_each {
+    match group_of(kind) {
         Some(group) => format!("{name}, for each {}", group.text),
         None => name,
     }
@@ -126,9 +137,11 @@ pub(super) fn merge<'a>(
         entries: Vec::new(),
         reads: Vec::new(),
         cases: Vec::new(),
+        lost: BTreeSet::new(),
     };
     for (index, layer) in layers.iter().enumerate() {
         merged.layers.push(merger.head(folder, layer));
+        merged.lost.extend(layer.lost.iter().map(String::as_str));
         // What is dropped or replaced stands below; drops first, so that a case may be dropped and
         // another of its title be written.
         for declaration in &layer.declarations {
@@ -159,7 +172,9 @@ impl<'a> Merger<'a, '_> {
         let (first, rest) = match heads.split_first() {
             Some((first, rest)) => (first, rest),
             None => {
-                self.missing_head(folder, layer);
+                if !layer.lost.contains(RULESET) {
+                    self.missing_head(folder, layer);
+                }
                 return Layer {
                     name: layer.name.clone(),
                     title: String::new(),

@@ -42,6 +42,8 @@ pub(crate) use graph::node_name;
 pub(crate) use types::PLAIN;
 pub(crate) use uses::Target;
 
+use std::collections::BTreeSet;
+
 use crate::arena::Arena;
 use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::program::Program;
@@ -134,6 +136,7 @@ pub(crate) fn check_whole(layers: &[LayerSource], contract_version: u32) -> Chec
         parsed_layers.push(merge::ParsedLayer {
             name: layer.name.clone(),
             declarations: Vec::new(),
+            lost: BTreeSet::new(),
         });
     }
     // A folder over the limit is not read at all.
@@ -144,6 +147,7 @@ pub(crate) fn check_whole(layers: &[LayerSource], contract_version: u32) -> Chec
             diagnostics.extend(parsed.diagnostics);
             if let Some(layer) = parsed_layers.get_mut(*place) {
                 layer.declarations.extend(parsed.declarations);
+                layer.lost.extend(parsed.lost);
             }
         }
     }

@@ -3,6 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::checker::{Checker, Progress, Symbol};
+use super::dependencies::dependencies;
 use crate::analysis::{
     DividesAs, Divisor, GivenWords, Ranges, literal_text, rests_on, table_findings, zero_divisors,
 };
@@ -22,13 +23,14 @@ impl Checker<'_> {
         if self.program.order.is_empty() {
             return;
         }
-        let whole = self.whole_decisions();
+        let left_out = self.left_out();
+        let whole = self.whole_decisions(&left_out);
         let mut ranges = Ranges::new(&self.program);
-        for node in self.in_circles() {
-            ranges.leave_out(node);
+        for node in &left_out {
+            ranges.leave_out(*node);
         }
         let columns = column_ranges(&mut ranges, &self.program, &whole);
-        let findings = self.range_findings(&mut ranges, &whole);
+        let findings = self.range_findings(&mut ranges, &whole, &left_out);
         self.diagnostics.extend(findings);
         for (id, ranges) in columns {
             let tables = tables_mut(&mut self.program.decisions[id]);
@@ -67,11 +69,11 @@ impl Checker<'_> {
         &'p self,
         ranges: &mut Ranges<'p>,
         whole: &[DecisionId],
+        left_out: &BTreeSet<Node>,
     ) -> Vec<Diagnostic> {
         let whole: BTreeSet<DecisionId> = whole.iter().copied().collect();
-        let in_circles = self.in_circles();
         let is_faulty = |node: Node| match node {
-            _ if in_circles.contains(&node) => true,
+            _ if left_out.contains(&node) => true,
             Node::Let(id) => {
                 let progress = self
                     .let_trees
@@ -129,23 +131,58 @@ impl Checker<'_> {
             .with_help("or state a range without it: `between`, `kept within`, `the larger of`")
     }
 
-    /// The lets and decisions that have no place in the order: they stand in a circle, or rest on
-    /// one.
-    fn in_circles(&self) -> BTreeSet<Node> {
+    /// The inputs, lets and decisions of which nothing can be proved: they stand in a circle, are at
+    /// fault themselves, or rest on one that is.
+    fn left_out(&self) -> BTreeSet<Node> {
         let ordered: BTreeSet<Node> = self.program.order.iter().copied().collect();
         let lets = self.program.lets.ids().map(Node::Let);
-        let nodes = lets.chain(self.program.decisions.ids().map(Node::Decision));
-        nodes.filter(|node| !ordered.contains(node)).collect()
+        let decisions = self.program.decisions.ids().map(Node::Decision);
+        let nodes = lets.chain(decisions);
+        let mut left_out: BTreeSet<Node> = nodes.filter(|node| !ordered.contains(node)).collect();
+        let faulty = self.faulty_places();
+        for entry in &self.merged.entries {
+            let declaration = entry.declaration;
+            if !declaration.is_damaged && !holds_one(declaration.span, &faulty) {
+                continue;
+            }
+            left_out.extend(match self.symbols.get(entry.name) {
+                Some(Symbol::Input(id)) => Some(Node::Input(*id)),
+                Some(Symbol::Let(id)) => Some(Node::Let(*id)),
+                // What a word may be, its type says.
+                Some(Symbol::Decision(id)) => {
+                    let is_numeric = self.program.decisions[*id].value_type.is_numeric();
+                    is_numeric.then_some(Node::Decision(*id))
+                }
+                _ => None,
+            });
+        }
+        if !left_out.is_empty() {
+            let needs = dependencies(&self.program);
+            for node in &self.program.order {
+                let mut needed = needs.get(node).into_iter().flatten();
+                let is_value = matches!(node, Node::Let(_) | Node::Decision(_));
+                if is_value && needed.any(|need| left_out.contains(need)) {
+                    left_out.insert(*node);
+                }
+            }
+        }
+        left_out
     }
 
-    /// The decisions in which every line was read, every name and type is right, and which rest on
-    /// no circle.
-    fn whole_decisions(&self) -> Vec<DecisionId> {
-        let in_circles = self.in_circles();
+    /// The places of errors, and those of which nothing is said for the sake of another, in order.
+    fn faulty_places(&self) -> Vec<Span> {
         let is_error = |finding: &&Diagnostic| finding.severity == Severity::Error;
-        let faulty = self.diagnostics.iter().filter(is_error);
-        let mut faulty: Vec<Span> = faulty.map(|finding| finding.primary.span).collect();
+        let errors = self.diagnostics.iter().filter(is_error);
+        let mut faulty: Vec<Span> = errors.map(|finding| finding.primary.span).collect();
+        faulty.extend(&self.silent);
         faulty.sort_unstable();
+        faulty
+    }
+
+    /// The decisions in which every line was read, every name and type is right, and which are not
+    /// left out.
+    fn whole_decisions(&self, left_out: &BTreeSet<Node>) -> Vec<DecisionId> {
+        let faulty = self.faulty_places();
         let mut whole = Vec::new();
         for entry in &self.merged.entries {
             let declaration = entry.declaration;
@@ -154,24 +191,27 @@ impl Checker<'_> {
             else {
                 continue;
             };
-            let outer = declaration.span;
-            let first = faulty
-                .partition_point(|inner| (inner.file, inner.start) < (outer.file, outer.start));
-            let is_faulty = faulty
-                .get(first)
-                .is_some_and(|inner| inner.file == outer.file && inner.start <= outer.end);
+            let is_faulty = holds_one(declaration.span, &faulty);
             let tables = self.program.decisions[id].tables();
             // A column that rests on a let that failed is missing without a finding here.
             let has_all_columns = tables.iter().zip(tree_tables(decide)).all(|(table, tree)| {
                 table.columns.len() == tree.columns.len() && table.rows.len() == tree.rows.len()
             });
-            let is_ordered = !in_circles.contains(&Node::Decision(id));
+            let is_ordered = !left_out.contains(&Node::Decision(id));
             if !declaration.is_damaged && !is_faulty && has_all_columns && is_ordered {
                 whole.push(id);
             }
         }
         whole
     }
+}
+
+/// Whether a declaration holds one of these places, which are sorted.
+fn holds_one(outer: Span, places: &[Span]) -> bool {
+    let first =
+        places.partition_point(|inner| (inner.file, inner.start) < (outer.file, outer.start));
+    let place = places.get(first);
+    place.is_some_and(|inner| inner.file == outer.file && inner.start <= outer.end)
 }
 
 /// The ranges of the columns of decisions. Every node is computed once, after what it rests on.

@@ -310,6 +310,14 @@ impl Checker<'_> {
         scope: &Scope,
         expected: Option<Type>,
     ) -> Option<Expression> {
+        let group = scope
+            .group
+            .map(|group| self.program.groups[group].name.clone());
+        // A club has fields that are not known here, where lines of its group could not be read.
+        let may_be_a_field = group.is_some_and(|group| self.is_damaged(&group));
+        if self.is_lost(&name.text) || may_be_a_field {
+            return self.say_nothing(name.span);
+        }
         let mut known = self.declared_names();
         if let Some(candidate) = &scope.candidate {
             let part = &self.program.parts[candidate.part];

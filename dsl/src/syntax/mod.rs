@@ -22,6 +22,7 @@ mod reader;
 mod text_mate;
 
 pub use keyword::{declaration_words, is_name, is_reserved, keywords};
+pub(crate) use parse::lost::RULESET;
 pub use parse::{ParsedFile, parse_file, parse_folder};
 pub(crate) use parse::{ReadLine, ReadLines, over_the_limit, read_lines};
 pub use source::{FileId, Folder, SourceFile, Span};

@@ -15,8 +15,11 @@ mod declaration;
 mod expression;
 mod limit;
 mod literal;
+pub(crate) mod lost;
 mod node;
 mod reading;
+
+use std::collections::BTreeSet;
 
 use super::findings::Findings;
 use super::grammar::Rule;
@@ -35,6 +38,8 @@ pub struct ParsedFile {
     pub comments: Vec<Comment>,
     /// The findings in the order of the text.
     pub diagnostics: Vec<Diagnostic>,
+    /// The names that are lost with the declarations that could not be read, or not wholly.
+    pub lost: BTreeSet<String>,
 }
 
 /// A line as it was read, perhaps several lines of the file, for what lays it out anew.
@@ -93,11 +98,13 @@ pub fn parse_file(file: FileId, source: &SourceFile) -> ParsedFile {
     let mut findings = Findings::new(file);
     let read = read(&source.text, &mut findings);
     let mut declarations = Vec::new();
+    let mut lost = BTreeSet::new();
     for cut in &read.declarations {
         if findings.are_full() {
             break;
         }
         let (declaration, _) = parse_declaration(&read.masked, cut, &mut findings);
+        lost::note_lost(&read.masked, cut, declaration.as_ref(), &mut lost);
         // A pasted sign at its end is one byte of the masked text and several of the source.
         declarations.extend(declaration.map(|mut declaration| {
             declaration.span.end = source.text.ceil_char_boundary(declaration.span.end);
@@ -108,6 +115,7 @@ pub fn parse_file(file: FileId, source: &SourceFile) -> ParsedFile {
         declarations,
         comments: read.comments,
         diagnostics: findings.in_order(&source.text),
+        lost,
     }
 }
 
