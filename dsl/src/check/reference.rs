@@ -310,12 +310,11 @@ impl Checker<'_> {
         scope: &Scope,
         expected: Option<Type>,
     ) -> Option<Expression> {
-        let group = scope
-            .group
-            .map(|group| self.program.groups[group].name.clone());
-        // A club has fields that are not known here, where lines of its group could not be read.
-        let may_be_a_field = group.is_some_and(|group| self.is_damaged(&group));
-        if self.is_lost(&name.text) || may_be_a_field {
+        // A club may have a field of the name, where its group is not known whole.
+        let at_hand = scope.group.map(|group| &self.program.groups[group].name);
+        let may_be_a_field = at_hand.is_some_and(|group| self.is_damaged(group));
+        let is_lost = self.is_lost(&name.text) || self.is_of_a_lost_group(name.span);
+        if is_lost || may_be_a_field {
             return self.say_nothing(name.span);
         }
         let mut known = self.declared_names();
