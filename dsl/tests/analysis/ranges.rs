@@ -180,18 +180,23 @@ struct Term {
     value: Box<dyn Fn(Rational, Rational) -> Option<Rational>>,
 }
 
-fn term(numbers: &mut Numbers, deep: usize) -> Term {
+/// A reading or a constant.
+fn leaf(numbers: &mut Numbers) -> Term {
     let leaf = |text: &str, value: fn(Rational, Rational) -> Rational| Term {
         text: text.to_owned(),
         value: Box::new(move |a, b| Some(value(a, b))),
     };
+    match numbers.below(4) {
+        0 => leaf("a", |a, _| a),
+        1 => leaf("b", |_, b| b),
+        2 => leaf("1", |_, _| Rational::ONE),
+        _ => leaf("0", |_, _| Rational::ZERO),
+    }
+}
+
+fn term(numbers: &mut Numbers, deep: usize) -> Term {
     if deep == 0 {
-        return match numbers.below(4) {
-            0 => leaf("a", |a, _| a),
-            1 => leaf("b", |_, b| b),
-            2 => leaf("1", |_, _| Rational::ONE),
-            _ => leaf("0", |_, _| Rational::ZERO),
-        };
+        return leaf(numbers);
     }
     let (one, two) = (term(numbers, deep - 1), term(numbers, deep - 1));
     let (left, right) = (one.text, two.text);
