@@ -1,5 +1,5 @@
-//! The same rules laid out otherwise: declarations in another order and other files, comments, blank
-//! lines, wider gaps, other line ends.
+//! The same rules laid out otherwise: declarations in another order and other files, comments,
+//! blank lines, wider gaps, other line ends.
 
 use loftwright_dsl::check::LayerSource;
 

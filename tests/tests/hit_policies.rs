@@ -1,8 +1,8 @@
 //! *Unique* and *first* as the standard for decision tables defines them.
 //!
-//! OMG, *Decision Model and Notation* (DMN), clause *Decision Table hit policies* (8.2.10 in version
-//! 1.2, as the documentation of other people's implementations cites it; the clause on complete and
-//! incomplete tables from memory). What it says, in our words:
+//! OMG, *Decision Model and Notation* (DMN), clause *Decision Table hit policies* (8.2.10 in
+//! version 1.2, as the documentation of other people's implementations cites it; the clause on
+//! complete and incomplete tables from memory). What it says, in our words:
 //!
 //! - *Unique*, the default: the rules are disjoint, nobody can match two of them.
 //! - *First*: rules may overlap and give different outputs; the first that matches, by the order in
