@@ -5,7 +5,11 @@
 //! says must come from the command before it, line by line in that order, and the command must end
 //! with the code (0 where none is named).
 
-#![expect(clippy::expect_used, reason = "a panic is how a test fails")]
+#![expect(
+    clippy::expect_used,
+    clippy::panic,
+    reason = "a panic is how a test fails"
+)]
 
 use std::fs;
 use std::io::{BufRead, BufReader};
