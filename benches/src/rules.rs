@@ -92,8 +92,8 @@ fn column() -> (Program, Column) {
     (program, column)
 }
 
-/// So many rows by one column that follow each other without a gap, a tenth of a millimetre a second
-/// each, from the lowest head speed up; the last is open.
+/// So many rows by one column that follow each other without a gap, a tenth of a millimetre a
+/// second each, from the lowest head speed up; the last is open.
 pub struct LongTable {
     /// A program that it could stand in.
     pub program: Program,

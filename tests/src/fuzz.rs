@@ -3,8 +3,8 @@
 //! Each target is a plain function that panics where a promise is broken. `tests/tests/fuzz.rs`
 //! runs them over the seeds and a few thousand mutations of them, `tests/fuzz` hands them to
 //! libFuzzer (`cargo install cargo-fuzz`; no nightly compiler is needed):
-//! `cargo fuzz run --fuzz-dir tests/fuzz --sanitizer none parse CORPUS`, with the rules files of the
-//! repository copied into the folder CORPUS as seeds.
+//! `cargo fuzz run --fuzz-dir tests/fuzz --sanitizer none parse CORPUS`, with the rules files of
+//! the repository copied into the folder CORPUS as seeds.
 
 use std::sync::LazyLock;
 

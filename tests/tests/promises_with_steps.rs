@@ -1,8 +1,8 @@
 //! Promises against brute force: made-up decisions, every player of a grid.
 //!
 //! The grid meets every cell of every column, so a promise is proved if and only if no two players
-//! of the grid who differ in its reading alone break it; and what is said to break it does, when the
-//! engine is asked.
+//! of the grid who differ in its reading alone break it; and what is said to break it does, when
+//! the engine is asked.
 
 use loftwright_dsl::analysis::{CounterExample, PromiseProof, prove_promise};
 use loftwright_dsl::diagnostic::{Code, Severity};

@@ -144,7 +144,7 @@ fn circles(graph: &BTreeMap<Node, BTreeSet<Node>>, mut done: BTreeSet<Node>) -> 
     let mut circles = Vec::new();
     let mut in_a_circle: BTreeSet<Node> = BTreeSet::new();
     for start in graph.keys() {
-        // The way to the node that is looked at, each node with what it needs and was not looked at.
+        // The way to the node that is looked at, each with what it needs and was not looked at.
         let mut way: Vec<(Node, Vec<Node>)> = Vec::new();
         let mut following = Some(*start);
         while let Some(node) = following {

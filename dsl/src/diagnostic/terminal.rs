@@ -24,7 +24,8 @@ impl Layout {
     };
 }
 
-/// Renders diagnostics as text of the usual width, in the order given; `coloured` adds ANSI colours.
+/// Renders diagnostics as text of the usual width, in the order given; `coloured` adds ANSI
+/// colours.
 pub fn render_for_terminal(folder: &Folder, diagnostics: &[Diagnostic], coloured: bool) -> String {
     let layout = Layout {
         is_coloured: coloured,

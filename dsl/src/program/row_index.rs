@@ -1,8 +1,8 @@
 //! Which rows a number can fall in, found by a binary search.
 //!
-//! A table with many rows is looked up by one of its numeric columns: the rows' bounds there cut the
-//! numbers into cells, and each cell lists the rows that accept it, in their order. A row that is
-//! not listed is out, so looking at the listed ones alone changes no answer.
+//! A table with many rows is looked up by one of its numeric columns: the rows' bounds there cut
+//! the numbers into cells, and each cell lists the rows that accept it, in their order. A row that
+//! is not listed is out, so looking at the listed ones alone changes no answer.
 
 use super::{Column, Condition, Interval, Row, ValueSet};
 use crate::quantity::Rational;

@@ -27,26 +27,29 @@ impl<W: Write> Session<W> {
     pub(super) fn answer(&mut self, request: Request) -> Answer {
         let Request { method, params, .. } = request;
         match (self.life, method.as_str()) {
-            (Life::Awaited, "initialize") => return self.initialize(params),
-            (Life::Awaited, _) => {
-                let message = "`initialize` comes first";
-                return Err(fault(ErrorCode::ServerNotInitialized, message));
-            }
+            (Life::Awaited, "initialize") => self.initialize(params),
+            (Life::Awaited, _) => Err(fault(
+                ErrorCode::ServerNotInitialized,
+                "`initialize` comes first",
+            )),
             (Life::Running, "initialize") => {
-                let message = "`initialize` came before";
-                return Err(fault(ErrorCode::InvalidRequest, message));
+                Err(fault(ErrorCode::InvalidRequest, "`initialize` came before"))
             }
             (Life::Running, "shutdown") => {
                 self.life = Life::ShutDown;
-                return Ok(Value::Null);
+                Ok(Value::Null)
             }
-            (Life::Running, _) => {}
-            (Life::ShutDown, _) => {
-                let message = "after `shutdown` only `exit` follows";
-                return Err(fault(ErrorCode::InvalidRequest, message));
-            }
+            (Life::Running, method) => self.answer_on_documents(method, params),
+            (Life::ShutDown, _) => Err(fault(
+                ErrorCode::InvalidRequest,
+                "after `shutdown` only `exit` follows",
+            )),
         }
-        match method.as_str() {
+    }
+
+    /// Answers what an editor asks of a document.
+    fn answer_on_documents(&mut self, method: &str, params: Value) -> Answer {
+        match method {
             "textDocument/hover" => {
                 let params: HoverParams = read(params)?;
                 let place = self.place(&params.text_document_position_params)?;
