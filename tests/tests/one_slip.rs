@@ -37,7 +37,8 @@ fn corners() -> String {
     layer("corners").remove(0).1
 }
 
-/// Every line takes minutes, `EVERY=1` asks for them; else every eleventh, and those that others rest
+/// Every line takes minutes, `EVERY=1` asks for them; else every eleventh, and those that
+/// others rest
 /// on: the headers of vocabularies, groups and inputs, and the lines of groups.
 fn is_tried((place, line): &(usize, &&str)) -> bool {
     let begins = |words: &str| line.trim_start().starts_with(words);

@@ -131,7 +131,8 @@ impl Checker<'_> {
             .with_help("or state a range without it: `between`, `kept within`, `the larger of`")
     }
 
-    /// The inputs, lets and decisions of which nothing can be proved: they stand in a circle, are at
+    /// The inputs, lets and decisions of which nothing can be proved: they stand in a circle,
+    /// are at
     /// fault themselves, or rest on one that is.
     fn left_out(&self) -> BTreeSet<Node> {
         let ordered: BTreeSet<Node> = self.program.order.iter().copied().collect();
