@@ -19,7 +19,7 @@ mod set;
 pub mod trace;
 
 /// The version of the engine's semantics: bumped by every change of any answer.
-pub const SEMANTICS_VERSION: u32 = 1;
+pub const SEMANTICS_VERSION: u32 = 2;
 
 /// The version of the contract between engine and rules.
 pub const CONTRACT_VERSION: u32 = 1;

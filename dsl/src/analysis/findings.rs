@@ -103,8 +103,8 @@ impl About<'_> {
             None => "this row matches".to_owned(),
         };
         let mut finding = Diagnostic::error(Code::Overlap, other.span, message)
-            .labelled(label)
-            .also_at(one.span, "and so does this one");
+            .labelled("and so does this one")
+            .also_at(one.span, label);
         finding.witness = shown.witness;
         if let Some(note) = shown.note {
             finding = finding.with_help(note);

@@ -22,7 +22,10 @@ pub(crate) fn path_text(path: &Path) -> &str {
 pub(crate) fn folder_with(test: &str, file: &str, text: &str) -> PathBuf {
     let folder = Path::new(env!("CARGO_TARGET_TMPDIR")).join(test);
     std::fs::create_dir_all(&folder).expect("a folder");
-    std::fs::write(folder.join(file), text).expect("a file");
+    let path = folder.join(file);
+    // An earlier run may have left a link here, and writing would go through it.
+    let _ = std::fs::remove_file(&path);
+    std::fs::write(path, text).expect("a file");
     folder
 }
 
