@@ -1,11 +1,11 @@
 //! The editor service: a language server that speaks over standard input and output.
 //!
-//! One thread reads frames ([`transport`]), this one answers them in their order ([`session`]). A
+//! One thread reads frames (`transport`), this one answers them in their order (`session`). A
 //! folder is checked when something asks for it or when nothing more is waiting: changes that come
 //! faster than a check takes are checked once. Nothing of a player is ever read; what is shown of a
 //! private input is its declaration.
 //!
-//! [`documents`] and [`folders`] hold what is open and what it comes to, [`positions`] counts
+//! `documents` and `folders` hold what is open and what it comes to, `positions` counts
 //! columns as the editor does, and a file each answers what the editor asks.
 
 mod answers;
