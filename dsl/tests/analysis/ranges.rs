@@ -63,6 +63,12 @@ fn ends_are_as_worked_out_by_hand() {
             "if a at most 1 or b over 2 then 2 otherwise a + b",
             Some((2, 5)),
         ),
+        // Of an `or` that holds, and an `and` that does not, nothing is known of either side.
+        ("if a over 0 or b over 2 then a otherwise 2", Some((-2, 3))),
+        (
+            "if a at most 0 and b over 2 then 2 otherwise a",
+            Some((-2, 3)),
+        ),
         ("if 1 over a then a otherwise 0", Some((-2, 1))),
         ("if a is 2 then a otherwise 0", Some((0, 2))),
         ("a, or if unknown 9", Some((-2, 9))),
