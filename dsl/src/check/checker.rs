@@ -8,8 +8,8 @@ use super::uses::Target;
 use crate::arena::Arena;
 use crate::diagnostic::{Code, Diagnostic, Severity};
 use crate::program::{
-    CautionId, ChooseId, DecisionId, Digests, GroupId, InputId, LetId, LimitId, ModelId, Origin,
-    PartId, Program, Source, VocabularyId,
+    CautionId, ChooseId, DecisionId, GroupId, InputId, LetId, LimitId, ModelId, Origin, PartId,
+    Program, Source, VocabularyId,
 };
 use crate::syntax::nearest::nearest;
 use crate::syntax::tree;
@@ -87,22 +87,7 @@ impl<'a> Checker<'a> {
                 title: top.map(|layer| layer.title.clone()).unwrap_or_default(),
                 layers: merged.layers.clone(),
                 contract_version,
-                vocabularies: Arena::new(),
-                inputs: Arena::new(),
-                parts: Arena::new(),
-                groups: Arena::new(),
-                models: Arena::new(),
-                lets: Arena::new(),
-                decisions: Arena::new(),
-                chooses: Arena::new(),
-                limits: Arena::new(),
-                cautions: Arena::new(),
-                cases: Vec::new(),
-                order: Vec::new(),
-                digests: Digests {
-                    meaning: String::new(),
-                    text: String::new(),
-                },
+                ..Program::of_vocabularies(Arena::new())
             },
             symbols: BTreeMap::new(),
             plurals: BTreeMap::new(),

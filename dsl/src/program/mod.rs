@@ -90,6 +90,18 @@ pub struct Program {
 }
 
 impl Program {
+    /// The group that a node is evaluated for; `None` where it is evaluated once for the bag.
+    pub fn group_of(&self, node: Node) -> Option<GroupId> {
+        match node {
+            Node::Input(_) | Node::Group(_) => None,
+            Node::Let(id) => self.lets[id].for_each,
+            Node::Decision(id) => self.decisions[id].for_each.as_ref().map(|each| each.group),
+            Node::Choose(id) => self.chooses[id].for_each.as_ref().map(|each| each.group),
+            Node::Limit(id) => self.limits[id].for_each,
+            Node::Caution(id) => self.cautions[id].for_each,
+        }
+    }
+
     /// A program of vocabularies alone: enough to show and order values.
     pub fn of_vocabularies(vocabularies: Arena<Vocabulary>) -> Self {
         Program {

@@ -83,18 +83,7 @@ impl<'a> View<'a> {
 
     /// The group a node is evaluated for.
     pub(crate) fn group_of(&self, node: Node) -> Option<GroupId> {
-        let program = self.program;
-        match node {
-            Node::Input(_) | Node::Group(_) => None,
-            Node::Let(id) => program.lets[id].for_each,
-            Node::Decision(id) => program.decisions[id]
-                .for_each
-                .as_ref()
-                .map(|each| each.group),
-            Node::Choose(id) => program.chooses[id].for_each.as_ref().map(|each| each.group),
-            Node::Limit(id) => program.limits[id].for_each,
-            Node::Caution(id) => program.cautions[id].for_each,
-        }
+        self.program.group_of(node)
     }
 
     /// The name of a node's declaration.

@@ -396,7 +396,7 @@ impl Follower<'_> {
 
     /// A let, decision or choice, of the club that is meant.
     fn named(&mut self, node: Node, member: Member, here: Here) -> Motion {
-        let Some(group) = self.group_of(node) else {
+        let Some(group) = self.program.group_of(node) else {
             return self.place(node, None);
         };
         let made = self.group(group);

@@ -61,6 +61,7 @@ impl<'a> Follower<'a> {
     /// How every club of a node moves: the first that is not still stands for all.
     pub(super) fn node(&mut self, node: Node) -> Vec<Motion> {
         let mut motions: Vec<Motion> = self
+            .program
             .group_of(node)
             .map(|group| self.group(group))
             .into_iter()
@@ -90,7 +91,7 @@ impl<'a> Follower<'a> {
             return known.clone();
         }
         let here = Here {
-            club: self.group_of(node).zip(member),
+            club: self.program.group_of(node).zip(member),
             previous: self.before.get(&place).copied(),
         };
         let program = self.program;
@@ -233,22 +234,6 @@ impl<'a> Follower<'a> {
         match together {
             Motion::Still => Motion::Still,
             _ => Motion::Lost(format!("the choice of parts `{}`", choose.name)),
-        }
-    }
-
-    /// The group that a node is evaluated for.
-    pub(super) fn group_of(&self, node: Node) -> Option<GroupId> {
-        let program = self.program;
-        match node {
-            Node::Input(_) | Node::Group(_) => None,
-            Node::Let(id) => program.lets[id].for_each,
-            Node::Decision(id) => program.decisions[id]
-                .for_each
-                .as_ref()
-                .map(|each| each.group),
-            Node::Choose(id) => program.chooses[id].for_each.as_ref().map(|each| each.group),
-            Node::Limit(id) => program.limits[id].for_each,
-            Node::Caution(id) => program.cautions[id].for_each,
         }
     }
 }
