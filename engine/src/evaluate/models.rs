@@ -89,7 +89,7 @@ impl<S: TraceSink> Asker<'_, S> {
         };
         let floats = floats.get(..arguments.len()).unwrap_or_default();
         Ok(match computed.call(floats) {
-            Some(Ok(answer)) => Rational::from_f64(answer, resolution)
+            Some(Ok(answer)) => Rational::from_f64(answer.value, resolution)
                 .map(Value::Number)
                 .ok_or(no_answer),
             Some(Err(refusal)) => Err(refused(model, computed, refusal.argument, arguments)),

@@ -5,6 +5,7 @@
 //! kilograms, seconds) in the order of the signature, and the answer leaves in them. Rounding to
 //! the resolution that the contract states is the caller's, as is recording the call in the trace.
 
+use super::answer::Answer;
 use super::outside_range::OutsideRange;
 use super::{grip, head, lie_for_length, sleeve};
 
@@ -98,35 +99,36 @@ impl ModelId {
     /// The model's answer; `None` where the number of arguments is wrong, which the checker
     /// excludes for rules.
     #[must_use]
-    pub fn call(self, arguments: &[f64]) -> Option<Result<f64, OutsideRange>> {
-        match (self, arguments) {
+    pub fn call(self, arguments: &[f64]) -> Option<Result<Answer, OutsideRange>> {
+        let answer = match (self, arguments) {
             (Self::SleeveLoft, &[loft, lie, tilt, turn]) => {
-                Some(sleeve::sleeve_loft_deg(loft, lie, tilt, turn))
+                sleeve::sleeve_loft_deg(loft, lie, tilt, turn).map(Answer::covered)
             }
             (Self::SleeveFace, &[loft, lie, tilt, turn]) => {
-                Some(sleeve::sleeve_face_deg(loft, lie, tilt, turn))
+                sleeve::sleeve_face_deg(loft, lie, tilt, turn).map(Answer::covered)
             }
             (Self::SleeveLie, &[loft, lie, tilt, turn]) => {
-                Some(sleeve::sleeve_lie_deg(loft, lie, tilt, turn))
+                sleeve::sleeve_lie_deg(loft, lie, tilt, turn).map(Answer::covered)
             }
             (Self::LieErrorFace, &[loft, lie_error]) => {
-                Some(head::lie_error_face_deg(loft, lie_error))
+                head::lie_error_face_deg(loft, lie_error).map(Answer::covered)
             }
             (Self::LieForLength, &[lie, length, new_length]) => {
-                Some(lie_for_length::lie_for_length_deg(lie, length, new_length))
+                lie_for_length::lie_for_length_deg(lie, length, new_length).map(Answer::covered)
             }
             (Self::WrapsForDiameter, &[target, butt, core, nominal, tape]) => {
-                Some(grip::wraps_for_diameter(target, butt, core, nominal, tape))
+                grip::wraps_for_diameter(target, butt, core, nominal, tape).map(Answer::covered)
             }
-            _ => None,
-        }
+            _ => return None,
+        };
+        Some(answer)
     }
 }
 
 /// The answer of the model of this name; `None` where there is no such model or the number of
 /// arguments is wrong.
 #[must_use]
-pub fn call(name: &str, arguments: &[f64]) -> Option<Result<f64, OutsideRange>> {
+pub fn call(name: &str, arguments: &[f64]) -> Option<Result<Answer, OutsideRange>> {
     ModelId::from_name(name)?.call(arguments)
 }
 
@@ -153,7 +155,7 @@ mod tests {
             let arguments = sound_arguments(model);
             assert_eq!(arguments.len(), model.arity());
             let answer = call(model.name(), &arguments).unwrap().unwrap();
-            assert!(answer.is_finite());
+            assert!(answer.value.is_finite());
         }
         assert_eq!(ModelId::from_name("sleeve"), None);
     }

@@ -2,7 +2,8 @@
 //!
 //! Rules say what a fitter prefers; models say what the club does. Each is a pure function of plain
 //! numbers whose names carry their units, with its source and the range of its arguments in its
-//! docstring. Arguments are checked first ([`OutsideRange`]); an answer is always finite.
+//! docstring. Arguments are checked first ([`OutsideRange`]); an answer is always finite, and says
+//! where it rests on more than has been measured ([`BeyondLiterature`]).
 //!
 //! **Reproducible by construction**: IEEE + − × ÷ √ in a fixed order, `libm` behind the one module
 //! `math` for the rest. Golden bit patterns in the tests guard it; each stands beside an
@@ -21,10 +22,12 @@
 //! | [`club`] | mass, balance point, moment of inertia, the pendulum |
 //! | [`reverse`] | the mass that reaches a swingweight or a moment |
 //! | [`grip`] | diameter over tape, and the wraps for a diameter |
+//! | [`flight`] | a launch's carry, height, time and landing |
 //! | [`catalogue`] | those that rules may call by name |
 
 pub mod catalogue;
 pub mod club;
+pub mod flight;
 pub mod grip;
 pub mod head;
 pub mod lie_for_length;
@@ -33,6 +36,7 @@ pub mod shaft;
 pub mod sleeve;
 pub mod swingweight;
 
+mod answer;
 mod math;
 mod outside_range;
 mod rotation;
@@ -40,6 +44,7 @@ mod rotation;
 #[cfg(test)]
 pub(crate) mod checking;
 
+pub use answer::{Answer, BeyondLiterature};
 pub use catalogue::ModelId;
 pub use outside_range::OutsideRange;
 pub(crate) use outside_range::Range;

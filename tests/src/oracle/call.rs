@@ -41,7 +41,7 @@ impl Oracle<'_> {
             Some(State::Known(value)) => number(&value),
             other => panic!("a model answers to {other:?}"),
         };
-        let exact = Rational::from_f64(answer, resolution).ok_or_else(outside)?;
+        let exact = Rational::from_f64(answer.value, resolution).ok_or_else(outside)?;
         Ok(State::Known(Value::Number(exact)))
     }
 }
