@@ -23,6 +23,7 @@
 //! | [`reverse`] | the mass that reaches a swingweight or a moment |
 //! | [`grip`] | diameter over tape, and the wraps for a diameter |
 //! | [`flight`] | a launch's carry, height, time and landing |
+//! | [`impact`] | how the ball leaves the face: speed, launch, spin |
 //! | [`catalogue`] | those that rules may call by name |
 
 pub mod catalogue;
@@ -30,6 +31,7 @@ pub mod club;
 pub mod flight;
 pub mod grip;
 pub mod head;
+pub mod impact;
 pub mod lie_for_length;
 pub mod reverse;
 pub mod shaft;
