@@ -59,6 +59,8 @@ impl Dimension {
     pub const PRESSURE: Dimension = base(-1, 1, -2, 0);
     /// Moment of inertia.
     pub const MOMENT_OF_INERTIA: Dimension = base(2, 1, 0, 0);
+    /// Density: mass over volume.
+    pub const DENSITY: Dimension = base(-3, 1, 0, 0);
     /// A difference of temperature.
     pub const TEMPERATURE: Dimension = Dimension {
         temperature: 1,
@@ -88,6 +90,7 @@ impl Dimension {
         ("volume", Dimension::VOLUME),
         ("pressure", Dimension::PRESSURE),
         ("moment_of_inertia", Dimension::MOMENT_OF_INERTIA),
+        ("density", Dimension::DENSITY),
         ("temperature_change", Dimension::TEMPERATURE),
         ("swingweight_change", Dimension::SWINGWEIGHT),
         ("money", Dimension::MONEY),

@@ -6,8 +6,17 @@
 //! the resolution that the contract states is the caller's, as is recording the call in the trace.
 
 use super::answer::Answer;
+use super::club_carry::Anchor;
 use super::outside_range::OutsideRange;
-use super::{grip, head, lie_for_length, sleeve};
+use super::{club_carry, grip, head, impact, lie_for_length, sleeve};
+
+/// One revolution a minute, in the language's base unit of spin.
+const DEG_PER_S_OF_1_RPM: f64 = 6.0;
+
+/// A spin as it leaves for the rules.
+fn spin(rpm: f64) -> Answer {
+    Answer::covered(rpm * DEG_PER_S_OF_1_RPM)
+}
 
 /// A model that rules may call.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
@@ -26,17 +35,50 @@ pub enum ModelId {
     /// `wraps_for_diameter(target_diameter, butt_diameter, core_diameter, nominal_diameter,
     /// tape_thickness) : number`, see [`grip::wraps_for_diameter`].
     WrapsForDiameter,
+    /// `impact_ball_speed(head_speed, attack_angle, delivered_loft, head_mass, restitution) : speed`, see [`impact::ball_speed_m_s`].
+    ImpactBallSpeed,
+    /// `impact_launch(attack_angle, delivered_loft, head_mass, restitution) : angle`, see [`impact::launch_deg`].
+    ImpactLaunch,
+    /// `impact_spin(head_speed, attack_angle, delivered_loft, head_mass) : spin`, see [`impact::rolling_spin_rpm`].
+    ImpactSpin,
+    /// `impact_loft(launch, attack_angle, head_mass, restitution) : angle`, see [`impact::loft_from_launch_deg`].
+    ImpactLoft,
+    /// `ball_speed_at_loft(measured_ball_speed, attack_angle, measured_loft, new_loft, head_mass, restitution) : speed`, see [`impact::ball_speed_after_loft_change_m_s`].
+    BallSpeedAtLoft,
+    /// `launch_at_loft(measured_launch, attack_angle, measured_loft, new_loft, head_mass, restitution) : angle`, see [`impact::launch_after_loft_change_deg`].
+    LaunchAtLoft,
+    /// `spin_at_loft(measured_spin, attack_angle, measured_loft, new_loft) : spin`, see [`impact::spin_after_loft_change_rpm`].
+    SpinAtLoft,
+    /// `club_carry(head_speed, attack_angle, delivered_loft, head_mass, restitution, air_density) : length`, see [`club_carry::club_carry_m`].
+    ClubCarry,
+    /// `club_landing_angle(head_speed, attack_angle, delivered_loft, head_mass, restitution, air_density) : angle`, see [`club_carry::club_landing_angle_deg`].
+    ClubLandingAngle,
+    /// `club_spin(head_speed, attack_angle, delivered_loft, head_mass, restitution) : spin`, see [`club_carry::club_strike`].
+    ClubSpin,
+    /// `calibrated_carry(modelled_carry, loft, first_loft, first_modelled, first_measured, second_loft, second_modelled, second_measured) : length`, see [`club_carry::calibrated_carry_m`].
+    CalibratedCarry,
 }
 
 impl ModelId {
     /// Every model, in the order of the enumeration.
-    pub const ALL: [Self; 6] = [
+    pub const ALL: [Self; 17] = [
         Self::SleeveLoft,
         Self::SleeveFace,
         Self::SleeveLie,
         Self::LieErrorFace,
         Self::LieForLength,
         Self::WrapsForDiameter,
+        Self::ImpactBallSpeed,
+        Self::ImpactLaunch,
+        Self::ImpactSpin,
+        Self::ImpactLoft,
+        Self::BallSpeedAtLoft,
+        Self::LaunchAtLoft,
+        Self::SpinAtLoft,
+        Self::ClubCarry,
+        Self::ClubLandingAngle,
+        Self::ClubSpin,
+        Self::CalibratedCarry,
     ];
 
     /// The model of this name, if there is one.
@@ -55,6 +97,17 @@ impl ModelId {
             Self::LieErrorFace => "lie_error_face",
             Self::LieForLength => "lie_for_length",
             Self::WrapsForDiameter => "wraps_for_diameter",
+            Self::ImpactBallSpeed => "impact_ball_speed",
+            Self::ImpactLaunch => "impact_launch",
+            Self::ImpactSpin => "impact_spin",
+            Self::ImpactLoft => "impact_loft",
+            Self::BallSpeedAtLoft => "ball_speed_at_loft",
+            Self::LaunchAtLoft => "launch_at_loft",
+            Self::SpinAtLoft => "spin_at_loft",
+            Self::ClubCarry => "club_carry",
+            Self::ClubLandingAngle => "club_landing_angle",
+            Self::ClubSpin => "club_spin",
+            Self::CalibratedCarry => "calibrated_carry",
         }
     }
 
@@ -73,6 +126,66 @@ impl ModelId {
                 "core_diameter",
                 "nominal_diameter",
                 "tape_thickness",
+            ],
+            Self::ImpactBallSpeed => &[
+                "head_speed",
+                "attack_angle",
+                "delivered_loft",
+                "head_mass",
+                "restitution",
+            ],
+            Self::ImpactLaunch => &["attack_angle", "delivered_loft", "head_mass", "restitution"],
+            Self::ImpactSpin => &["head_speed", "attack_angle", "delivered_loft", "head_mass"],
+            Self::ImpactLoft => &["launch", "attack_angle", "head_mass", "restitution"],
+            Self::BallSpeedAtLoft => &[
+                "measured_ball_speed",
+                "attack_angle",
+                "measured_loft",
+                "new_loft",
+                "head_mass",
+                "restitution",
+            ],
+            Self::LaunchAtLoft => &[
+                "measured_launch",
+                "attack_angle",
+                "measured_loft",
+                "new_loft",
+                "head_mass",
+                "restitution",
+            ],
+            Self::SpinAtLoft => &["measured_spin", "attack_angle", "measured_loft", "new_loft"],
+            Self::ClubCarry => &[
+                "head_speed",
+                "attack_angle",
+                "delivered_loft",
+                "head_mass",
+                "restitution",
+                "air_density",
+            ],
+            Self::ClubLandingAngle => &[
+                "head_speed",
+                "attack_angle",
+                "delivered_loft",
+                "head_mass",
+                "restitution",
+                "air_density",
+            ],
+            Self::ClubSpin => &[
+                "head_speed",
+                "attack_angle",
+                "delivered_loft",
+                "head_mass",
+                "restitution",
+            ],
+            Self::CalibratedCarry => &[
+                "modelled_carry",
+                "loft",
+                "first_loft",
+                "first_modelled",
+                "first_measured",
+                "second_loft",
+                "second_modelled",
+                "second_measured",
             ],
         }
     }
@@ -93,6 +206,16 @@ impl ModelId {
             Self::LieErrorFace => "geometry: exact rotation of the head about the target line",
             Self::LieForLength => "geometry: hands at one height, sin(lie) = height / length",
             Self::WrapsForDiameter => "common practice: the grip's rubber keeps its thickness",
+            Self::ImpactBallSpeed | Self::ImpactLaunch | Self::ImpactSpin | Self::ImpactLoft => {
+                "rigid bodies with restitution, rolling ball: Penner 2001"
+            }
+            Self::BallSpeedAtLoft | Self::LaunchAtLoft | Self::SpinAtLoft => {
+                "the measured strike, changed as by rigid bodies with restitution: Penner 2001"
+            }
+            Self::ClubCarry | Self::ClubLandingAngle | Self::ClubSpin => {
+                "strike as Penner 2001 with an estimated share of spin, then the ball's flight"
+            }
+            Self::CalibratedCarry => "interpolation between two measured carries, no source",
         }
     }
 
@@ -118,6 +241,76 @@ impl ModelId {
             }
             (Self::WrapsForDiameter, &[target, butt, core, nominal, tape]) => {
                 grip::wraps_for_diameter(target, butt, core, nominal, tape).map(Answer::covered)
+            }
+            (Self::ImpactBallSpeed, &[speed, attack, loft, mass, restitution]) => {
+                impact::ball_speed_m_s(speed, attack, loft, mass, restitution).map(Answer::covered)
+            }
+            (Self::ImpactLaunch, &[attack, loft, mass, restitution]) => {
+                impact::launch_deg(attack, loft, mass, restitution).map(Answer::covered)
+            }
+            (Self::ImpactSpin, &[speed, attack, loft, mass]) => {
+                impact::rolling_spin_rpm(speed, attack, loft, mass).map(spin)
+            }
+            (Self::ImpactLoft, &[launch, attack, mass, restitution]) => {
+                impact::loft_from_launch_deg(launch, attack, mass, restitution).map(Answer::covered)
+            }
+            (Self::BallSpeedAtLoft, &[measured, attack, loft, new_loft, mass, restitution]) => {
+                impact::ball_speed_after_loft_change_m_s(
+                    measured,
+                    attack,
+                    loft,
+                    new_loft,
+                    mass,
+                    restitution,
+                )
+                .map(Answer::covered)
+            }
+            (Self::LaunchAtLoft, &[measured, attack, loft, new_loft, mass, restitution]) => {
+                impact::launch_after_loft_change_deg(
+                    measured,
+                    attack,
+                    loft,
+                    new_loft,
+                    mass,
+                    restitution,
+                )
+                .map(Answer::covered)
+            }
+            (Self::SpinAtLoft, &[measured, attack, loft, new_loft]) => {
+                let measured_rpm = measured / DEG_PER_S_OF_1_RPM;
+                impact::spin_after_loft_change_rpm(measured_rpm, attack, loft, new_loft).map(spin)
+            }
+            (Self::ClubCarry, &[speed, attack, loft, mass, restitution, air]) => {
+                club_carry::club_carry_m(speed, attack, loft, mass, restitution, air)
+            }
+            (Self::ClubLandingAngle, &[speed, attack, loft, mass, restitution, air]) => {
+                club_carry::club_landing_angle_deg(speed, attack, loft, mass, restitution, air)
+            }
+            (Self::ClubSpin, &[speed, attack, loft, mass, restitution]) => {
+                club_carry::club_strike(speed, attack, loft, mass, restitution)
+                    .map(|strike| spin(strike.spin_rpm))
+            }
+            (
+                Self::CalibratedCarry,
+                &[
+                    carry,
+                    loft,
+                    loft_1,
+                    modelled_1,
+                    measured_1,
+                    loft_2,
+                    modelled_2,
+                    measured_2,
+                ],
+            ) => {
+                let anchor = |loft_deg, modelled_m, measured_m| Anchor {
+                    loft_deg,
+                    modelled_m,
+                    measured_m,
+                };
+                let first = anchor(loft_1, modelled_1, measured_1);
+                let second = anchor(loft_2, modelled_2, measured_2);
+                club_carry::calibrated_carry_m(carry, loft, first, second).map(Answer::covered)
             }
             _ => return None,
         };
@@ -145,6 +338,17 @@ mod tests {
             ModelId::LieErrorFace => vec![46.0, 1.0],
             ModelId::LieForLength => vec![60.0, 0.9652, 0.9779],
             ModelId::WrapsForDiameter => vec![0.0243, 0.0157, 0.0152, 0.0234, 0.000_1],
+            ModelId::ImpactBallSpeed | ModelId::ClubSpin => vec![44.7, 0.0, 12.0, 0.2, 0.83],
+            ModelId::ImpactLaunch => vec![0.0, 12.0, 0.2, 0.83],
+            ModelId::ImpactSpin => vec![44.7, 0.0, 12.0, 0.2],
+            ModelId::ImpactLoft => vec![9.8, 0.0, 0.2, 0.83],
+            ModelId::BallSpeedAtLoft => vec![65.0, 0.0, 12.0, 10.5, 0.2, 0.83],
+            ModelId::LaunchAtLoft => vec![11.0, 0.0, 12.0, 10.5, 0.2, 0.83],
+            ModelId::SpinAtLoft => vec![15_000.0, 0.0, 12.0, 10.5],
+            ModelId::ClubCarry | ModelId::ClubLandingAngle => {
+                vec![38.0, -4.0, 28.0, 0.26, 0.78, 1.2]
+            }
+            ModelId::CalibratedCarry => vec![120.0, 40.0, 32.0, 150.0, 141.0, 46.0, 110.0, 110.0],
         }
     }
 

@@ -1,4 +1,4 @@
-//! What the models' tests share: two ways of comparing.
+//! What the models' tests share: two ways of comparing, and a sweep.
 
 /// Within a tolerance, absolutely.
 #[track_caller]
@@ -18,4 +18,25 @@ pub(crate) fn assert_bits(found: f64, bits: u64) {
         found_bits == bits,
         "{found} is {found_bits:#018x}, not {bits:#018x}"
     );
+}
+
+/// Every combination of one value for each argument: a fixed sweep over ranges, their ends and what
+/// lies beyond them.
+pub(crate) fn combinations<const VALUES: usize, const ARGUMENTS: usize>(
+    values: [[f64; VALUES]; ARGUMENTS],
+) -> Vec<[f64; ARGUMENTS]> {
+    let mut all = vec![[0.0; ARGUMENTS]];
+    for (place, choices) in values.iter().enumerate() {
+        all = all
+            .iter()
+            .flat_map(|so_far| {
+                choices.iter().map(move |value| {
+                    let mut next = *so_far;
+                    next[place] = *value;
+                    next
+                })
+            })
+            .collect();
+    }
+    all
 }

@@ -26,14 +26,12 @@
 //! Angles in degrees, attack + upward, loft is the one **delivered** (dynamic: shaft lean and bend of
 //! the shaft included), not the one at address.
 
+use super::flight::ball;
 use super::math::{atan2_deg, cos_deg, sin_deg};
 use super::outside_range::{OutsideRange, Range};
 
-/// Mass of the ball, in kilograms: the most that the R&A/USGA Equipment Rules allow, 1.620 oz.
-pub const BALL_MASS_KG: f64 = 0.045_93;
-
-/// Radius of the ball, in metres: the least that the R&A/USGA Equipment Rules allow, 42.67 mm across.
-pub const BALL_RADIUS_M: f64 = 0.021_335;
+const BALL_MASS_KG: f64 = ball::MASS_KG;
+const BALL_RADIUS_M: f64 = ball::DIAMETER_M / 2.0;
 
 /// Moment of inertia of the ball over m r², as for a uniform sphere.
 const INERTIA_SHARE: f64 = 0.4;
@@ -93,7 +91,7 @@ pub struct Strike {
     pub ball_speed_m_s: f64,
     /// Launch angle above the ground, in degrees.
     pub launch_deg: f64,
-    /// Spin, in degrees a second (6 are 1 rpm), back spin positive: the rolling ball's, or the sliding
+    /// Spin, in rpm, back spin positive: the rolling ball's, or the sliding
     /// one's where friction does not suffice.
     pub spin_rpm: f64,
     /// Whether friction did not suffice to make the ball roll.
@@ -156,10 +154,10 @@ impl Head {
     }
 }
 
-/// ω = m r v_t / I, in degrees a second.
+/// ω = m r v_t / I, in rpm.
 fn spin_rpm(tangential_m_s: f64) -> f64 {
     let radians_per_s = tangential_m_s / (INERTIA_SHARE * BALL_RADIUS_M);
-    radians_per_s * (180.0 / std::f64::consts::PI)
+    radians_per_s * (30.0 / std::f64::consts::PI)
 }
 
 /// Delivered loft over the angle of attack, both checked.
@@ -209,7 +207,7 @@ pub fn launch_deg(
     Ok(delivered_loft_deg - head.launch_drop_deg(spin_loft_deg))
 }
 
-/// Spin of the rolling ball, in degrees a second: **an upper bound for a driver**. It does not depend
+/// Spin of the rolling ball, in rpm: **an upper bound for a driver**. It does not depend
 /// on the restitution.
 ///
 /// # Errors
@@ -263,7 +261,7 @@ pub struct Measured {
     pub ball_speed_m_s: f64,
     /// Launch angle, in degrees, −10 to 70.
     pub launch_deg: f64,
-    /// Spin, in degrees a second, 0 to 90,000 (15,000 rpm).
+    /// Spin, in rpm, 0 to 15,000.
     pub spin_rpm: f64,
     /// Angle of attack, in degrees, −25 to 25.
     pub attack_deg: f64,
@@ -361,7 +359,7 @@ pub fn launch_after_loft_change_deg(
     Ok(measured_deg + (more_loft_deg - more_drop_deg))
 }
 
-/// A measured spin at another delivered loft, in degrees a second; see [`after_loft_change`]. Spin goes
+/// A measured spin at another delivered loft, in rpm; see [`after_loft_change`]. Spin goes
 /// with the sine of the spin loft, whatever the head.
 ///
 /// # Errors
@@ -374,9 +372,9 @@ pub fn spin_after_loft_change_rpm(
 ) -> Result<f64, OutsideRange> {
     let measured = Range {
         argument: "measured_spin",
-        unit: "deg/s",
+        unit: "rpm",
         least: 0.0,
-        most: 90_000.0,
+        most: 15_000.0,
     }
     .check(measured_rpm)?;
     let (before_deg, after_deg) = spin_lofts(attack_deg, measured_loft_deg, new_loft_deg)?;

@@ -24,10 +24,12 @@
 //! | [`grip`] | diameter over tape, and the wraps for a diameter |
 //! | [`flight`] | a launch's carry, height, time and landing |
 //! | [`impact`] | how the ball leaves the face: speed, launch, spin |
+//! | [`club_carry`] | the carry of each club of the bag, and its calibration |
 //! | [`catalogue`] | those that rules may call by name |
 
 pub mod catalogue;
 pub mod club;
+pub mod club_carry;
 pub mod flight;
 pub mod grip;
 pub mod head;
