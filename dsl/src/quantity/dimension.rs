@@ -55,12 +55,12 @@ impl Dimension {
     pub const FREQUENCY: Dimension = base(0, 0, -1, 0);
     /// Volume.
     pub const VOLUME: Dimension = base(3, 0, 0, 0);
+    /// Density: mass over volume.
+    pub const DENSITY: Dimension = base(-3, 1, 0, 0);
     /// Pressure.
     pub const PRESSURE: Dimension = base(-1, 1, -2, 0);
     /// Moment of inertia.
     pub const MOMENT_OF_INERTIA: Dimension = base(2, 1, 0, 0);
-    /// Density: mass over volume.
-    pub const DENSITY: Dimension = base(-3, 1, 0, 0);
     /// A difference of temperature.
     pub const TEMPERATURE: Dimension = Dimension {
         temperature: 1,
@@ -88,9 +88,9 @@ impl Dimension {
         ("spin", Dimension::SPIN),
         ("frequency", Dimension::FREQUENCY),
         ("volume", Dimension::VOLUME),
+        ("density", Dimension::DENSITY),
         ("pressure", Dimension::PRESSURE),
         ("moment_of_inertia", Dimension::MOMENT_OF_INERTIA),
-        ("density", Dimension::DENSITY),
         ("temperature_change", Dimension::TEMPERATURE),
         ("swingweight_change", Dimension::SWINGWEIGHT),
         ("money", Dimension::MONEY),

@@ -1,15 +1,16 @@
 //! How far each club of the bag carries: the strike, then the flight.
 //!
-//! The strike is [`super::impact`]'s on a clean dry face, its spin the rolling ball's times the share
-//! that is to be expected ([`impact::estimated_spin_share`]: for irons and wedges all of it, for a
-//! driver three quarters, **an estimate, ±15 %**); the flight is [`super::flight`]'s in still air. What
-//! becomes of the carry as loft, speed and air change is worth more than the carry itself, so a bag is
-//! set against the carries that the player was measured with: [`calibrated_carry_m`].
+//! The strike is [`super::impact`]'s on a clean dry face, its spin the rolling ball's times the
+//! share that is to be expected ([`impact::estimated_spin_share`]: for irons and wedges all of it,
+//! for a driver three quarters, **an estimate, ±15 %**); the flight is [`super::flight`]'s in still
+//! air. What becomes of the carry as loft, speed and air change is worth more than the carry
+//! itself, so a bag is set against the carries that the player was measured with:
+//! [`calibrated_carry_m`].
 //!
-//! All lofts are **delivered** lofts. Range of every function here: head speed 5 to 80 m/s, attack −25 to
-//! 25°, delivered loft −15 to 80° and at most 75° over the attack, head 0.1 to 0.6 kg, restitution 0.3 to
-//! 1, air 0 to 2 kg/m³; and not so fast at so high a loft that the ball would spin more than 15,000 rpm or
-//! leave at more than 120 m/s.
+//! All lofts are **delivered** lofts. Range of every function here: head speed 5 to 80 m/s, attack
+//! −25 to 25°, delivered loft −15 to 80° and at most 75° over the attack, head 0.1 to 0.6 kg,
+//! restitution 0.3 to 1, air 0 to 2 kg/m³; and not so fast at so high a loft that the ball would
+//! spin more than 15,000 rpm or leave at more than 120 m/s.
 
 use super::answer::Answer;
 use super::flight::{self, Conditions, Flight, Launch};
@@ -29,7 +30,8 @@ const MOST_SPIN_LOFT_DEG: f64 = 75.0;
 
 const CARRY_M: (f64, f64) = (1.0, 1000.0);
 
-/// The strike of a club on a dry face, with the spin that is to be expected where none was measured.
+/// The strike of a club on a dry face, with the spin that is to be expected where none was
+/// measured.
 ///
 /// # Errors
 /// The first argument beyond its range, or no number.
@@ -107,8 +109,8 @@ pub fn club_carry_m(
     answer(&strike, air_density_kg_m3, |flight| flight.carry_m)
 }
 
-/// How steeply a club's ball comes down in still air: degrees below the horizontal; 0 where it does not
-/// rise.
+/// How steeply a club's ball comes down in still air: degrees below the horizontal; 0 where it does
+/// not rise.
 ///
 /// # Errors
 /// The first argument beyond its range, or no number.
@@ -160,8 +162,9 @@ pub struct Anchor {
 /// A modelled carry set against the carries of two measured clubs, in metres: times measured over
 /// modelled, in a straight line in loft between the two, and held at the nearer one beyond them.
 ///
-/// `modelled_carry_m` is 0 to 1000 and `loft_deg` −15 to 80. Two anchors of one loft count alike: the mean
-/// of their ratios. Which comes first makes no difference. Interpolation, no physics; *no source*.
+/// `modelled_carry_m` is 0 to 1000 and `loft_deg` −15 to 80. Two anchors of one loft count alike:
+/// the mean of their ratios. Which comes first makes no difference. Interpolation, no physics; *no
+/// source*.
 ///
 /// # Errors
 /// The first argument beyond its range, or no number.

@@ -145,7 +145,8 @@ fn what_cannot_be_is_named() {
     assert_eq!(carry.unwrap_err().argument, "air_density");
     let still_named = club_carry_m(40.0, -5.0, 0.5, 0.2, 0.83, 3.0);
     assert_eq!(still_named.unwrap_err().argument, "air_density");
-    // 75 m/s at 60° would spin the ball beyond all measure: the speed is named, with the most allowed.
+    // 75 m/s at 60° would spin the ball beyond all measure: the speed is named, with the most
+    // allowed.
     let refusal = club_carry_m(75.0, 0.0, 60.0, 0.3, 0.78, AIR).unwrap_err();
     assert_eq!(refusal.argument, "head_speed");
     assert!(club_carry_m(refusal.most * 0.999, 0.0, 60.0, 0.3, 0.78, AIR).is_ok());

@@ -1,30 +1,31 @@
 //! Head against ball: two rigid bodies, a restitution, and a ball that leaves the face rolling.
 //!
 //! The head of mass M meets the ball of mass m and radius r with speed V under the **spin loft** θ:
-//! the angle between the face's normal and the way the head moves, delivered loft − angle of attack.
-//! Across the face the restitution e rules; along it friction drags the ball until it rolls:
+//! the angle between the face's normal and the way the head moves, delivered loft − angle of
+//! attack. Across the face the restitution e rules; along it friction drags the ball until it
+//! rolls:
 //!
 //! ```text
 //! normal      v_n = (1 + e) V cos θ / (1 + m/M)
-//! tangential  v_t = V sin θ / (1 + m/M + m r²/I)          at most μ v_n, where the ball still slides
+//! tangential  v_t = V sin θ / (1 + m/M + m r²/I)      at most μ v_n, where the ball still slides
 //! spin        ω   = m r v_t / I
 //! launch          = delivered loft − atan(v_t / v_n)
 //! ```
 //!
 //! Source: conservation of momentum and of angular momentum about the point of contact, as in A. R.
-//! Penner, *The physics of golf: the optimum loft of a driver*, American Journal of Physics 69 (2001)
-//! 563-568 (attribution *from memory*). The ball is a uniform sphere, I = 2/5 m r²; the head does not
-//! turn (a strike on the line of its centre of mass), so no gear effect.
+//! Penner, *The physics of golf: the optimum loft of a driver*, American Journal of Physics 69
+//! (2001) 563-568 (attribution *from memory*). The ball is a uniform sphere, I = 2/5 m r²; the head
+//! does not turn (a strike on the line of its centre of mass), so no gear effect.
 //!
 //! **The rolling spin is an upper bound for a driver.** The R&A/USGA Overall Distance Standard sets
 //! 2520 rpm where rolling makes 3412; the tour averages of their 2015 Distance Report come to three
-//! quarters as well. So a spin that was measured is worth more than any of this: [`after_loft_change`]
-//! carries a measured launch to another loft and takes only ratios from the model. Without a
-//! measurement [`estimated_spin_share`] says what to expect of a spin, and that it may be wrong by
-//! 15 %.
+//! quarters as well. So a spin that was measured is worth more than any of this:
+//! [`after_loft_change`] carries a measured launch to another loft and takes only ratios from the
+//! model. Without a measurement [`estimated_spin_share`] says what to expect of a spin, and that it
+//! may be wrong by 15 %.
 //!
-//! Angles in degrees, attack + upward, loft is the one **delivered** (dynamic: shaft lean and bend of
-//! the shaft included), not the one at address.
+//! Angles in degrees, attack + upward, loft is the one **delivered** (dynamic: shaft lean and bend
+//! of the shaft included), not the one at address.
 
 use super::flight::ball;
 use super::math::{atan2_deg, cos_deg, sin_deg};
@@ -36,10 +37,11 @@ const BALL_RADIUS_M: f64 = ball::DIAMETER_M / 2.0;
 /// Moment of inertia of the ball over m r², as for a uniform sphere.
 const INERTIA_SHARE: f64 = 0.4;
 
-/// Friction of a clean dry face: more than rolling asks for up to 60° of spin loft. Dry, the form of
-/// the grooves made no difference between 20° and 60° (R&A/USGA 2006, as quoted by Cornish, Otto,
-/// Strangwood, *The influence of groove profile, ball type and surface condition on golf ball backspin
-/// magnitude*, The Engineering of Sport 7, 2008): the ball rolls. The figure beyond is an estimate.
+/// Friction of a clean dry face: more than rolling asks for up to 60° of spin loft. Dry, the form
+/// of the grooves made no difference between 20° and 60° (R&A/USGA 2006, as quoted by Cornish,
+/// Otto, Strangwood, *The influence of groove profile, ball type and surface condition on golf ball
+/// backspin magnitude*, The Engineering of Sport 7, 2008): the ball rolls. The figure beyond is an
+/// estimate.
 pub const DRY_FRICTION: f64 = 0.40;
 
 const HEAD_SPEED: Range = Range {
@@ -226,11 +228,13 @@ pub fn rolling_spin_rpm(
     ))
 }
 
-/// The delivered loft that makes a launch, in degrees: the reverse of [`launch_deg`], in closed form.
+/// The delivered loft that makes a launch, in degrees: the reverse of [`launch_deg`], in closed
+/// form.
 ///
 /// With λ = launch − attack and k = v_t / (v_n tan θ), tan λ = (1 − k) tan θ / (1 + k tan² θ), a
-/// quadratic in tan θ whose smaller root is the strike. `launch_deg` from 5° below the angle of attack
-/// to 38° above it, `head_mass_kg` 0.15 to 0.6, `restitution` 0.5 to 1: there a root always exists.
+/// quadratic in tan θ whose smaller root is the strike. `launch_deg` from 5° below the angle of
+/// attack to 38° above it, `head_mass_kg` 0.15 to 0.6, `restitution` 0.5 to 1: there a root always
+/// exists.
 ///
 /// # Errors
 /// The first argument beyond its range, or no number.
@@ -265,8 +269,8 @@ pub struct Measured {
     pub spin_rpm: f64,
     /// Angle of attack, in degrees, −25 to 25.
     pub attack_deg: f64,
-    /// Loft that was delivered, in degrees, 2 to 80 above the angle of attack: nearer to it the spin
-    /// says nothing of the loft.
+    /// Loft that was delivered, in degrees, 2 to 80 above the angle of attack: nearer to it the
+    /// spin says nothing of the loft.
     pub delivered_loft_deg: f64,
     /// Mass of the head, in kilograms, 0.1 to 0.6.
     pub head_mass_kg: f64,
@@ -274,9 +278,9 @@ pub struct Measured {
     pub restitution: f64,
 }
 
-/// The measured strike carried to another delivered loft, all else the same: the launch changed by what
-/// the model's launch changes by; ball speed and spin in the model's ratio. None of it depends on the
-/// head's speed.
+/// The measured strike carried to another delivered loft, all else the same: the launch changed by
+/// what the model's launch changes by; ball speed and spin in the model's ratio. None of it depends
+/// on the head's speed.
 ///
 /// # Errors
 /// The first argument beyond its range, or no number.
@@ -401,8 +405,9 @@ fn spin_lofts(
 /// The share of the rolling spin to expect where none was measured: 0.74 up to a spin loft of 14°,
 /// 1 from 28° on, in a straight line between.
 ///
-/// **An estimate, ±15 %.** 0.74 is what the R&A/USGA's own figures for drivers come to (see the head of
-/// this module); 1 is the ball that rolls off a dry iron or wedge; the line between has no source.
+/// **An estimate, ±15 %.** 0.74 is what the R&A/USGA's own figures for drivers come to (see the
+/// head of this module); 1 is the ball that rolls off a dry iron or wedge; the line between has no
+/// source.
 #[must_use]
 pub fn estimated_spin_share(spin_loft_deg: f64) -> f64 {
     let way = ((spin_loft_deg - 14.0) / 14.0).clamp(0.0, 1.0);

@@ -35,8 +35,8 @@ fn a_hundred_miles_an_hour_at_twelve_degrees() {
     assert!(!strike.is_sliding);
 }
 
-/// Everything that moves after the strike, from the strike alone: normal and tangential speeds of the
-/// ball, and of the head by conservation of momentum.
+/// Everything that moves after the strike, from the strike alone: normal and tangential speeds of
+/// the ball, and of the head by conservation of momentum.
 struct After {
     ball: (f64, f64),
     head: (f64, f64),
