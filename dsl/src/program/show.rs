@@ -24,6 +24,7 @@ pub(crate) fn usual_unit(dimension: Dimension) -> &'static str {
         Dimension::TIME => "days",
         Dimension::FREQUENCY => "cpm",
         Dimension::VOLUME => "cm3",
+        Dimension::DENSITY => "kg/m3",
         Dimension::PRESSURE => "hPa",
         Dimension::MOMENT_OF_INERTIA => "kg*cm2",
         Dimension::TEMPERATURE => "degC",

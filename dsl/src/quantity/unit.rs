@@ -80,6 +80,7 @@ pub const UNITS: &[Unit] = &[
         },
         (1, 10_000),
     ),
+    unit("kg/m3", Dimension::DENSITY, (1, 1)),
     scale("degC", (1, 1), (27_315, 1)),
     // 0 degF is 459.67 × 5/9 kelvin.
     scale("degF", (5, 9), (45_967 * 5, 9)),

@@ -127,7 +127,7 @@ fn literals_that_are_none() {
     );
     row(
         "5 furlongs gives 1 g",
-        "L0103 `furlongs`: `furlongs` is not a unit | the units are in, mm, cm, m, ft, yd, kg, g, oz, lb, grain, deg, mph, km/h, m/s, ft/s, rpm, s, ms, hours, days, weeks, cpm, cm3, cm2, degC, degF, hPa, inHg, percent, points, point, money",
+        "L0103 `furlongs`: `furlongs` is not a unit | the units are in, mm, cm, m, ft, yd, kg, g, oz, lb, grain, deg, mph, km/h, m/s, ft/s, rpm, s, ms, hours, days, weeks, cpm, cm3, cm2, kg/m3, degC, degF, hPa, inHg, percent, points, point, money",
     );
     row(
         "2026-02-30 gives 1 g",

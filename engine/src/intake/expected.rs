@@ -226,6 +226,7 @@ fn usual_literal(dimension: Dimension) -> Option<&'static str> {
         Dimension::TIME => "10 days",
         Dimension::FREQUENCY => "256 cpm",
         Dimension::VOLUME => "460 cm3",
+        Dimension::DENSITY => "1.2 kg/m3",
         Dimension::PRESSURE => "1013 hPa",
         Dimension::MOMENT_OF_INERTIA => "2800 kg*cm2",
         Dimension::TEMPERATURE => "5 degC",

@@ -28,15 +28,23 @@ impl fmt::Display for BeyondLiterature {
         let space = if self.unit.is_empty() { "" } else { " " };
         write!(
             out,
-            "{} comes to {}{space}{unit}; {} covers {} to {}{space}{unit}",
+            "{} comes to {}{space}{unit}, and {} covers {} to {}{space}{unit}",
             self.quantity,
-            self.reached,
+            three_figures(self.reached),
             self.source,
-            self.least,
-            self.most,
+            three_figures(self.least),
+            three_figures(self.most),
             unit = self.unit
         )
     }
+}
+
+/// Equal figures are one statement; none of them is ever NaN.
+impl Eq for BeyondLiterature {}
+
+/// A figure as a reader needs it: `5440`, `13.2`, `0.08`.
+fn three_figures(figure: f64) -> f64 {
+    format!("{figure:.2e}").parse().unwrap_or(figure)
 }
 
 /// A model's answer.
@@ -62,5 +70,37 @@ impl Answer {
 impl From<f64> for Answer {
     fn from(value: f64) -> Self {
         Self::covered(value)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_lies_beyond_is_said_in_three_figures() {
+        let beyond = BeyondLiterature {
+            quantity: "the spin in flight",
+            reached: 9_012.345,
+            unit: "rpm",
+            least: 1_815.7,
+            most: 5_447.1,
+            source: "a tunnel",
+        };
+        assert_eq!(
+            beyond.to_string(),
+            "the spin in flight comes to 9010 rpm, and a tunnel covers 1820 to 5450 rpm"
+        );
+        let plain = BeyondLiterature {
+            unit: "",
+            reached: 0.312_34,
+            least: 0.08,
+            most: 0.2,
+            ..beyond
+        };
+        assert_eq!(
+            plain.to_string(),
+            "the spin in flight comes to 0.312, and a tunnel covers 0.08 to 0.2"
+        );
     }
 }

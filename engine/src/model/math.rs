@@ -75,6 +75,16 @@ pub(crate) fn atan2_deg(across: f64, along: f64) -> f64 {
     libm::atan2(across, along) * DEGREES_PER_RADIAN
 }
 
+/// e to a power. Finite for a power up to 700.
+pub(crate) fn exp(power: f64) -> f64 {
+    libm::exp(power)
+}
+
+/// A positive base to a power.
+pub(crate) fn pow(base: f64, power: f64) -> f64 {
+    libm::pow(base, power)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -22,11 +22,13 @@
 //! | [`club`] | mass, balance point, moment of inertia, the pendulum |
 //! | [`reverse`] | the mass that reaches a swingweight or a moment |
 //! | [`grip`] | diameter over tape, and the wraps for a diameter |
+//! | [`air`] | density, pressure and temperature of the air |
 //! | [`flight`] | a launch's carry, height, time and landing |
 //! | [`impact`] | how the ball leaves the face: speed, launch, spin |
 //! | [`club_carry`] | the carry of each club of the bag, and its calibration |
 //! | [`catalogue`] | those that rules may call by name |
 
+pub mod air;
 pub mod catalogue;
 pub mod club;
 pub mod club_carry;

@@ -11,17 +11,24 @@
 mod aerodynamics;
 pub mod ball;
 mod bearman_harvey;
+mod bearman_harvey_grid;
 mod integrate;
 mod launch;
+mod smits_smith;
 
+#[cfg(test)]
+mod tests;
+
+pub use aerodynamics::Aerodynamics;
 pub use launch::{Conditions, Launch};
 
 use super::answer::BeyondLiterature;
 use super::math::atan2_deg;
 use super::outside_range::OutsideRange;
-use aerodynamics::{Aerodynamics, Coverage};
+use aerodynamics::Law;
 use bearman_harvey::BearmanHarvey;
 use integrate::{Landing, Motion};
+use smits_smith::SmitsSmith;
 
 /// What comes of a launch.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -59,23 +66,35 @@ pub struct PathPoint {
     pub height_m: f64,
 }
 
-/// The flight of a ball.
+/// The flight of a ball, by the default [`Aerodynamics`].
 ///
 /// # Errors
 /// An argument beyond its range, or no number.
 pub fn fly(launch: &Launch, conditions: &Conditions) -> Result<Flight, OutsideRange> {
-    launch.check()?;
-    conditions.check()?;
-    let motion = Motion::new(BearmanHarvey::new(conditions), conditions);
-    let landing = motion.fly(launch, |_| ());
-    Ok(flight_of(
-        launch,
-        &landing,
-        &motion.aerodynamics().coverage(),
-    ))
+    fly_by(Aerodynamics::default(), launch, conditions)
 }
 
-/// The points of a flight, from the launch to the landing, close enough together to be drawn.
+/// The flight of a ball by these coefficients.
+///
+/// # Errors
+/// An argument beyond its range, or no number.
+pub fn fly_by(
+    aerodynamics: Aerodynamics,
+    launch: &Launch,
+    conditions: &Conditions,
+) -> Result<Flight, OutsideRange> {
+    launch.check()?;
+    conditions.check()?;
+    Ok(match aerodynamics {
+        Aerodynamics::BearmanHarvey => {
+            flight_by(BearmanHarvey::new(conditions), launch, conditions)
+        }
+        Aerodynamics::SmitsSmith => flight_by(SmitsSmith, launch, conditions),
+    })
+}
+
+/// The points of a flight by the default [`Aerodynamics`], from the launch to the landing, close
+/// enough together to be drawn.
 ///
 /// # Errors
 /// As [`fly`].
@@ -88,7 +107,13 @@ pub fn path(launch: &Launch, conditions: &Conditions) -> Result<Vec<PathPoint>, 
     Ok(points)
 }
 
-fn flight_of(launch: &Launch, landing: &Landing, coverage: &Coverage) -> Flight {
+fn flight_by(law: impl Law, launch: &Launch, conditions: &Conditions) -> Flight {
+    let motion = Motion::new(law, conditions);
+    let landing = motion.fly(launch, |_| ());
+    flight_of(&landing, motion.law.beyond(&landing.extremes))
+}
+
+fn flight_of(landing: &Landing, beyond: Option<BeyondLiterature>) -> Flight {
     let [along_m_s, across_m_s, up_m_s] = landing.state.velocity_m_s;
     let level_m_s = (along_m_s * along_m_s + across_m_s * across_m_s).sqrt();
     let [carry_m, lateral_m, _] = landing.state.position_m;
@@ -100,60 +125,6 @@ fn flight_of(launch: &Launch, landing: &Landing, coverage: &Coverage) -> Flight 
         landing_angle_deg: atan2_deg(-up_m_s, level_m_s),
         landing_speed_m_s: (level_m_s * level_m_s + up_m_s * up_m_s).sqrt(),
         landing_spin_rpm: landing.state.spin_rpm,
-        beyond: beyond(launch, landing, coverage),
-    }
-}
-
-fn beyond(launch: &Launch, landing: &Landing, coverage: &Coverage) -> Option<BeyondLiterature> {
-    let figure = |quantity, unit, reached: f64, (least, most)| {
-        (reached < least || reached > most).then_some(BeyondLiterature {
-            quantity,
-            reached,
-            unit,
-            least,
-            most,
-            source: coverage.source,
-        })
-    };
-    figure("the ball's spin", "rpm", launch.spin_rpm, coverage.spin_rpm)
-        .or_else(|| {
-            figure(
-                "the ball's spin",
-                "rpm",
-                landing.state.spin_rpm,
-                coverage.spin_rpm,
-            )
-        })
-        .or_else(|| {
-            figure(
-                "the ball's speed",
-                "m/s",
-                launch.ball_speed_m_s,
-                coverage.speed_m_s,
-            )
-        })
-}
-
-#[cfg(test)]
-mod tests {
-    use super::super::checking::assert_close;
-    use super::*;
-
-    #[test]
-    fn without_air_the_ball_flies_a_parabola() {
-        // 150 mph at 12°: v² sin 2θ / g, v² sin² θ / 2g, 2 v sin θ / g.
-        let launch = Launch::straight(67.056, 12.0, 3000.0);
-        let flight = fly(&launch, &Conditions::still(0.0)).unwrap();
-        assert_close(flight.carry_m / 0.9144, 203.95, 0.01);
-        assert_close(flight.apex_m / 0.9144, 10.838, 0.01);
-        assert_close(flight.time_s, 2.8433, 0.0001);
-    }
-
-    #[test]
-    fn the_overall_distance_standard() {
-        let launch = Launch::straight(176.0 * 0.447_04, 10.0, 2520.0);
-        let flight = fly(&launch, &Conditions::still(1.19)).unwrap();
-        let carry_yd = flight.carry_m / 0.9144;
-        assert!((255.0..=305.0).contains(&carry_yd), "{carry_yd}");
+        beyond,
     }
 }

@@ -1,0 +1,5 @@
+//! What a flight is checked against, each check with its source.
+
+mod air_free;
+mod symmetry;
+mod tunnel;
