@@ -7,9 +7,11 @@
 //!
 //! | module | models of |
 //! | --- | --- |
+//! | `flight` | the air, the flight of the ball
 //! | `head` | head geometry, lie, grip |
 //! | `strike` | the strike and the carries of clubs |
 
+mod flight;
 mod head;
 mod strike;
 
@@ -39,7 +41,7 @@ struct Model {
 }
 
 /// Every file's models.
-const GROUPS: &[&[Model]] = &[head::MODELS, strike::MODELS];
+const GROUPS: &[&[Model]] = &[head::MODELS, strike::MODELS, flight::MODELS];
 
 /// A model that rules may call.
 #[derive(Clone, Copy)]
