@@ -3,9 +3,9 @@
 //! The classical fourth-order Runge-Kutta method. The coefficients are linear between the nodes of
 //! a grid, so that their slopes jump where the ball's speed passes a node; what that costs goes
 //! with the square of the step, and a method of a higher order would gain nothing. So the steps are
-//! short where the speed changes fast: each is [`STEP_M`] of the air's stream. That leaves less than
-//! a centimetre of carry against steps of 0.1 ms, with about thirty steps. Nothing adapts to an
-//! estimate of the error, and nothing in a step is more than + − × ÷ √.
+//! short where the speed changes fast: each is [`STEP_M`] of the air's stream. That leaves less
+//! than a centimetre of carry against steps of 0.1 ms, with about thirty steps. Nothing adapts to
+//! an estimate of the error, and nothing in a step is more than + − × ÷ √.
 //!
 //! The last step is cut to the time at which the cubic through its two ends meets the ground.
 

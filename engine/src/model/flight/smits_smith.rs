@@ -1,9 +1,9 @@
 //! Drag and lift by the formulas of Smits & Smith.
 //!
 //! Source: A. J. Smits, D. R. Smith, *A new aerodynamic model of a golf ball in flight*, in Science
-//! and Golf II (1994): for drives `CD = 0.24 + 0.18 S` and `CL = 0.54 S^0.4` (that of the lift *from
-//! memory*; other accounts of it differ), with the spin parameter `S = ω r / V`. The range of S,
-//! 0.08 to 0.2, is *from memory* too. Below it lift goes to nothing with S, as it must.
+//! and Golf II (1994): for drives `CD = 0.24 + 0.18 S` and `CL = 0.54 S^0.4` (that of the lift
+//! *from memory*; other accounts of it differ), with the spin parameter `S = ω r / V`. The range of
+//! S, 0.08 to 0.2, is *from memory* too. Below it lift goes to nothing with S, as it must.
 
 use super::super::answer::BeyondLiterature;
 use super::aerodynamics::{Coefficients, Extremes, Law};

@@ -1,8 +1,8 @@
 //! Checks that need no measured coefficients: closed forms of mechanics.
 //!
-//! For drag that goes with the square of the speed, k = ½ ρ A CD / m: terminal speed √(g / k); after
-//! a fall of h from rest √(g/k (1 − e^(−2kh))); without gravity, a path of ln(1 + k v t) / k. The
-//! figures are for CD 0.25, air of 1.225 kg/m³, a ball of 45.93 g and 42.67 mm.
+//! For drag that goes with the square of the speed, k = ½ ρ A CD / m: terminal speed √(g / k);
+//! after a fall of h from rest √(g/k (1 − e^(−2kh))); without gravity, a path of ln(1 + k v t) / k.
+//! The figures are for CD 0.25, air of 1.225 kg/m³, a ball of 45.93 g and 42.67 mm.
 
 use super::super::aerodynamics::{Coefficients, Extremes, Law};
 use super::super::integrate::{GRAVITY_M_S2, Motion, State};

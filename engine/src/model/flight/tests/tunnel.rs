@@ -88,8 +88,8 @@ fn the_overall_distance_standard() {
 }
 
 /// R&A/USGA 2015 Distance Report, averages of a tour: ball 167.7 mph, 10.8°, 2599 rpm; drives of
-/// 290.6 yd with their roll. A drive that lands at about 40° rolls 15 to 35 yd (*common practice, no
-/// source*), so carry lies 5 to 12 % below; with the 5 % of the report's own spread either side.
+/// 290.6 yd with their roll, to be met within 5 %. A drive that lands at about 40° rolls 15 to 35 yd
+/// (*common practice, no source*).
 #[test]
 fn the_average_drive_of_the_distance_report() {
     let launch = Launch::straight(167.7 * MPH_M_S, 10.8, 2599.0);
@@ -115,8 +115,8 @@ fn what_was_not_measured_is_flown_and_said() {
     assert_eq!(formulas.beyond.unwrap().quantity, "the spin parameter");
 }
 
-/// Golden bits, beside what SciPy's adaptive integrator DOP853 says of the same equations, written a
-/// second time in Python, with a relative tolerance of 1e-10.
+/// Golden bits, beside what SciPy's adaptive integrator DOP853 says of the same equations, written
+/// a second time in Python, with a relative tolerance of 1e-10.
 #[test]
 fn the_bits_are_the_same_on_every_machine_in_debug_and_release() {
     let launch = Launch {
