@@ -176,6 +176,9 @@ pub struct DecisionReport {
     pub blocked_by: Vec<String>,
     /// How it came about, step by step.
     pub steps: Vec<StepReport>,
+    /// What it rests on beyond what the literature covers: a sentence for each model and quantity.
+    /// The value is the same with and without.
+    pub beyond_literature: Vec<String>,
     /// What it is about.
     pub about: Option<String>,
     /// `common practice`, or the publication.

@@ -9,6 +9,7 @@ use std::sync::Arc;
 use loftwright_dsl::program::{GroupId, ModelId, Value};
 use loftwright_dsl::quantity::{ArithmeticFault, Rational};
 
+use crate::model::BeyondLiterature;
 use crate::outcome::{Outcome, OutsideRange, Place, State};
 
 /// Where the evaluator's trace goes.
@@ -290,4 +291,6 @@ pub struct ModelCall {
     pub arguments: Vec<Value>,
     /// Its answer.
     pub answer: Result<Value, OutsideRange>,
+    /// What of the answer lies beyond what the model's source covers: a warning, no other value.
+    pub beyond: Option<BeyondLiterature>,
 }

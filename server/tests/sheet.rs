@@ -219,3 +219,26 @@ fn a_set_that_is_not_decided_is_said_so() {
         "{sheet}"
     );
 }
+
+#[test]
+fn what_lies_beyond_the_literature_stands_under_the_decision() {
+    let warning = "`a_model` rests on more than was measured: the spin comes to 9000 rpm";
+    let mut recommendation = recommendation();
+    for report in &mut recommendation.decisions {
+        report.beyond_literature = vec![warning.to_owned()];
+    }
+    for is_full in [false, true] {
+        let options = SheetOptions {
+            is_full,
+            ..SheetOptions::default()
+        };
+        let sheet = build_sheet(&recommendation, &options);
+        let words: Vec<&str> = sheet.split_whitespace().collect();
+        let sheet = words.join(" ");
+        let decision = sheet.find("wedge_bounce: ").unwrap_or(usize::MAX);
+        let said = sheet.find(warning).unwrap_or_default();
+        assert!(decision < said, "{sheet}");
+        // The same of both wedges is said once.
+        assert_eq!(sheet.matches(warning).count(), 1);
+    }
+}

@@ -7,7 +7,7 @@ use loftwright_dsl::program::{Expression, ModelId, Value};
 
 use super::algebra::{Answer, Ended, merge, number};
 use super::expression::{Asker, At};
-use crate::model::catalogue;
+use crate::model::{BeyondLiterature, catalogue};
 use crate::outcome::{OutsideRange, State, Undecided};
 use crate::trace::{ModelCall, TraceSink};
 use loftwright_dsl::quantity::Rational;
@@ -45,13 +45,17 @@ impl<S: TraceSink> Asker<'_, S> {
     }
 
     fn call(&mut self, model: ModelId, arguments: &[Value]) -> Answer {
-        let answer = self.answer(model, arguments)?;
+        let (answer, beyond) = match self.answer(model, arguments)? {
+            Ok((answer, beyond)) => (Ok(answer), beyond),
+            Err(refusal) => (Err(refusal), None),
+        };
         if S::IS_KEPT && self.is_recording {
             self.sink.model(ModelCall {
                 place: self.place,
                 model,
                 arguments: arguments.to_vec(),
                 answer: answer.clone(),
+                beyond,
             });
         }
         answer
@@ -63,7 +67,7 @@ impl<S: TraceSink> Asker<'_, S> {
         &self,
         model: ModelId,
         arguments: &[Value],
-    ) -> Result<Result<Value, OutsideRange>, Ended> {
+    ) -> Result<Result<(Value, Option<BeyondLiterature>), OutsideRange>, Ended> {
         let declared = &self.world.program.models[model];
         for (index, (value, argument)) in arguments.iter().zip(&declared.arguments).enumerate() {
             let is_within = argument
@@ -90,7 +94,7 @@ impl<S: TraceSink> Asker<'_, S> {
         let floats = floats.get(..arguments.len()).unwrap_or_default();
         Ok(match computed.call(floats) {
             Some(Ok(answer)) => Rational::from_f64(answer.value, resolution)
-                .map(Value::Number)
+                .map(|value| (Value::Number(value), answer.beyond))
                 .ok_or(no_answer),
             Some(Err(refusal)) => Err(refused(model, computed, refusal.argument, arguments)),
             None => Err(no_answer),

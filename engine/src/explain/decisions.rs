@@ -4,6 +4,7 @@ use std::collections::BTreeSet;
 
 use loftwright_dsl::program::{Node, Origin, Source};
 
+use super::beyond::Beyond;
 use super::part_build::code_value;
 use super::value::shown_value;
 use super::view::View;
@@ -14,14 +15,15 @@ use crate::trace::{Entry, How};
 
 /// Every decision and choice with its reasons.
 pub(crate) fn reports(view: &View<'_>) -> Vec<DecisionReport> {
+    let beyond = Beyond::of(view);
     view.trace
         .entries
         .iter()
-        .filter_map(|entry| report(view, entry))
+        .filter_map(|entry| report(view, &beyond, entry))
         .collect()
 }
 
-fn report(view: &View<'_>, entry: &Entry) -> Option<DecisionReport> {
+fn report(view: &View<'_>, beyond: &Beyond<'_>, entry: &Entry) -> Option<DecisionReport> {
     let origin = match entry.place.node {
         Node::Decision(id) => &view.program.decisions[id].origin,
         Node::Choose(id) => &view.program.chooses[id].origin,
@@ -42,6 +44,7 @@ fn report(view: &View<'_>, entry: &Entry) -> Option<DecisionReport> {
             How::Selection(selected) => selection::steps(view, entry, selected),
             _ => steps::of_entry(view, entry),
         },
+        beyond_literature: beyond.sentences(view, entry.place),
         about: origin.about.clone(),
         source: source_text(origin),
         layer: layer_name(view, origin.layer),

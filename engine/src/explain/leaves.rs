@@ -131,7 +131,8 @@ fn member_text(program: &Program, name: &str, member: Member, group: Option<Grou
     }
 }
 
-fn children<'e>(expression: &'e Expression, visit: &mut dyn FnMut(&'e Expression)) {
+/// Visits what an expression is made of, one level down; aggregates are left out.
+pub(super) fn children<'e>(expression: &'e Expression, visit: &mut dyn FnMut(&'e Expression)) {
     match &expression.kind {
         ExpressionKind::Negative(value)
         | ExpressionKind::Not(value)

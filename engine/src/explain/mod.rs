@@ -6,10 +6,12 @@
 //! `sentence` has the sentences for what is not settled.
 
 mod affine;
+mod beyond;
 mod borderline;
 mod bounds;
 mod clubs;
 mod decisions;
+mod expressions;
 mod failures;
 mod groups;
 mod leaves;
@@ -41,6 +43,7 @@ use crate::trace::CompactTrace;
 
 pub(crate) use affine::AffineForms;
 pub(crate) use decisions::{causes_of, value_of};
+pub(crate) use expressions::of_choose as expressions_of_choose;
 pub(crate) use limits::in_force;
 pub(crate) use sentence::of_entry as unsettled_sentence;
 pub(crate) use steps::of_entry as step_reports;

@@ -9,6 +9,7 @@
     reason = "a test stops at the first surprise"
 )]
 
+mod beyond;
 mod cases;
 mod choices;
 mod decisions;

@@ -32,16 +32,22 @@ fn layer(name: &str, text: &str) -> LayerSource {
 
 /// Checks declarations on top of a contract that reads nothing.
 pub(crate) fn checked(declarations: &str) -> CheckOutput {
+    checked_on(SMALL_CONTRACT, declarations)
+}
+
+fn checked_on(contract: &str, declarations: &str) -> CheckOutput {
     let house = format!("{HOUSE_HEAD}{declarations}");
-    check(
-        &[layer("contract", SMALL_CONTRACT), layer("house", &house)],
-        1,
-    )
+    check(&[layer("contract", contract), layer("house", &house)], 1)
 }
 
 /// The program of declarations that check clean.
 pub(crate) fn program(declarations: &str) -> Program {
-    let output = checked(declarations);
+    program_on(SMALL_CONTRACT, declarations)
+}
+
+/// The program of declarations that check clean on a contract.
+pub(crate) fn program_on(contract: &str, declarations: &str) -> Program {
+    let output = checked_on(contract, declarations);
     let diagnostics = output.diagnostics;
     output.program.unwrap_or_else(|| panic!("{diagnostics:#?}"))
 }

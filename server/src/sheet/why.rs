@@ -231,6 +231,7 @@ fn lines(report: &pb::DecisionReport, is_full: bool) -> Vec<String> {
         }
         value_before = step.value.as_ref().or(value_before);
     }
+    lines.extend(report.beyond_literature.iter().cloned());
     lines.extend(report.explanation.as_deref().map(|explanation| {
         let said = if is_full {
             explanation

@@ -2,14 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use loftwright_dsl::program::{
-    Choose, Expression, GroupId, Members, Node, Order, Preference, Program, RungKind,
-};
+use loftwright_dsl::program::{Choose, Expression, GroupId, Members, Node, Order, Program};
 use loftwright_dsl::quantity::{Date, Rational};
 
 use super::expressions::Here;
 use super::motion::{Line, Motion, Piece};
 use crate::evaluate::Evaluation;
+use crate::explain::expressions_of_choose;
 use crate::outcome::{Outcome, Place};
 use crate::parts::Parts;
 use crate::player::Player;
@@ -229,37 +228,11 @@ impl<'a> Follower<'a> {
             together = self.order(each.group, each.order.as_ref());
         }
         if together == Motion::Still {
-            together = self.still_together(expressions_of(choose), here);
+            together = self.still_together(expressions_of_choose(choose), here);
         }
         match together {
             Motion::Still => Motion::Still,
             _ => Motion::Lost(format!("the choice of parts `{}`", choose.name)),
         }
     }
-}
-
-/// All that a choice looks at.
-fn expressions_of(choose: &Choose) -> Vec<&Expression> {
-    let mut found: Vec<&Expression> = choose.only_when.iter().collect();
-    found.extend(choose.lets.iter().map(|declared| &declared.value));
-    let rungs = choose.rungs.iter().filter_map(|rung| match &rung.kind {
-        RungKind::Needs { needs, .. } => Some(&**needs),
-        RungKind::Orders | RungKind::LeavesOpen => None,
-    });
-    for needs in choose.needs.iter().chain(rungs) {
-        found.push(&needs.condition);
-        found.extend(&needs.when);
-    }
-    for prefers in &choose.prefers {
-        found.extend(&prefers.when);
-        match &prefers.what {
-            Preference::Holds(condition) => found.push(condition),
-            Preference::Near {
-                value,
-                near,
-                within,
-            } => found.extend([value, near, within]),
-        }
-    }
-    found
 }

@@ -18,6 +18,7 @@ pub(super) const MOST_SPIN_RPM: f64 = 6000.0;
 
 /// The drag coefficient, a row for each spin, a column for each speed.
 #[rustfmt::skip]
+#[expect(clippy::approx_constant, reason = "a measurement that happens to be near 1/π")]
 pub(super) const DRAG: [[f64; 10]; 21] = [
     [0.3624, 0.2885, 0.2765, 0.2529, 0.2472, 0.2481, 0.2467, 0.2470, 0.2470, 0.2470],
     [0.3806, 0.3102, 0.2853, 0.2590, 0.2507, 0.2498, 0.2485, 0.2486, 0.2484, 0.2484],

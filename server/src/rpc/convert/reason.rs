@@ -27,6 +27,7 @@ fn decision(report: &DecisionReport) -> pb::DecisionReport {
         source: report.source.clone(),
         layer: report.layer.clone(),
         replaces: report.replaces.clone(),
+        beyond_literature: report.beyond_literature.clone(),
     }
 }
 

@@ -88,8 +88,8 @@ fn the_overall_distance_standard() {
 }
 
 /// R&A/USGA 2015 Distance Report, averages of a tour: ball 167.7 mph, 10.8°, 2599 rpm; drives of
-/// 290.6 yd with their roll, to be met within 5 %. A drive that lands at about 40° rolls 15 to 35 yd
-/// (*common practice, no source*).
+/// 290.6 yd with their roll, to be met within 5 %. A drive that lands at about 40° rolls 15 to
+/// 35 yd (*common practice, no source*).
 #[test]
 fn the_average_drive_of_the_distance_report() {
     let launch = Launch::straight(167.7 * MPH_M_S, 10.8, 2599.0);
