@@ -17,10 +17,6 @@ use super::flight::{self, Conditions, Flight, Launch};
 use super::impact::{self, Delivery, Strike};
 use super::outside_range::{OutsideRange, Range};
 
-/// More than any ball spins; the flight has no answer beyond.
-const MOST_SPIN_RPM: f64 = 15_000.0;
-/// Faster than any ball flies.
-const MOST_BALL_SPEED_M_S: f64 = 120.0;
 const LEAST_HEAD_SPEED_M_S: f64 = 5.0;
 const MOST_HEAD_SPEED_M_S: f64 = 80.0;
 
@@ -28,6 +24,12 @@ const MOST_HEAD_SPEED_M_S: f64 = 80.0;
 const LEAST_RESTITUTION: f64 = 0.3;
 const MOST_SPIN_LOFT_DEG: f64 = 75.0;
 
+pub(super) const AIR_DENSITY: Range = Range {
+    argument: "air_density",
+    unit: "kg/m3",
+    least: 0.0,
+    most: 2.0,
+};
 const CARRY_M: (f64, f64) = (1.0, 1000.0);
 
 /// The strike of a club on a dry face, with the spin that is to be expected where none was
@@ -60,8 +62,7 @@ pub fn club_strike(
     Range::degrees("delivered_loft", -15.0, most_loft_deg).check(delivered_loft_deg)?;
     let share = impact::estimated_spin_share(delivered_loft_deg - attack_deg);
     let spin_rpm = rolling.spin_rpm * share;
-    // Both go with the head's speed, so that this is how much faster it may be.
-    let spare = (MOST_BALL_SPEED_M_S / rolling.ball_speed_m_s).min(MOST_SPIN_RPM / spin_rpm.abs());
+    let spare = impact::spare_speed(rolling.ball_speed_m_s, spin_rpm);
     if spare < 1.0 {
         allows(head_speed_m_s * spare).check(head_speed_m_s)?;
     }
@@ -74,13 +75,7 @@ pub fn club_strike(
 /// The flight of a club's ball in still air; `None` where the ball does not rise or has top spin.
 fn club_flight(strike: &Strike, air_density_kg_m3: f64) -> Result<Option<Flight>, OutsideRange> {
     if strike.launch_deg <= 0.0 || strike.spin_rpm < 0.0 {
-        Range {
-            argument: "air_density",
-            unit: "kg/m3",
-            least: 0.0,
-            most: 2.0,
-        }
-        .check(air_density_kg_m3)?;
+        AIR_DENSITY.check(air_density_kg_m3)?;
         return Ok(None);
     }
     let launch = Launch::straight(strike.ball_speed_m_s, strike.launch_deg, strike.spin_rpm);

@@ -121,6 +121,17 @@ pub fn strike(delivery: Delivery) -> Result<Strike, OutsideRange> {
     })
 }
 
+/// Faster than any ball leaves a face, in metres a second; the flight has no answer beyond.
+const MOST_BALL_SPEED_M_S: f64 = 120.0;
+/// More than any ball spins, in rpm.
+const MOST_SPIN_RPM: f64 = 15_000.0;
+
+/// By what the head's speed may be multiplied for the ball to have a flight: both its speed and its
+/// spin go with the head's speed.
+pub(super) fn spare_speed(ball_speed_m_s: f64, spin_rpm: f64) -> f64 {
+    (MOST_BALL_SPEED_M_S / ball_speed_m_s).min(MOST_SPIN_RPM / spin_rpm.abs())
+}
+
 /// What a head of this mass and restitution passes on.
 #[derive(Debug, Clone, Copy)]
 struct Head {

@@ -25,13 +25,19 @@
 //! | [`air`] | density, pressure and temperature of the air |
 //! | [`flight`] | a launch's carry, height, time and landing |
 //! | [`impact`] | how the ball leaves the face: speed, launch, spin |
+//! | [`driver_loft`] | the loft that carries furthest, and what another one costs |
+//! | [`direction`] | start and curve of the ball, what a lie error misses by |
+//! | [`bounce`] | the sole in play: bounce, leading edge |
 //! | [`club_carry`] | the carry of each club of the bag, and its calibration |
 //! | [`catalogue`] | those that rules may call by name |
 
 pub mod air;
+pub mod bounce;
 pub mod catalogue;
 pub mod club;
 pub mod club_carry;
+pub mod direction;
+pub mod driver_loft;
 pub mod flight;
 pub mod grip;
 pub mod head;

@@ -7,10 +7,14 @@
 //!
 //! | module | models of |
 //! | --- | --- |
-//! | `flight` | the air, the flight of the ball
+//! | `direction` | start and curve, the sole in play |
+//! | `driver` | the driver's loft |
+//! | `flight` | the air, the flight of the ball |
 //! | `head` | head geometry, lie, grip |
 //! | `strike` | the strike and the carries of clubs |
 
+mod direction;
+mod driver;
 mod flight;
 mod head;
 mod strike;
@@ -41,7 +45,13 @@ struct Model {
 }
 
 /// Every file's models.
-const GROUPS: &[&[Model]] = &[head::MODELS, strike::MODELS, flight::MODELS];
+const GROUPS: &[&[Model]] = &[
+    head::MODELS,
+    strike::MODELS,
+    driver::MODELS,
+    direction::MODELS,
+    flight::MODELS,
+];
 
 /// A model that rules may call.
 #[derive(Clone, Copy)]

@@ -2,7 +2,7 @@
 
 use super::{Answer, Called, Model};
 use crate::model::club_carry::{self, Anchor};
-use crate::model::impact;
+use crate::model::impact::{self, Delivery, Strike};
 use crate::model::outside_range::OutsideRange;
 
 /// One revolution a minute, in the language's base unit of spin.
@@ -13,6 +13,19 @@ const CHANGE_SOURCE: &str =
     "the measured strike, changed as by rigid bodies with restitution: Penner 2001";
 const CLUB_SOURCE: &str =
     "strike as Penner 2001 with an estimated share of spin, then the ball's flight";
+
+const SLIDING_SOURCE: &str =
+    "rigid bodies with restitution, ball that rolls or slides by Coulomb's friction";
+
+const SLIDING: &[&str] = &[
+    "head_speed",
+    "attack_angle",
+    "delivered_loft",
+    "head_mass",
+    "restitution",
+    "friction",
+];
+const SLIDING_EXAMPLE: &[f64] = &[34.0, -5.0, 50.0, 0.3, 0.78, 0.15];
 
 const CLUB: &[&str] = &[
     "head_speed",
@@ -67,6 +80,20 @@ pub(super) const MODELS: &[Model] = &[
             };
             Some(impact::rolling_spin_rpm(speed, attack, loft, mass).map(spin))
         },
+    },
+    Model {
+        name: "impact_launch_with_friction",
+        arguments: SLIDING,
+        source: SLIDING_SOURCE,
+        example: SLIDING_EXAMPLE,
+        call: |arguments| of_friction(arguments, |strike| Answer::covered(strike.launch_deg)),
+    },
+    Model {
+        name: "impact_spin_with_friction",
+        arguments: SLIDING,
+        source: SLIDING_SOURCE,
+        example: SLIDING_EXAMPLE,
+        call: |arguments| of_friction(arguments, |strike| spin(strike.spin_rpm)),
     },
     Model {
         name: "impact_loft",
@@ -202,6 +229,21 @@ fn of_change(
         return None;
     };
     Some(of(measured, attack, loft, new_loft, mass, restitution).map(Answer::covered))
+}
+
+fn of_friction(arguments: &[f64], of: fn(&Strike) -> Answer) -> Called {
+    let &[speed, attack, loft, mass, restitution, friction] = arguments else {
+        return None;
+    };
+    let strike = impact::strike(Delivery {
+        head_speed_m_s: speed,
+        attack_deg: attack,
+        delivered_loft_deg: loft,
+        head_mass_kg: mass,
+        restitution,
+        friction,
+    });
+    Some(strike.map(|strike| of(&strike)))
 }
 
 fn of_club(

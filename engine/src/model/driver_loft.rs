@@ -1,0 +1,307 @@
+//! The driver's loft: what carries furthest, and what another loft costs.
+//!
+//! **Which loft.** All here is the *delivered* loft: what the face looks up at the moment of
+//! impact, lean and bend of the shaft included. The loft at address, sleeve included, differs from
+//! it by what the player and the shaft do; that difference is the house's, or measured (see
+//! [`super::impact::loft_from_launch_deg`]), and belongs to the rules.
+//!
+//! The strike is [`super::impact`]'s with a share of the rolling spin: the player's own where spin
+//! was measured, [`DRIVER_SPIN_SHARE`](super::impact::DRIVER_SPIN_SHARE) where not. The flight is
+//! [`super::flight`]'s in still air; roll is left out.
+//!
+//! **Attack.** Hit upward, the head has turned with its arc, so that the delivered loft has grown
+//! by as much as the attack. The best delivered loft rises with the attack too, but by less; so
+//! what is left for the head, best loft − attack, falls: less loft for a blow upward.
+//!
+//! **What may be given up.** A lower flight rolls further, and the top is flat. So the answer is
+//! the least loft that gives up no more than a share of the best carry, which the rules choose: 0
+//! for the best carry itself.
+//!
+//! **How the best is found.** Carry over loft has one top, and a flat one: a degree off costs a few
+//! tenths of a percent. So the top is not looked for by comparing neighbours a tenth of a degree
+//! apart, which differ by less than a step of the flight's integration makes. It is first found to
+//! the degree (Fibonacci search over whole degrees of spin loft; of two equals the less lofted),
+//! and then as the top of the cubic through carries five degrees wide, which no such small error
+//! moves by a hundredth of a degree; what is given up is sought from there. Sixteen flights.
+//! Source: J. Kiefer, *Sequential minimax search for a maximum*, Proceedings of the AMS 4 (1953)
+//! 502-506; finite differences of five points.
+//!
+//! Ranges: head speed 10 to 75 m/s, attack −15 to 15°, delivered loft at most 62° over the attack,
+//! head 0.15 to 0.4 kg, restitution 0.5 to 0.9, share of the rolling spin 0.3 to 1.3, air 0.5 to
+//! 1.6 kg/m³, given up 0 to 0.05. Below 20 m/s (45 mph) the drag changes steeply with speed and the
+//! top is no longer a clean one: the answer may then stray by a degree.
+
+use super::answer::{Answer, BeyondLiterature};
+use super::flight::{self, Conditions, Launch};
+use super::impact::{self, Delivery, Strike};
+use super::outside_range::{OutsideRange, Range};
+
+const HEAD_SPEED: Range = Range {
+    argument: "head_speed",
+    unit: "m/s",
+    least: 10.0,
+    most: 75.0,
+};
+const ATTACK: Range = Range::degrees("attack_angle", -15.0, 15.0);
+const HEAD_MASS: Range = Range::kilograms("head_mass", 0.15, 0.4);
+const RESTITUTION: Range = impact::number("restitution", 0.5, 0.9);
+const SPIN_SHARE: Range = impact::number("spin_share", 0.3, 1.3);
+const AIR_DENSITY: Range = Range {
+    argument: "air_density",
+    unit: "kg/m3",
+    least: 0.5,
+    most: 1.6,
+};
+const GIVEN_UP: Range = impact::number("given_up", 0.0, 0.05);
+const MOST_SPIN_LOFT_DEG: f64 = 62.0;
+
+/// A player with a driver, all but its loft.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Driving {
+    /// Speed of the head, in metres a second.
+    pub head_speed_m_s: f64,
+    /// Angle of attack, in degrees, + upward.
+    pub attack_deg: f64,
+    /// Mass of the head, in kilograms.
+    pub head_mass_kg: f64,
+    /// Coefficient of restitution.
+    pub restitution: f64,
+    /// Spin over the spin of a rolling ball.
+    pub spin_share: f64,
+    /// Density of the air, in kg/m³.
+    pub air_density_kg_m3: f64,
+}
+
+/// The best loft, and how flat the top is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BestLoft {
+    /// The delivered loft, in degrees.
+    pub delivered_loft_deg: f64,
+    /// What a loft a degree off the best loses in carry, in metres; the loss grows with the square
+    /// of the distance, for three degrees or so.
+    pub lost_by_a_degree_m: f64,
+    /// What of the best flight lies beyond what the literature covers.
+    pub beyond: Option<BeyondLiterature>,
+}
+
+/// The least delivered loft that gives up no more than this share of the best carry in still air:
+/// the best itself for a `given_up` of 0. Ranges at the head of this module.
+///
+/// # Errors
+/// The first argument beyond its range, or no number.
+pub fn best_driver_loft(driving: Driving, given_up: f64) -> Result<BestLoft, OutsideRange> {
+    driving.check()?;
+    let given_up = GIVEN_UP.check(given_up)?;
+    let top = driving.best_whole_degree()?;
+    let mut carries_m = [0.0; 5];
+    let mut beyond = None;
+    for (carry_m, offset) in carries_m.iter_mut().zip([-2, -1, 0, 1, 2]) {
+        let flown = driving.fly(f64::from(top + offset))?;
+        *carry_m = flown.worth;
+        if offset == 0 {
+            beyond = flown.beyond;
+        }
+    }
+    let Top { at, curvature } = top_of(carries_m);
+    let top_deg = f64::from(top) + at;
+    let lost_by_a_degree_m = -0.5 * curvature;
+    let lower_deg = driving.lower_deg(top_deg, lost_by_a_degree_m, given_up)?;
+    Ok(BestLoft {
+        delivered_loft_deg: driving.attack_deg + top_deg - lower_deg,
+        lost_by_a_degree_m,
+        beyond,
+    })
+}
+
+/// How far a driver at this delivered loft carries in still air, in metres; 0 where the ball does
+/// not rise. Ranges at the head of this module.
+///
+/// # Errors
+/// The first argument beyond its range, or no number.
+pub fn driver_carry_m(driving: Driving, delivered_loft_deg: f64) -> Result<Answer, OutsideRange> {
+    driving.check()?;
+    let loft_deg = Range::degrees(
+        "delivered_loft",
+        -15.0,
+        driving.attack_deg + MOST_SPIN_LOFT_DEG,
+    )
+    .check(delivered_loft_deg)?;
+    let flown = driving.fly(loft_deg - driving.attack_deg)?;
+    if let Some(spare) = flown.slower_by {
+        let most = driving.head_speed_m_s * spare;
+        Range { most, ..HEAD_SPEED }.check(driving.head_speed_m_s)?;
+    }
+    Ok(Answer {
+        value: flown.worth.max(0.0),
+        beyond: flown.beyond,
+    })
+}
+
+/// What comes of one loft.
+struct Flown {
+    /// The carry in metres; below 0 where there is none: lower, the further from having one.
+    worth: f64,
+    /// By what the head's speed must be multiplied for the flight to have an answer.
+    slower_by: Option<f64>,
+    beyond: Option<BeyondLiterature>,
+}
+
+impl Flown {
+    const fn nowhere(worth: f64) -> Self {
+        Self {
+            worth,
+            slower_by: None,
+            beyond: None,
+        }
+    }
+}
+
+/// Each takes the relative error of what is given up to a fraction of itself.
+const CORRECTIONS: usize = 3;
+
+/// Fibonacci numbers.
+const SEARCHED: [i32; 9] = [1, 2, 3, 5, 8, 13, 21, 34, 55];
+/// The search looks at spin lofts from here + 1 to here + 54.
+const SEARCHED_FROM: i32 = 4;
+
+impl Driving {
+    fn check(&self) -> Result<(), OutsideRange> {
+        HEAD_SPEED.check(self.head_speed_m_s)?;
+        ATTACK.check(self.attack_deg)?;
+        HEAD_MASS.check(self.head_mass_kg)?;
+        RESTITUTION.check(self.restitution)?;
+        SPIN_SHARE.check(self.spin_share)?;
+        AIR_DENSITY.check(self.air_density_kg_m3)?;
+        Ok(())
+    }
+
+    /// The whole degree of spin loft, 5 to 58, that carries furthest.
+    fn best_whole_degree(&self) -> Result<i32, OutsideRange> {
+        let worth = |spin_loft: i32| self.fly(f64::from(spin_loft)).map(|flown| flown.worth);
+        let mut from = SEARCHED_FROM;
+        let mut sizes = SEARCHED.iter().rev().skip(1);
+        let (Some(mut big), Some(mut small)) = (sizes.next(), sizes.next()) else {
+            return Ok(from);
+        };
+        let (mut low, mut high) = (worth(from + small)?, worth(from + big)?);
+        // The top lies between `from` and `from` + the size after `big`, ends left out.
+        for next in sizes {
+            if low >= high {
+                high = low;
+                low = worth(from + next)?;
+            } else {
+                from += small;
+                low = high;
+                high = worth(from + small)?;
+            }
+            (big, small) = (small, next);
+        }
+        // Two are left, at distances 1 and 2.
+        Ok(if low >= high {
+            from + small
+        } else {
+            from + big
+        })
+    }
+
+    /// How far below the top a share of its carry is lost, in degrees: as if the loss grew with the
+    /// square of the distance, then corrected by what the flight there loses.
+    fn lower_deg(
+        &self,
+        top_deg: f64,
+        lost_by_a_degree_m: f64,
+        given_up: f64,
+    ) -> Result<f64, OutsideRange> {
+        if given_up == 0.0 || lost_by_a_degree_m <= 0.0 {
+            return Ok(0.0);
+        }
+        let best_m = self.fly(top_deg)?.worth;
+        let allowed_m = given_up * best_m;
+        let mut lower_deg = (allowed_m / lost_by_a_degree_m).sqrt();
+        for _ in 0..CORRECTIONS {
+            lower_deg = lower_deg.min(top_deg - 1.0);
+            let lost_m = best_m - self.fly(top_deg - lower_deg)?.worth;
+            if lost_m > 0.0 {
+                lower_deg *= (allowed_m / lost_m).sqrt();
+            }
+        }
+        Ok(lower_deg.min(top_deg - 1.0))
+    }
+
+    /// The flight at this spin loft. Beyond what has a flight at all, its worth still leads back:
+    /// upward where the ball does not rise, down from where it would spin off all scales.
+    fn fly(&self, spin_loft_deg: f64) -> Result<Flown, OutsideRange> {
+        let strike = self.strike(spin_loft_deg)?;
+        if strike.launch_deg <= 0.0 || strike.spin_rpm < 0.0 {
+            return Ok(Flown::nowhere(spin_loft_deg - 90.0));
+        }
+        let spare = impact::spare_speed(strike.ball_speed_m_s, strike.spin_rpm);
+        if spare < 1.0 {
+            return Ok(Flown {
+                slower_by: Some(spare),
+                ..Flown::nowhere(-spin_loft_deg)
+            });
+        }
+        let launch = Launch::straight(strike.ball_speed_m_s, strike.launch_deg, strike.spin_rpm);
+        let flight = flight::fly(&launch, &Conditions::still(self.air_density_kg_m3))?;
+        Ok(Flown {
+            worth: flight.carry_m,
+            slower_by: None,
+            beyond: flight.beyond,
+        })
+    }
+
+    fn strike(&self, spin_loft_deg: f64) -> Result<Strike, OutsideRange> {
+        let rolling = impact::strike(Delivery {
+            head_speed_m_s: self.head_speed_m_s,
+            attack_deg: self.attack_deg,
+            delivered_loft_deg: self.attack_deg + spin_loft_deg,
+            head_mass_kg: self.head_mass_kg,
+            restitution: self.restitution,
+            friction: impact::DRY_FRICTION,
+        })?;
+        Ok(Strike {
+            spin_rpm: rolling.spin_rpm * self.spin_share,
+            ..rolling
+        })
+    }
+}
+
+/// The top of a curve.
+struct Top {
+    /// Where, in steps from the middle, −1 to 1.
+    at: f64,
+    /// The second derivative there, by the square of a step.
+    curvature: f64,
+}
+
+/// The top of the cubic that fits five values a step apart best (least squares: slope and third
+/// derivative from the odd differences, curvature from the even ones).
+fn top_of([far_below, below, middle, above, far_above]: [f64; 5]) -> Top {
+    let near = above - below;
+    let far = far_above - far_below;
+    let slope = (8.0 * near - far) / 12.0;
+    let bend = (far - 2.0 * near) / 2.0;
+    let curvature = (2.0 * (far_above + far_below) - (above + below) - 2.0 * middle) / 7.0;
+    if curvature >= 0.0 {
+        // Flat within the flight's own error: the middle is as good as any.
+        return Top { at: 0.0, curvature };
+    }
+    // Newton's method on slope + curvature x + bend x² / 2.
+    let mut at = 0.0;
+    for _ in 0..3 {
+        let steepness = curvature + bend * at;
+        if steepness < 0.0 {
+            at -= (slope + (curvature + 0.5 * bend * at) * at) / steepness;
+            at = at.clamp(-1.0, 1.0);
+        }
+    }
+    Top {
+        at,
+        curvature: curvature + bend * at,
+    }
+}
+
+#[cfg(test)]
+#[path = "driver_loft_tests.rs"]
+mod tests;
