@@ -13,7 +13,11 @@ const CONTRACT: &str = r#"ruleset contract
 
 input today : date, filled by the engine
 
-model flight_carry(ball_speed : speed between 5 mph and 250 mph, launch : angle between 0 deg and 80 deg, spin : spin between 0 rpm and 15000 rpm, air_density : density between 0.5 kg/m3 and 1.6 kg/m3) : length
+model flight_carry(
+    ball_speed  : speed   between 5 mph and 250 mph,
+    launch      : angle   between 0 deg and 80 deg,
+    spin        : spin    between 0 rpm and 15000 rpm,
+    air_density : density between 0.5 kg/m3 and 1.6 kg/m3) : length
   source "A wind tunnel"
   answers to 0.1 yd
 "#;

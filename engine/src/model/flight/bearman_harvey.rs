@@ -62,17 +62,19 @@ impl BearmanHarvey {
 impl Law for BearmanHarvey {
     #[inline]
     fn coefficients(&self, speed_m_s: f64, spin_rpm: f64) -> Coefficients {
-        let speed_m_s = (speed_m_s * self.speed_scale).clamp(LEAST_SPEED_M_S, MOST_SPEED_M_S);
+        let speed_m_s = kept_within(
+            speed_m_s * self.speed_scale,
+            LEAST_SPEED_M_S,
+            MOST_SPEED_M_S,
+        );
         let asked_rpm = spin_rpm * self.spin_scale;
-        let spin_rpm = asked_rpm.clamp(LEAST_SPIN_RPM, MOST_SPIN_RPM);
-        let rows = (spin_rpm - LEAST_SPIN_RPM) * (1.0 / SPIN_STEP_RPM);
-        let row = whole_part(rows).min(ROWS - 1);
-        let tenths = whole_part((speed_m_s - LEAST_SPEED_M_S) * TENTHS_PER_M_S);
-        let column = COLUMN_OF_TENTH.get(tenths).copied().unwrap_or_default();
+        let spin_rpm = kept_within(asked_rpm, LEAST_SPIN_RPM, MOST_SPIN_RPM);
+        let (row, share) = split((spin_rpm - LEAST_SPIN_RPM) * (1.0 / SPIN_STEP_RPM));
+        let (tenth, _) = split((speed_m_s - LEAST_SPEED_M_S) * TENTHS_PER_M_S);
+        let column = COLUMN_OF_TENTH.get(tenth).copied().unwrap_or_default();
         let cell = CELLS.get(row).and_then(|row| row.get(usize::from(column)));
         let cell = cell.unwrap_or(&Cell::NOTHING);
-        let share = rows - f64_of(row);
-        let spinning = (asked_rpm * (1.0 / LEAST_SPIN_RPM)).min(1.0);
+        let spinning = kept_within(asked_rpm * (1.0 / LEAST_SPIN_RPM), 0.0, 1.0);
         Coefficients {
             drag: cell.drag.at(speed_m_s, share),
             lift: cell.lift.at(speed_m_s, share) * spinning,
@@ -168,22 +170,23 @@ impl Cell {
     };
 }
 
-/// Every cell of the grid, a row for each step of spin.
-static CELLS: [[Cell; COLUMNS]; ROWS] = cells();
+/// Every cell of the grid, a row for each step of spin; after the last, a row that holds its edge.
+static CELLS: [[Cell; COLUMNS]; ROWS + 1] = cells();
 
 #[expect(
     clippy::indexing_slicing,
     reason = "evaluated by the compiler, for which an index out of bounds is an error"
 )]
-const fn cells() -> [[Cell; COLUMNS]; ROWS] {
-    let mut cells = [[Cell::NOTHING; COLUMNS]; ROWS];
+const fn cells() -> [[Cell; COLUMNS]; ROWS + 1] {
+    let mut cells = [[Cell::NOTHING; COLUMNS]; ROWS + 1];
     let mut row = 0;
-    while row < ROWS {
+    while row <= ROWS {
+        let above = if row < ROWS { row + 1 } else { row };
         let mut column = 0;
         while column < COLUMNS {
             cells[row][column] = Cell {
-                drag: Bilinear::of(&DRAG[row], &DRAG[row + 1], column),
-                lift: Bilinear::of(&LIFT[row], &LIFT[row + 1], column),
+                drag: Bilinear::of(&DRAG[row], &DRAG[above], column),
+                lift: Bilinear::of(&LIFT[row], &LIFT[above], column),
             };
             column += 1;
         }
@@ -222,23 +225,22 @@ const fn columns_of_tenths() -> [u8; TENTHS] {
     columns
 }
 
-/// The whole part of a figure from 0 to a few hundred.
-#[expect(
-    clippy::cast_possible_truncation,
-    clippy::cast_sign_loss,
-    reason = "the whole part of a figure that was clamped before"
-)]
+/// The figure, kept within two others; written so that it is two instructions.
 #[inline]
-const fn whole_part(figure: f64) -> usize {
-    figure as u32 as usize
+fn kept_within(figure: f64, least: f64, most: f64) -> f64 {
+    let figure = if figure > least { figure } else { least };
+    if figure < most { figure } else { most }
 }
 
-/// A row's number as a float.
-#[expect(
-    clippy::cast_precision_loss,
-    reason = "a row's number is less than twenty"
-)]
+/// 1.5 × 2⁵²: among floats this large, neighbours are 1 apart, and the last bits of one are the
+/// whole number by which it exceeds this.
+const LARGE: f64 = 6_755_399_441_055_744.0;
+
+/// A whole number and the rest, from 0 to 1, that make up a figure from 0 to 1000. At a whole
+/// number itself either neighbour may be meant, and both have the same coefficients there.
 #[inline]
-const fn f64_of(row: usize) -> f64 {
-    row as f64
+fn split(figure: f64) -> (usize, f64) {
+    let shifted = (figure - 0.5) + LARGE;
+    let whole = usize::try_from(shifted.to_bits() & 0x3ff).unwrap_or_default();
+    (whole, figure - (shifted - LARGE))
 }

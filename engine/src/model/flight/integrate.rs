@@ -35,7 +35,7 @@ pub(super) const MOST_STEPS: usize = 4_000;
 /// longer moves; a parabola's root is found to the last bit within ten.
 const MOST_CORRECTIONS: usize = 60;
 
-/// Where the ball is.
+/// Where the ball is, seen from the air: the frame moves with the wind.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct State {
     /// Along the target line, across it toward the side of a draw, up.
@@ -78,6 +78,12 @@ pub(super) struct Motion<L> {
     pub(super) wind_m_s: [f64; 3],
 }
 
+/// How fast velocity and spin change.
+struct Rate {
+    velocity_m_s2: [f64; 3],
+    spin_rpm_s: f64,
+}
+
 impl<L: Law> Motion<L> {
     pub(super) fn new(law: L, conditions: &Conditions) -> Self {
         let density_kg_m3 = conditions.air_density_kg_m3;
@@ -90,12 +96,11 @@ impl<L: Law> Motion<L> {
         }
     }
 
-    /// Follows the ball; `visit` sees every point on the way.
+    /// Follows the ball to its landing, seen from the ground; `visit` sees every point on the way.
     pub(super) fn fly(&self, launch: &Launch, mut visit: impl FnMut(PathPoint)) -> Landing {
         let axis = axis_of(launch);
-        let start = start_of(launch);
         let mut landing = Landing {
-            state: start,
+            state: self.start_of(launch),
             time_s: 0.0,
             apex_m: 0.0,
             extremes: Extremes {
@@ -104,113 +109,129 @@ impl<L: Law> Motion<L> {
             },
             steps: 0,
         };
-        visit(landing.point());
+        visit(self.point(&landing));
         while landing.steps < MOST_STEPS {
             let here = landing.state;
-            let speed_m_s = self.air_speed_m_s(&here);
+            let speed_m_s = size(here.velocity_m_s);
             landing.passes(speed_m_s);
             let step_s = (STEP_M / speed_m_s).min(LONGEST_STEP_S);
-            let next = self.step(&here, &axis, step_s);
+            let next = self.step(&here, speed_m_s, &axis, step_s);
             landing.steps += 1;
             let arc = Arc::between(&here, &next, step_s);
             landing.apex_m = landing.apex_m.max(arc.top_m());
             if next.height_m() <= 0.0 {
                 let last_s = step_s * arc.share_at_ground();
-                landing.state = self.step(&here, &axis, last_s);
+                landing.state = self.step(&here, speed_m_s, &axis, last_s);
                 landing.time_s += last_s;
-                landing.passes(self.air_speed_m_s(&landing.state));
-                visit(landing.point());
+                landing.passes(size(landing.state.velocity_m_s));
+                visit(self.point(&landing));
                 break;
             }
             landing.state = next;
             landing.time_s += step_s;
-            visit(landing.point());
+            visit(self.point(&landing));
         }
+        landing.state = self.seen_from_the_ground(&landing.state, landing.time_s);
         landing
     }
 
-    fn air_speed_m_s(&self, state: &State) -> f64 {
-        let [x, y, z] = self.through_air(state);
-        (x * x + y * y + z * z).sqrt()
-    }
-
-    fn through_air(&self, state: &State) -> [f64; 3] {
-        let [x, y, z] = state.velocity_m_s;
-        let [wind_x, wind_y, wind_z] = self.wind_m_s;
-        [x - wind_x, y - wind_y, z - wind_z]
-    }
-
-    pub(super) fn step(&self, state: &State, axis: &[f64; 3], step_s: f64) -> State {
+    /// The state after a step. No force depends on where the ball is, so that the position follows
+    /// from the velocities without stages of its own.
+    pub(super) fn step(&self, from: &State, speed_m_s: f64, axis: &[f64; 3], step_s: f64) -> State {
         let half_s = 0.5 * step_s;
-        let first = self.rate(state, axis);
-        let second = self.rate(&moved(state, &first, half_s), axis);
-        let third = self.rate(&moved(state, &second, half_s), axis);
-        let fourth = self.rate(&moved(state, &third, step_s), axis);
-        let sixth_s = step_s * (1.0 / 6.0);
-        let sum = |a: f64, b: f64, c: f64, d: f64, e: f64| a + sixth_s * ((b + e) + 2.0 * (c + d));
-        let sums = |[a, b, c]: [f64; 3],
-                    [d, e, f]: [f64; 3],
-                    [g, h, i]: [f64; 3],
-                    [j, k, l]: [f64; 3],
-                    [m, n, o]: [f64; 3]| {
-            [sum(a, d, g, j, m), sum(b, e, h, k, n), sum(c, f, i, l, o)]
+        let (velocity_m_s, spin_rpm) = (from.velocity_m_s, from.spin_rpm);
+        let at = |rate: &Rate, time_s: f64| {
+            let velocity_m_s = ahead(velocity_m_s, rate.velocity_m_s2, time_s);
+            let spin_rpm = spin_rpm + time_s * rate.spin_rpm_s;
+            self.rate(velocity_m_s, spin_rpm, size(velocity_m_s), axis)
         };
+        let first = self.rate(velocity_m_s, spin_rpm, speed_m_s, axis);
+        let second = at(&first, half_s);
+        let third = at(&second, half_s);
+        let fourth = at(&third, step_s);
+        let sixth_s = step_s * (1.0 / 6.0);
+        let [a, b, c, d] = [first, second, third, fourth];
+        let middle = sum(b.velocity_m_s2, c.velocity_m_s2);
+        let ends = sum(a.velocity_m_s2, d.velocity_m_s2);
+        let level = ahead(from.position_m, velocity_m_s, step_s);
         State {
-            position_m: sums(
-                state.position_m,
-                first.position_m,
-                second.position_m,
-                third.position_m,
-                fourth.position_m,
-            ),
-            velocity_m_s: sums(
-                state.velocity_m_s,
-                first.velocity_m_s,
-                second.velocity_m_s,
-                third.velocity_m_s,
-                fourth.velocity_m_s,
-            ),
-            spin_rpm: sum(
-                state.spin_rpm,
-                first.spin_rpm,
-                second.spin_rpm,
-                third.spin_rpm,
-                fourth.spin_rpm,
-            ),
+            position_m: ahead(level, sum(a.velocity_m_s2, middle), step_s * sixth_s),
+            velocity_m_s: ahead(velocity_m_s, sum(ends, sum(middle, middle)), sixth_s),
+            spin_rpm: spin_rpm
+                + sixth_s * ((a.spin_rpm_s + d.spin_rpm_s) + 2.0 * (b.spin_rpm_s + c.spin_rpm_s)),
         }
     }
 
-    /// The rate of change of a state, itself in the shape of one.
     #[inline]
-    fn rate(&self, state: &State, axis: &[f64; 3]) -> State {
-        let [x, y, z] = self.through_air(state);
-        let speed_m_s = (x * x + y * y + z * z).sqrt();
-        let coefficients = self.law.coefficients(speed_m_s, state.spin_rpm);
+    fn rate(
+        &self,
+        [x, y, z]: [f64; 3],
+        spin_rpm: f64,
+        speed_m_s: f64,
+        [a, b, c]: &[f64; 3],
+    ) -> Rate {
+        let coefficients = self.law.coefficients(speed_m_s, spin_rpm);
         let force = self.force_per_m * speed_m_s;
         let drag = force * coefficients.drag;
         let lift = force * coefficients.lift;
-        let [a, b, c] = *axis;
-        State {
-            position_m: state.velocity_m_s,
-            velocity_m_s: [
+        Rate {
+            velocity_m_s2: [
                 lift * (b * z - c * y) - drag * x,
                 lift * (c * x - a * z) - drag * y,
                 lift * (a * y - b * x) - drag * z - self.gravity_m_s2,
             ],
-            spin_rpm: -self.spin_decay_per_m * speed_m_s * state.spin_rpm,
+            spin_rpm_s: -(self.spin_decay_per_m * speed_m_s) * spin_rpm,
+        }
+    }
+
+    fn start_of(&self, launch: &Launch) -> State {
+        let level_m_s = launch.ball_speed_m_s * cos_deg(launch.launch_deg);
+        let velocity_m_s = [
+            level_m_s * cos_deg(launch.start_direction_deg),
+            level_m_s * sin_deg(launch.start_direction_deg),
+            launch.ball_speed_m_s * sin_deg(launch.launch_deg),
+        ];
+        State {
+            position_m: [0.0; 3],
+            velocity_m_s: ahead(velocity_m_s, self.wind_m_s, -1.0),
+            spin_rpm: launch.spin_rpm,
+        }
+    }
+
+    fn seen_from_the_ground(&self, state: &State, time_s: f64) -> State {
+        State {
+            position_m: ahead(state.position_m, self.wind_m_s, time_s),
+            velocity_m_s: sum(state.velocity_m_s, self.wind_m_s),
+            spin_rpm: state.spin_rpm,
+        }
+    }
+
+    fn point(&self, landing: &Landing) -> PathPoint {
+        let [along_m, lateral_m, height_m] =
+            ahead(landing.state.position_m, self.wind_m_s, landing.time_s);
+        PathPoint {
+            time_s: landing.time_s,
+            along_m,
+            lateral_m,
+            height_m,
         }
     }
 }
 
 #[inline]
-fn moved(state: &State, rate: &State, step_s: f64) -> State {
-    let add =
-        |[a, b, c]: [f64; 3], [d, e, f]: [f64; 3]| [a + step_s * d, b + step_s * e, c + step_s * f];
-    State {
-        position_m: add(state.position_m, rate.position_m),
-        velocity_m_s: add(state.velocity_m_s, rate.velocity_m_s),
-        spin_rpm: state.spin_rpm + step_s * rate.spin_rpm,
-    }
+fn size([x, y, z]: [f64; 3]) -> f64 {
+    (x * x + y * y + z * z).sqrt()
+}
+
+#[inline]
+fn sum([a, b, c]: [f64; 3], [d, e, f]: [f64; 3]) -> [f64; 3] {
+    [a + d, b + e, c + f]
+}
+
+/// Where a vector comes to that changes evenly for a time.
+#[inline]
+fn ahead([a, b, c]: [f64; 3], [d, e, f]: [f64; 3], time_s: f64) -> [f64; 3] {
+    [a + time_s * d, b + time_s * e, c + time_s * f]
 }
 
 impl Landing {
@@ -218,16 +239,6 @@ impl Landing {
         let (slowest_m_s, fastest_m_s) = self.extremes.speed_m_s;
         self.extremes.speed_m_s = (slowest_m_s.min(speed_m_s), fastest_m_s.max(speed_m_s));
         self.extremes.spin_rpm.0 = self.state.spin_rpm;
-    }
-
-    fn point(&self) -> PathPoint {
-        let [along_m, lateral_m, height_m] = self.state.position_m;
-        PathPoint {
-            time_s: self.time_s,
-            along_m,
-            lateral_m,
-            height_m,
-        }
     }
 }
 
@@ -292,23 +303,10 @@ impl Arc {
     }
 }
 
-pub(super) fn start_of(launch: &Launch) -> State {
-    let level_m_s = launch.ball_speed_m_s * cos_deg(launch.launch_deg);
-    State {
-        position_m: [0.0; 3],
-        velocity_m_s: [
-            level_m_s * cos_deg(launch.start_direction_deg),
-            level_m_s * sin_deg(launch.start_direction_deg),
-            launch.ball_speed_m_s * sin_deg(launch.launch_deg),
-        ],
-        spin_rpm: launch.spin_rpm,
-    }
-}
-
 /// The spin's axis, of length 1 and across the launch: backspin turns about the level line that
 /// points away from the side of a draw, and the tilt turns that line toward what is up across the
 /// launch.
-pub(super) fn axis_of(launch: &Launch) -> [f64; 3] {
+fn axis_of(launch: &Launch) -> [f64; 3] {
     let (sin_up, cos_up) = (sin_deg(launch.launch_deg), cos_deg(launch.launch_deg));
     let (sin_to, cos_to) = (
         sin_deg(launch.start_direction_deg),

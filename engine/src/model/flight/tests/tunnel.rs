@@ -131,9 +131,9 @@ fn the_bits_are_the_same_on_every_machine_in_debug_and_release() {
     };
     let flight = fly(&launch, &conditions).unwrap();
     for (found, scipy, bits) in [
-        (flight.carry_m, 188.7805, 0x4067_98f1_d636_fb4f),
-        (flight.lateral_m, 0.3126, 0x3fd4_04ff_2f31_a263),
-        (flight.apex_m, 26.1261, 0x403a_206c_266b_2e76),
+        (flight.carry_m, 188.7805, 0x4067_98f1_d636_fb50),
+        (flight.lateral_m, 0.3126, 0x3fd4_04ff_2f31_a260),
+        (flight.apex_m, 26.1261, 0x403a_206c_266b_2e78),
         (flight.time_s, 6.3805, 0x4019_85ac_d13d_2d33),
         (flight.landing_angle_deg, 43.1652, 0x4045_953f_4baf_d09a),
         (flight.landing_speed_m_s, 23.7067, 0x4037_b4e6_dadd_22e8),
@@ -144,5 +144,5 @@ fn the_bits_are_the_same_on_every_machine_in_debug_and_release() {
     }
     let formulas = fly_by(Aerodynamics::SmitsSmith, &launch, &conditions).unwrap();
     assert_close(formulas.carry_m, 196.5055, 0.001);
-    assert_bits(formulas.carry_m, 0x4068_902c_f5d3_2109);
+    assert_bits(formulas.carry_m, 0x4068_902c_f5d3_210c);
 }
