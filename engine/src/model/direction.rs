@@ -145,15 +145,18 @@ pub fn face_share(
     head_mass_kg: f64,
     restitution: f64,
 ) -> Result<f64, OutsideRange> {
+    let delivery = Delivery {
+        head_speed_m_s: 1.0,
+        attack_deg,
+        delivered_loft_deg,
+        head_mass_kg,
+        restitution,
+        friction: impact::DRY_FRICTION,
+    };
+    impact::strike(delivery)?;
+    Range::degrees("delivered_loft", -15.0, attack_deg + 75.0).check(delivered_loft_deg)?;
     let launch = aimed_launch(Aimed {
-        delivery: Delivery {
-            head_speed_m_s: 1.0,
-            attack_deg,
-            delivered_loft_deg,
-            head_mass_kg,
-            restitution,
-            friction: impact::DRY_FRICTION,
-        },
+        delivery,
         face_deg: 1.0,
         path_deg: 0.0,
     })?;
