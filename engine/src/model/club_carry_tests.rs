@@ -28,6 +28,17 @@ fn without_air_the_carry_is_the_parabola_of_the_strike() {
 }
 
 #[test]
+fn a_driver_spins_as_the_governing_bodies_say_and_a_wedge_rolls() {
+    // R&A/USGA Overall Distance Standard: 120 mph, 10° launch, 2520 rpm.
+    let loft = impact::loft_from_launch_deg(10.0, 0.0, 0.2, 0.83).unwrap();
+    let strike = club_strike(120.0 * MPH, 0.0, loft, 0.2, 0.83).unwrap();
+    assert_close(strike.spin_rpm / 2520.0, 1.0, 0.01);
+    let wedge = club_strike(75.0 * MPH, -5.0, 50.0, 0.3, 0.78).unwrap();
+    let rolling = impact::rolling_spin_rpm(75.0 * MPH, -5.0, 50.0, 0.3).unwrap();
+    assert_eq!(wedge.spin_rpm, rolling);
+}
+
+#[test]
 fn carry_falls_with_loft_over_the_irons_and_wedges() {
     for head_speed_mph in [55.0, 70.0, 85.0, 100.0] {
         let mut stronger = f64::INFINITY;
