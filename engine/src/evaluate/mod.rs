@@ -16,6 +16,7 @@
 //! | `choose` | a part for a club: candidates, needs, preferences, the ladder |
 //! | `node` | readings, lets, limits and cautions |
 //! | `algebra` | how outcomes become states and back, how causes merge |
+//! | `again` | what lies below readings that moved, and nothing else, evaluated once more |
 //! | `budget` | the step budget |
 //! | [`prepare`] | what is looked up by name once for a program |
 //!
@@ -24,6 +25,7 @@
 //! asked while candidates are tried are not recorded one by one, only again for the candidate that
 //! is taken.
 
+pub(crate) mod again;
 mod aggregate;
 mod algebra;
 mod budget;
@@ -80,6 +82,7 @@ impl Evaluator<'_> {
             program: self.program,
             prepared: self,
             parts,
+            in_question: None,
             player,
             today,
         };
@@ -105,6 +108,7 @@ impl Evaluation {
             program,
             prepared: &evaluator,
             parts,
+            in_question: None,
             player,
             today,
         };

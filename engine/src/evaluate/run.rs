@@ -12,9 +12,9 @@ use crate::trace::{How, TraceSink};
 
 /// One evaluation on its way.
 pub(super) struct Run<'a, S> {
-    world: World<'a>,
-    evaluation: Evaluation,
-    stock: Stock,
+    pub(super) world: World<'a>,
+    pub(super) evaluation: Evaluation,
+    pub(super) stock: Stock,
     sink: &'a mut S,
 }
 
@@ -29,6 +29,16 @@ impl<'a, S: TraceSink> Run<'a, S> {
         }
     }
 
+    /// An evaluation that is there, to be gone over again.
+    pub(super) fn over(world: World<'a>, evaluation: Evaluation, sink: &'a mut S) -> Self {
+        Run {
+            world,
+            evaluation,
+            stock: Stock::default(),
+            sink,
+        }
+    }
+
     /// Every node of the program in its order.
     pub(super) fn evaluate(mut self) -> Evaluation {
         for node in &self.world.program.order {
@@ -37,7 +47,7 @@ impl<'a, S: TraceSink> Run<'a, S> {
         self.evaluation
     }
 
-    fn node(&mut self, node: Node) {
+    pub(super) fn node(&mut self, node: Node) {
         let program = self.world.program;
         match node {
             Node::Input(id) => {

@@ -19,9 +19,10 @@ use crate::outcome::{Cause, Outcome, Place, State, Undecided};
 pub struct Club(pub(crate) u32);
 
 /// The outcomes of one node.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) enum PerClub {
     /// Not evaluated (yet).
+    #[default]
     Nothing,
     /// One for the bag, or for a group that is not decided.
     One(Outcome),
@@ -40,7 +41,7 @@ impl PerClub {
 }
 
 /// A group that was evaluated.
-#[derive(Clone, Debug, Default)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct GroupState {
     /// Decided with the number of clubs, or why not; `None` before it is evaluated.
     pub(crate) outcome: Option<Outcome>,
@@ -67,6 +68,20 @@ pub struct Evaluation {
     cautions: Vec<PerClub>,
     groups: Vec<GroupState>,
     clubs: u32,
+}
+
+/// All groups of an evaluation with the count of their clubs.
+#[derive(Clone, Debug)]
+pub(crate) struct AllGroups {
+    groups: Vec<GroupState>,
+    clubs: u32,
+}
+
+impl AllGroups {
+    /// One group as it was.
+    pub(crate) fn get(&self, group: GroupId) -> Option<&GroupState> {
+        self.groups.get(group.index())
+    }
 }
 
 fn nothing(count: usize) -> Vec<PerClub> {
@@ -228,7 +243,35 @@ impl Evaluation {
         }
     }
 
+    /// Begins the groups anew, so that their clubs get the same identities again; hands back what
+    /// they were.
+    pub(crate) fn begin_groups(&mut self) -> AllGroups {
+        let new = self.groups.iter().map(|_| GroupState::default()).collect();
+        AllGroups {
+            groups: std::mem::replace(&mut self.groups, new),
+            clubs: std::mem::take(&mut self.clubs),
+        }
+    }
+
+    /// Brings back the groups as they were.
+    pub(crate) fn restore_groups(&mut self, all: AllGroups) {
+        self.groups = all.groups;
+        self.clubs = all.clubs;
+    }
+
+    /// Puts a node's outcomes in place and hands back those before.
+    pub(crate) fn replace(&mut self, node: Node, outcomes: PerClub) -> PerClub {
+        self.slot(node)
+            .map_or(PerClub::Nothing, |place| std::mem::replace(place, outcomes))
+    }
+
     pub(crate) fn set(&mut self, node: Node, outcomes: PerClub) {
+        if let Some(place) = self.slot(node) {
+            *place = outcomes;
+        }
+    }
+
+    fn slot(&mut self, node: Node) -> Option<&mut PerClub> {
         let (list, index) = match node {
             Node::Input(id) => (&mut self.inputs, id.index()),
             Node::Let(id) => (&mut self.lets, id.index()),
@@ -236,11 +279,9 @@ impl Evaluation {
             Node::Choose(id) => (&mut self.chooses, id.index()),
             Node::Limit(id) => (&mut self.limits, id.index()),
             Node::Caution(id) => (&mut self.cautions, id.index()),
-            Node::Group(_) => return,
+            Node::Group(_) => return None,
         };
-        if let Some(place) = list.get_mut(index) {
-            *place = outcomes;
-        }
+        list.get_mut(index)
     }
 }
 

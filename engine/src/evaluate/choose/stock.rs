@@ -44,7 +44,13 @@ impl Stock {
     }
 
     /// Takes so many of a part, or a piece of it.
-    pub(super) fn take(&mut self, kind: PartId, part: usize, piece: Option<usize>, count: i64) {
+    pub(in crate::evaluate) fn take(
+        &mut self,
+        kind: PartId,
+        part: usize,
+        piece: Option<usize>,
+        count: i64,
+    ) {
         let taken = self.taken.entry(kind).or_default();
         let place = taken.partition_point(|taken| (taken.part, taken.piece) < (part, piece));
         taken.insert(place, Taken { part, piece, count });

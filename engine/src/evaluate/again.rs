@@ -1,0 +1,318 @@
+//! What lies below readings that moved, evaluated again; everything else stays as it was.
+//!
+//! To ask "and if the reading were another?" some hundred times, most nodes need not be looked at:
+//! those that do not rest on the reading, and those that rest on it through a node that came out
+//! the same. [`Again`] holds an evaluation, moves readings, goes over the program's order and
+//! evaluates only nodes of which something they rest on has changed, hands the result to be looked
+//! at and puts back what was there. It is the one evaluator that does it, node by node; what comes
+//! out is what an evaluation from the start would say.
+//!
+//! The one exception is wanted: with [`InQuestion`] a choice is made again among the parts that
+//! came into question the first time, not among all that the drawers hold.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use loftwright_dsl::check::dependencies;
+use loftwright_dsl::program::{ChooseId, GroupId, InputId, Node, PartId, Program, Value};
+use loftwright_dsl::quantity::Date;
+
+use super::choose::Stock;
+use super::expression::World;
+use super::prepare::Evaluator;
+use super::run::Run;
+use super::state::{AllGroups, Evaluation, PerClub};
+use crate::outcome::Outcome;
+use crate::parts::Parts;
+use crate::player::{Player, Reading};
+use crate::trace::{NoTrace, TraceSink};
+
+/// Which nodes rest on which, by their places in the program's order.
+#[derive(Clone, Debug)]
+pub(crate) struct Graph {
+    /// The place of each node.
+    places: BTreeMap<Node, usize>,
+    /// The places of the nodes that rest directly on the node of a place.
+    users: Vec<Vec<usize>>,
+}
+
+impl Graph {
+    /// The graph of a program.
+    pub(crate) fn of(program: &Program) -> Self {
+        let places: BTreeMap<Node, usize> = program
+            .order
+            .iter()
+            .enumerate()
+            .map(|(place, node)| (*node, place))
+            .collect();
+        let mut users = vec![Vec::new(); program.order.len()];
+        for (node, rests_on) in dependencies(program) {
+            let Some(user) = places.get(&node) else {
+                continue;
+            };
+            for below in rests_on.iter().filter_map(|node| places.get(node)) {
+                if let Some(users) = users.get_mut(*below) {
+                    users.push(*user);
+                }
+            }
+        }
+        Graph { places, users }
+    }
+
+    /// The nodes that rest on a reading, directly or through others; the reading is one of them.
+    pub(crate) fn above(&self, program: &Program, input: InputId) -> BTreeSet<Node> {
+        let mut found = BTreeSet::new();
+        let mut waiting: Vec<usize> = self.place(Node::Input(input)).into_iter().collect();
+        while let Some(place) = waiting.pop() {
+            if let Some(node) = program.order.get(place)
+                && found.insert(*node)
+            {
+                waiting.extend(self.users_of(place));
+            }
+        }
+        found
+    }
+
+    fn place(&self, node: Node) -> Option<usize> {
+        self.places.get(&node).copied()
+    }
+
+    fn users_of(&self, place: usize) -> &[usize] {
+        self.users.get(place).map_or(&[], Vec::as_slice)
+    }
+}
+
+/// The parts that came into question, by kind: their places among the parts of the kind, in order.
+/// Of a kind that is not named, all of them.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct InQuestion {
+    kinds: BTreeMap<PartId, Vec<usize>>,
+}
+
+impl InQuestion {
+    /// These parts.
+    pub(crate) fn new(kinds: BTreeMap<PartId, BTreeSet<usize>>) -> Self {
+        let in_order =
+            |(kind, parts): (PartId, BTreeSet<usize>)| (kind, parts.into_iter().collect());
+        InQuestion {
+            kinds: kinds.into_iter().map(in_order).collect(),
+        }
+    }
+
+    /// Those of a kind; `None` where all of them are.
+    pub(crate) fn of(&self, kind: PartId) -> Option<&[usize]> {
+        self.kinds.get(&kind).map(Vec::as_slice)
+    }
+}
+
+/// An evaluation of which readings can be moved.
+pub(crate) struct Again<'a> {
+    evaluator: &'a Evaluator<'a>,
+    graph: &'a Graph,
+    parts: &'a Parts,
+    in_question: InQuestion,
+    today: Date,
+    player: Player,
+    evaluation: Evaluation,
+}
+
+/// What came out otherwise than before.
+pub(crate) struct Changed {
+    /// The nodes whose outcomes changed, in order, with what they were.
+    pub(crate) nodes: Vec<(Node, PerClub)>,
+    /// The groups as they were, where some were looked at again.
+    pub(crate) groups: Option<AllGroups>,
+}
+
+impl<'a> Again<'a> {
+    /// `evaluation` is that of this player, with these parts on this day.
+    pub(crate) fn new(
+        evaluator: &'a Evaluator<'a>,
+        graph: &'a Graph,
+        parts: &'a Parts,
+        player: &Player,
+        today: Date,
+        evaluation: &Evaluation,
+    ) -> Self {
+        Again {
+            evaluator,
+            graph,
+            parts,
+            in_question: InQuestion::default(),
+            today,
+            player: player.clone(),
+            evaluation: evaluation.clone(),
+        }
+    }
+
+    /// From here on parts are chosen among these alone.
+    pub(crate) fn among(mut self, in_question: InQuestion) -> Self {
+        self.in_question = in_question;
+        self
+    }
+
+    /// Moves readings, evaluates what lies below them, has it looked at, and puts all back.
+    pub(crate) fn moved<R>(
+        &mut self,
+        readings: &[(InputId, Value)],
+        look: impl FnOnce(&Evaluation, &Changed) -> R,
+    ) -> R {
+        let before: Vec<(InputId, Option<Reading>)> = readings
+            .iter()
+            .map(|(input, value)| (*input, self.set(*input, value.clone())))
+            .collect();
+        let inputs: Vec<InputId> = readings.iter().map(|(input, _)| *input).collect();
+        let changed = self.evaluate(&inputs);
+        let answer = look(&self.evaluation, &changed);
+        self.restore(changed);
+        for (input, reading) in before.into_iter().rev() {
+            match reading {
+                Some(reading) => self.player.readings.insert(input, reading),
+                None => self.player.readings.remove(&input),
+            };
+        }
+        answer
+    }
+
+    fn set(&mut self, input: InputId, value: Value) -> Option<Reading> {
+        let moved = Reading {
+            value,
+            spread: None,
+            shots: 1,
+        };
+        self.player.readings.insert(input, moved)
+    }
+
+    fn evaluate(&mut self, inputs: &[InputId]) -> Changed {
+        let world = World {
+            program: self.evaluator.program,
+            prepared: self.evaluator,
+            parts: self.parts,
+            in_question: Some(&self.in_question),
+            player: &self.player,
+            today: self.today,
+        };
+        let nothing = Evaluation::new(self.evaluator.program);
+        let evaluation = std::mem::replace(&mut self.evaluation, nothing);
+        let (evaluation, changed) =
+            Run::over(world, evaluation, &mut NoTrace).again(self.graph, inputs);
+        self.evaluation = evaluation;
+        changed
+    }
+
+    fn restore(&mut self, changed: Changed) {
+        for (node, before) in changed.nodes {
+            self.evaluation.set(node, before);
+        }
+        if let Some(groups) = changed.groups {
+            self.evaluation.restore_groups(groups);
+        }
+    }
+}
+
+impl<S: TraceSink> Run<'_, S> {
+    /// Goes over the order and evaluates what rests on something that changed.
+    fn again(mut self, graph: &Graph, moved: &[InputId]) -> (Evaluation, Changed) {
+        let order = &self.world.program.order;
+        let mut is_waiting = vec![false; order.len()];
+        for input in moved {
+            mark(&mut is_waiting, graph.place(Node::Input(*input)).as_slice());
+        }
+        let mut changed = Changed {
+            nodes: Vec::new(),
+            groups: None,
+        };
+        for (place, node) in order.iter().enumerate() {
+            let is_waiting_here = is_waiting.get(place).copied().unwrap_or(false);
+            let has_changed = match node {
+                Node::Group(id) => {
+                    self.group_again(*id, place, is_waiting_here, &mut changed.groups)
+                }
+                _ if is_waiting_here => self.node_again(*node, &mut changed.nodes),
+                _ => false,
+            };
+            if has_changed {
+                mark(&mut is_waiting, graph.users_of(place));
+            }
+        }
+        (self.evaluation, changed)
+    }
+
+    /// Whether a node came out otherwise.
+    fn node_again(&mut self, node: Node, changed: &mut Vec<(Node, PerClub)>) -> bool {
+        if let Node::Choose(id) = node {
+            self.stock = self.taken_before(id);
+        }
+        let before = self.evaluation.replace(node, PerClub::Nothing);
+        self.node(node);
+        if self.evaluation.per_club(node) == Some(&before) {
+            return false;
+        }
+        changed.push((node, before));
+        true
+    }
+
+    /// Whether a group came out otherwise. The identities of clubs are counted through all groups,
+    /// so once one group is looked at again all are; those that rest on nothing that changed get
+    /// the same clubs again.
+    fn group_again(
+        &mut self,
+        id: GroupId,
+        place: usize,
+        is_waiting: bool,
+        before: &mut Option<AllGroups>,
+    ) -> bool {
+        if is_waiting && before.is_none() {
+            *before = Some(self.evaluation.begin_groups());
+            let earlier = self.world.program.order.iter().take(place);
+            for node in earlier.filter(|node| matches!(node, Node::Group(_))) {
+                self.node(*node);
+            }
+        }
+        let Some(before) = before else {
+            return false;
+        };
+        self.node(Node::Group(id));
+        is_waiting && before.get(id) != self.evaluation.group(id)
+    }
+
+    /// What the choices before this one took of the same parts.
+    fn taken_before(&self, id: ChooseId) -> Stock {
+        let program = self.world.program;
+        let mut stock = Stock::default();
+        let earlier = program
+            .order
+            .iter()
+            .take_while(|node| **node != Node::Choose(id));
+        for node in earlier {
+            let Node::Choose(other) = node else {
+                continue;
+            };
+            let other = &program.chooses[*other];
+            let Some(count) = other
+                .takes
+                .filter(|_| other.part == program.chooses[id].part)
+            else {
+                continue;
+            };
+            let outcomes = match self.evaluation.per_club(*node) {
+                Some(PerClub::One(outcome)) => std::slice::from_ref(outcome),
+                Some(PerClub::Each(outcomes)) => outcomes.as_slice(),
+                _ => &[],
+            };
+            for outcome in outcomes {
+                if let Outcome::Chosen(chosen) = outcome {
+                    stock.take(other.part, chosen.part, chosen.piece, count);
+                }
+            }
+        }
+        stock
+    }
+}
+
+fn mark(marks: &mut [bool], places: &[usize]) {
+    for place in places {
+        if let Some(mark) = marks.get_mut(*place) {
+            *mark = true;
+        }
+    }
+}
