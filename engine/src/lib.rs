@@ -16,6 +16,7 @@ pub mod parts;
 pub mod player;
 pub mod recommendation;
 mod set;
+pub mod sure;
 pub mod trace;
 
 /// The version of the engine's semantics: bumped by every change of any answer.

@@ -30,6 +30,8 @@ pub struct Recommendation {
     pub assumed: Vec<NamedText>,
     /// Decisions within one spread of a bound of the row that decided.
     pub borderline: Vec<Borderline>,
+    /// The reading that would settle most; absent where none would settle anything.
+    pub next_reading: Option<NextReading>,
 }
 
 /// A name with a text.
@@ -187,6 +189,8 @@ pub struct DecisionReport {
     pub layer: String,
     /// The layer whose declaration it replaced.
     pub replaces: Option<String>,
+    /// How sure it is, where that was asked and it rests on an uncertain reading.
+    pub sureness: Option<Sureness>,
 }
 
 /// How a decision ended.
@@ -308,4 +312,90 @@ pub struct Borderline {
     /// What it comes to with the reading just past the bound: the value, or the sentence why there
     /// is none.
     pub other_side: Option<String>,
+}
+
+/// How sure a decision or choice is, over a fixed set of plausible readings.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Sureness {
+    /// How many of the plausible sets of readings give the same outcome, as far as it is shown.
+    pub same: usize,
+    /// How many sets there are.
+    pub of: usize,
+    /// The most frequent other outcome.
+    pub runner_up: Option<OutcomeCount>,
+    /// The lowest and highest number, where it is a number and they differ as shown.
+    pub range: Option<OutcomeRange>,
+    /// Whether it is a number that moves with the readings, so that its range says more than the
+    /// share.
+    pub moves: bool,
+    /// The single reading that turns it when moved by least; absent where none was found.
+    pub nearest_change: Option<NearestChange>,
+}
+
+/// An outcome and how often it came up.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OutcomeCount {
+    /// The outcome, as a person reads it.
+    pub text: String,
+    /// How often.
+    pub count: usize,
+}
+
+/// A range of numbers, as shown.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OutcomeRange {
+    /// The lowest.
+    pub lowest: String,
+    /// The highest.
+    pub highest: String,
+}
+
+/// The nearest change of a decision along one reading.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NearestChange {
+    /// The reading.
+    pub input: String,
+    /// Where it turns.
+    pub reading: String,
+    /// How far that is from the reading, in spreads of the mean, to 1/100.
+    pub spreads: String,
+    /// What it turns to.
+    pub outcome: String,
+}
+
+/// The reading that would settle most.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct NextReading {
+    /// The input.
+    pub input: String,
+    /// The question to ask.
+    pub ask: Option<String>,
+    /// Whether it is missing, was assumed, or should be taken again.
+    pub state: ReadingState,
+    /// The decisions and choices that wait for it, or that it may turn, by name.
+    pub decisions: Vec<String>,
+    /// How many outcomes that are, each club counted.
+    pub outcomes: usize,
+    /// How many of those that wait it would settle, where that was tried.
+    pub settles: Option<SettlesBetween>,
+}
+
+/// What is known of a reading.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum ReadingState {
+    /// It was not given, and decisions wait for it.
+    Missing,
+    /// It was not given, and a default was assumed.
+    Assumed,
+    /// It was given, with a spread.
+    Uncertain,
+}
+
+/// How many outcomes a reading settles, over its plausible values.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub struct SettlesBetween {
+    /// With the value that settles fewest.
+    pub least: usize,
+    /// With the value that settles most.
+    pub most: usize,
 }

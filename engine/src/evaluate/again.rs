@@ -6,14 +6,11 @@
 //! evaluates only nodes of which something they rest on has changed, hands the result to be looked
 //! at and puts back what was there. It is the one evaluator that does it, node by node; what comes
 //! out is what an evaluation from the start would say.
-//!
-//! The one exception is wanted: with [`InQuestion`] a choice is made again among the parts that
-//! came into question the first time, not among all that the drawers hold.
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use loftwright_dsl::check::dependencies;
-use loftwright_dsl::program::{ChooseId, GroupId, InputId, Node, PartId, Program, Value};
+use loftwright_dsl::program::{ChooseId, GroupId, InputId, Node, Program, Value};
 use loftwright_dsl::quantity::Date;
 
 use super::choose::Stock;
@@ -81,35 +78,11 @@ impl Graph {
     }
 }
 
-/// The parts that came into question, by kind: their places among the parts of the kind, in order.
-/// Of a kind that is not named, all of them.
-#[derive(Clone, Debug, Default)]
-pub(crate) struct InQuestion {
-    kinds: BTreeMap<PartId, Vec<usize>>,
-}
-
-impl InQuestion {
-    /// These parts.
-    pub(crate) fn new(kinds: BTreeMap<PartId, BTreeSet<usize>>) -> Self {
-        let in_order =
-            |(kind, parts): (PartId, BTreeSet<usize>)| (kind, parts.into_iter().collect());
-        InQuestion {
-            kinds: kinds.into_iter().map(in_order).collect(),
-        }
-    }
-
-    /// Those of a kind; `None` where all of them are.
-    pub(crate) fn of(&self, kind: PartId) -> Option<&[usize]> {
-        self.kinds.get(&kind).map(Vec::as_slice)
-    }
-}
-
 /// An evaluation of which readings can be moved.
 pub(crate) struct Again<'a> {
     evaluator: &'a Evaluator<'a>,
     graph: &'a Graph,
     parts: &'a Parts,
-    in_question: InQuestion,
     today: Date,
     player: Player,
     evaluation: Evaluation,
@@ -137,17 +110,10 @@ impl<'a> Again<'a> {
             evaluator,
             graph,
             parts,
-            in_question: InQuestion::default(),
             today,
             player: player.clone(),
             evaluation: evaluation.clone(),
         }
-    }
-
-    /// From here on parts are chosen among these alone.
-    pub(crate) fn among(mut self, in_question: InQuestion) -> Self {
-        self.in_question = in_question;
-        self
     }
 
     /// Moves readings, evaluates what lies below them, has it looked at, and puts all back.
@@ -187,7 +153,6 @@ impl<'a> Again<'a> {
             program: self.evaluator.program,
             prepared: self.evaluator,
             parts: self.parts,
-            in_question: Some(&self.in_question),
             player: &self.player,
             today: self.today,
         };

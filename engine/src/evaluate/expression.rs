@@ -10,7 +10,6 @@ use loftwright_dsl::program::{
 };
 use loftwright_dsl::quantity::Date;
 
-use super::again::InQuestion;
 use super::algebra::{Answer, Ended, all_three, both, flag, merge, number};
 use super::budget::Budget;
 use super::choose::Candidate;
@@ -28,8 +27,6 @@ pub(super) struct World<'a> {
     pub(super) program: &'a Program,
     pub(super) prepared: &'a Evaluator<'a>,
     pub(super) parts: &'a Parts,
-    /// The only parts that are chosen from; all of them, where nothing is said.
-    pub(super) in_question: Option<&'a InQuestion>,
     pub(super) player: &'a Player,
     pub(super) today: Date,
 }

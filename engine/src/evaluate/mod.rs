@@ -82,7 +82,6 @@ impl Evaluator<'_> {
             program: self.program,
             prepared: self,
             parts,
-            in_question: None,
             player,
             today,
         };
@@ -108,7 +107,6 @@ impl Evaluation {
             program,
             prepared: &evaluator,
             parts,
-            in_question: None,
             player,
             today,
         };

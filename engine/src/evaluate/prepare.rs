@@ -68,6 +68,11 @@ impl<'p> Evaluator<'p> {
         }
     }
 
+    /// The program.
+    pub fn program(&self) -> &'p Program {
+        self.program
+    }
+
     pub(super) fn model(&self, model: ModelId) -> Option<catalogue::ModelId> {
         self.models.get(model.index()).copied().flatten()
     }

@@ -1,6 +1,6 @@
 //! A report for every decision and choice, in the order of evaluation.
 
-use std::collections::BTreeSet;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loftwright_dsl::program::{Node, Origin, Source};
 
@@ -10,17 +10,21 @@ use super::value::shown_value;
 use super::view::View;
 use super::{selection, sentence, steps};
 use crate::outcome::{Cause, Outcome, Place};
-use crate::recommendation::{DecisionReport, Ending, ShownValue};
+use crate::recommendation::{DecisionReport, Ending, ShownValue, Sureness};
 use crate::trace::{Entry, How};
 
-/// Every decision and choice with its reasons.
-pub(crate) fn reports(view: &View<'_>) -> Vec<DecisionReport> {
+/// Every decision and choice with its reasons, and how sure it is where that is known.
+pub(crate) fn reports(
+    view: &View<'_>,
+    mut sureness: BTreeMap<Place, Sureness>,
+) -> Vec<DecisionReport> {
     let beyond = Beyond::of(view);
-    view.trace
-        .entries
-        .iter()
-        .filter_map(|entry| report(view, &beyond, entry))
-        .collect()
+    let reports = view.trace.entries.iter().filter_map(|entry| {
+        let mut report = report(view, &beyond, entry)?;
+        report.sureness = sureness.remove(&entry.place);
+        Some(report)
+    });
+    reports.collect()
 }
 
 fn report(view: &View<'_>, beyond: &Beyond<'_>, entry: &Entry) -> Option<DecisionReport> {
@@ -49,6 +53,7 @@ fn report(view: &View<'_>, beyond: &Beyond<'_>, entry: &Entry) -> Option<Decisio
         source: source_text(origin),
         layer: layer_name(view, origin.layer),
         replaces: origin.replaces.map(|layer| layer_name(view, layer)),
+        sureness: None,
     })
 }
 

@@ -1,14 +1,11 @@
 //! The answer rendered from the facts: why each decision came out, what is missing, how sure it is.
 //!
 //! Nothing is decided here. A [`Recommendation`] is read from an evaluation and its trace with the
-//! texts of the program; only `borderline` evaluates again, with one reading moved just past a
-//! bound, to say what is on the other side. `view::View` gathers what all of it looks at,
-//! `sentence` has the sentences for what is not settled.
+//! texts of the program; how sure it is, [`crate::sure`] finds by evaluating again with readings
+//! moved. `view::View` gathers what all of it looks at, `sentence` has the sentences for what is
+//! not settled.
 
-mod affine;
 mod beyond;
-mod borderline;
-mod bounds;
 mod clubs;
 mod decisions;
 mod expressions;
@@ -24,46 +21,49 @@ mod reads;
 mod selection;
 mod sentence;
 mod sharing;
-mod spread;
 mod steps;
 mod texts;
 mod value;
 mod view;
 mod words;
 
-use loftwright_dsl::program::{Layer, Program};
+use loftwright_dsl::program::Layer;
 use loftwright_dsl::quantity::Date;
 
 use crate::SEMANTICS_VERSION;
-use crate::evaluate::Evaluation;
+use crate::evaluate::{Evaluation, Evaluator};
 use crate::parts::Parts;
 use crate::player::Player;
 use crate::recommendation::Recommendation;
+use crate::sure::{Depth, how_sure};
 use crate::trace::CompactTrace;
 
-pub(crate) use affine::AffineForms;
 pub(crate) use decisions::{causes_of, value_of};
 pub(crate) use expressions::of_choose as expressions_of_choose;
 pub(crate) use limits::in_force;
+pub(crate) use part_build::{code_text, setting_texts};
 pub(crate) use sentence::of_entry as unsettled_sentence;
+pub(crate) use sentence::of_other_side;
 pub(crate) use steps::of_entry as step_reports;
 pub use value::shown_value;
 pub(crate) use view::View;
 pub(crate) use words::{listed, quoted};
 
-/// The answer for a player: the bag with its reasons.
+/// The answer for a player: the bag with its reasons, and how sure it is.
 ///
-/// `evaluation` and `trace` are of this program with these parts, this player and this day. The
-/// same arguments give the same answer, byte for byte.
+/// `evaluation` and `trace` are of the evaluator's program with these parts, this player and this
+/// day. The same arguments give the same answer, byte for byte.
 pub fn recommendation(
-    program: &Program,
+    evaluator: &Evaluator<'_>,
     parts: &Parts,
     player: &Player,
     today: Date,
-    evaluation: &Evaluation,
-    trace: &CompactTrace,
+    (evaluation, trace): (&Evaluation, &CompactTrace),
+    depth: Depth,
 ) -> Recommendation {
+    let program = evaluator.program();
     let view = View::new(program, parts, player, today, evaluation, trace);
+    let sure = how_sure(&view, evaluator, evaluation, depth);
     Recommendation {
         ruleset: Layer {
             name: program.name.clone(),
@@ -73,11 +73,12 @@ pub fn recommendation(
         contract_version: program.contract_version,
         semantics_version: SEMANTICS_VERSION,
         clubs: clubs::builds(&view),
-        decisions: decisions::reports(&view),
+        decisions: decisions::reports(&view, sure.sureness),
         limits: limits::limit_reports(&view),
         cautions: limits::caution_reports(&view),
         missing: missing::missing_readings(&view),
         assumed: missing::assumed_readings(&view),
-        borderline: borderline::borderlines(&view),
+        borderline: sure.borderline,
+        next_reading: sure.next_reading,
     }
 }

@@ -106,7 +106,8 @@ fn known_fields(
     kind.fields.iter().enumerate().filter_map(known).collect()
 }
 
-fn setting_texts(
+/// The fields of a setting that was taken, by name.
+pub(crate) fn setting_texts(
     view: &View<'_>,
     choose: &Choose,
     record: Option<&CataloguePart>,

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 use loftwright_dsl::quantity::Date;
-use loftwright_engine::fit::fit;
+use loftwright_engine::fit::fit_to_depth;
 use loftwright_proto::v1 as pb;
 
 use super::client::{USUAL_SERVICE, recommend};
@@ -45,8 +45,8 @@ pub struct Arguments {
     /// The answer as JSON
     #[arg(long)]
     json: bool,
-    /// Every step of every decision
-    #[arg(long, conflicts_with = "json")]
+    /// Every step of every decision, and how sure each is
+    #[arg(long)]
     full: bool,
 }
 
@@ -61,9 +61,10 @@ fn date(text: &str) -> Result<Date, String> {
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let file =
         PlayerFile::of_disk(&arguments.player).map_err(|faults| load::file_faults(&faults))?;
+    let view = view_wanted(arguments.full);
     let recommendation = match &arguments.to {
-        Some(to) => by_service(to, &file)?,
-        None => by_folders(arguments, &file)?,
+        Some(to) => by_service(to, &file, view)?,
+        None => by_folders(arguments, &file, view)?,
     };
     if arguments.json {
         let json = canonical_json("loftwright.v1.Recommendation", &recommendation);
@@ -79,12 +80,25 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     Ok(Ended::Answered)
 }
 
+/// The view that a sheet needs: how sure each decision is, only where every step is wanted too.
+pub(super) fn view_wanted(is_full: bool) -> pb::RecommendationView {
+    if is_full {
+        pb::RecommendationView::Full
+    } else {
+        pb::RecommendationView::Reasons
+    }
+}
+
 /// The answer of a running service.
-fn by_service(to: &str, file: &PlayerFile) -> Result<pb::Recommendation, CommandError> {
+fn by_service(
+    to: &str,
+    file: &PlayerFile,
+    view: pb::RecommendationView,
+) -> Result<pb::Recommendation, CommandError> {
     let text = file.text().map_err(|faults| load::file_faults(&faults))?;
     let ruleset = file.ruleset.as_deref().unwrap_or_default();
     let subject = file.subject.as_deref().unwrap_or_default();
-    let request = convert::player::request(ruleset, subject, text);
+    let request = convert::player::request(ruleset, subject, text, view);
     runtime(1)?.block_on(recommend(to, request))
 }
 
@@ -92,6 +106,7 @@ fn by_service(to: &str, file: &PlayerFile) -> Result<pb::Recommendation, Command
 fn by_folders(
     arguments: &Arguments,
     file: &PlayerFile,
+    view: pb::RecommendationView,
 ) -> Result<pb::Recommendation, CommandError> {
     let revision = load::revision(arguments.rules.as_deref(), file.ruleset.as_deref())?;
     let ruleset = load::stock(arguments.parts.as_deref())?
@@ -106,7 +121,7 @@ fn by_folders(
             today().ok_or_else(|| CommandError::own("this machine's clock stands before 1970"))?
         }
     };
-    let answer = fit(&ruleset.program, &ruleset.parts, &player, today);
-    let view = pb::RecommendationView::Full;
+    let depth = convert::depth_of(view);
+    let answer = fit_to_depth(&ruleset.program, &ruleset.parts, &player, today, depth);
     Ok(convert::recommendation(&answer, &ruleset, today, view))
 }

@@ -4,7 +4,7 @@ use std::sync::Arc;
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use loftwright_dsl::quantity::Date;
-use loftwright_engine::fit::fit;
+use loftwright_engine::fit::fit_to_depth;
 use loftwright_engine::intake;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::fitting_service_server::FittingService;
@@ -79,7 +79,8 @@ impl Fitting {
         if !request.preview {
             return Err(Refusal::RecordsNotKept);
         }
-        let recommendation = fit(&ruleset.program, &ruleset.parts, &player, today);
+        let depth = convert::depth_of(view);
+        let recommendation = fit_to_depth(&ruleset.program, &ruleset.parts, &player, today, depth);
         Ok(convert::recommendation(
             &recommendation,
             &ruleset,

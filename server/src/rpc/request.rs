@@ -47,7 +47,7 @@ pub(super) fn faults_of_form(
         fault(
             "view",
             format!(
-                "{} was sent; the views are 0, 1 (basic) and 2 (full)",
+                "{} was sent; the views are 0, 1 (basic), 2 (full) and 3 (reasons)",
                 request.view
             ),
         );

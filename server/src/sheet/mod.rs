@@ -1,12 +1,13 @@
 //! The build sheet: a recommendation as a person at the bench reads it.
 //!
 //! A pure function of the answer. First the bag, in two tables of the same clubs: what to pull from
-//! the drawers and what to build of it. Then why, what is missing, what is close to turning, limits
-//! and cautions. What is not settled gets a mark in its cell and its sentence below the table.
+//! the drawers and what to build of it. Then why, what is missing, what is close to turning, how
+//! sure each decision is, what to measure next, limits and cautions. What is not settled gets a mark in its cell and its sentence below the table.
 
 mod bag;
 mod cells;
 mod rest;
+mod sure;
 pub(crate) mod text;
 mod why;
 
@@ -39,6 +40,8 @@ pub fn build_sheet(recommendation: &pb::Recommendation, options: &SheetOptions) 
         .collect();
     rest::missing(&mut writer, recommendation);
     rest::borderlines(&mut writer, &recommendation.borderlines, &bag);
+    sure::how_sure(&mut writer, &recommendation.decisions, &bag);
+    sure::next_reading(&mut writer, recommendation.next_reading.as_ref());
     rest::limits(&mut writer, &recommendation.limits, &bag);
     rest::cautions(&mut writer, &recommendation.cautions, &bag);
     writer.into_text()

@@ -28,7 +28,7 @@ pub(super) fn missing(writer: &mut Writer, recommendation: &pb::Recommendation) 
     }
 }
 
-fn in_brackets(clubs: &[String], bag: &[String]) -> String {
+pub(super) fn in_brackets(clubs: &[String], bag: &[String]) -> String {
     if clubs.is_empty() {
         String::new()
     } else {
@@ -36,7 +36,7 @@ fn in_brackets(clubs: &[String], bag: &[String]) -> String {
     }
 }
 
-fn some_names(names: &[String]) -> String {
+pub(super) fn some_names(names: &[String]) -> String {
     match names.get(..NAMES_LISTED) {
         Some(first) if names.len() > NAMES_LISTED => {
             format!(

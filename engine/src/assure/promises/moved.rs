@@ -9,7 +9,7 @@ use loftwright_dsl::program::{
 use loftwright_dsl::quantity::Rational;
 
 use super::players::reading_at;
-use crate::explain::AffineForms;
+use crate::sure::AffineForms;
 
 /// Even steps from a reading's lowest value to its highest.
 const STEPS: i64 = 16;

@@ -6,7 +6,7 @@ use super::candidate::Candidate;
 use super::stock::Stock;
 use crate::evaluate::expression::World;
 use crate::outcome::State;
-use crate::parts::{CataloguePart, OnHand};
+use crate::parts::OnHand;
 
 /// Where candidates come from.
 #[derive(Clone, Copy)]
@@ -66,24 +66,9 @@ pub(super) fn each_candidate<'e>(
             candidate.in_each_setting(choose, &mut hand_on);
         }
     };
-    let mut each_part = |part: usize, record: &'e CataloguePart| {
+    for (part, record) in world.parts.of(choose.part).iter().enumerate() {
         let candidate = Candidate::of_part(world, choose.part, part, record).tried();
         each_of_part(choose, offer.source, candidate, &mut of_family);
-    };
-    let parts = world.parts.of(choose.part);
-    match world.in_question.and_then(|only| only.of(choose.part)) {
-        None => {
-            for (part, record) in parts.iter().enumerate() {
-                each_part(part, record);
-            }
-        }
-        Some(only) => {
-            for part in only {
-                if let Some(record) = parts.get(*part) {
-                    each_part(*part, record);
-                }
-            }
-        }
     }
 }
 

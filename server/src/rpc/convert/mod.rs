@@ -1,7 +1,7 @@
 //! Where the interface's messages and the domain's types meet: nowhere else.
 //!
 //! One direction each: a request becomes texts that the engine's intake reads ([`player`]); a
-//! recommendation (`bag`, `reason`), a ruleset (`ruleset`) and what a check has to say (`finding`)
+//! recommendation (`bag`, `reason`, `sure`), a ruleset (`ruleset`) and what a check has to say (`finding`)
 //! become messages.
 
 mod bag;
@@ -9,6 +9,7 @@ mod finding;
 pub mod player;
 mod reason;
 mod ruleset;
+mod sure;
 mod value;
 
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -17,6 +18,7 @@ use loftwright_dsl::program::Program;
 use loftwright_dsl::quantity::Date;
 use loftwright_engine::SEMANTICS_VERSION;
 use loftwright_engine::recommendation::Recommendation;
+use loftwright_engine::sure::Depth;
 use loftwright_proto::v1 as pb;
 
 use crate::registry::Ruleset;
@@ -37,6 +39,16 @@ pub fn identity(program: &Program, revision: &str) -> pb::RulesetIdentity {
     }
 }
 
+/// What a view wants to know of how sure the answer is.
+pub fn depth_of(view: pb::RecommendationView) -> Depth {
+    match view {
+        pb::RecommendationView::Full => Depth::Full,
+        pb::RecommendationView::Unspecified
+        | pb::RecommendationView::Basic
+        | pb::RecommendationView::Reasons => Depth::Short,
+    }
+}
+
 /// The message of a recommendation by `ruleset`. Every one is a preview: nothing is recorded yet.
 pub fn recommendation(
     recommendation: &Recommendation,
@@ -46,9 +58,9 @@ pub fn recommendation(
 ) -> pb::Recommendation {
     let decisions = match view {
         pb::RecommendationView::Basic => Vec::new(),
-        pb::RecommendationView::Unspecified | pb::RecommendationView::Full => {
-            reason::decisions(&recommendation.decisions)
-        }
+        pb::RecommendationView::Unspecified
+        | pb::RecommendationView::Reasons
+        | pb::RecommendationView::Full => reason::decisions(&recommendation.decisions),
     };
     pb::Recommendation {
         preview: true,
@@ -66,6 +78,7 @@ pub fn recommendation(
         missing_readings: reason::missing(&recommendation.missing),
         assumed_readings: value::named_texts(&recommendation.assumed),
         borderlines: reason::borderlines(&recommendation.borderline),
+        next_reading: recommendation.next_reading.as_ref().map(sure::next_reading),
     }
 }
 

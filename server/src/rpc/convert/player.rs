@@ -53,7 +53,12 @@ fn kept_club_text(club: &pb::KeptClub) -> BTreeMap<String, String> {
 
 /// The request that says the same as the texts: what the demonstration and a client of our own
 /// send.
-pub fn request(ruleset: &str, subject: &str, player: &PlayerText) -> pb::RecommendRequest {
+pub fn request(
+    ruleset: &str,
+    subject: &str,
+    player: &PlayerText,
+    view: pb::RecommendationView,
+) -> pb::RecommendRequest {
     let readings = player
         .readings
         .iter()
@@ -80,7 +85,7 @@ pub fn request(ruleset: &str, subject: &str, player: &PlayerText) -> pb::Recomme
         kept_clubs,
         request_id: String::new(),
         preview: true,
-        view: pb::RecommendationView::Full.into(),
+        view: view.into(),
     }
 }
 

@@ -6,6 +6,7 @@ use loftwright_engine::recommendation::{
 };
 use loftwright_proto::v1 as pb;
 
+use super::sure;
 use super::value::{named_texts, value};
 
 pub(super) fn decisions(reports: &[DecisionReport]) -> Vec<pb::DecisionReport> {
@@ -28,6 +29,7 @@ fn decision(report: &DecisionReport) -> pb::DecisionReport {
         layer: report.layer.clone(),
         replaces: report.replaces.clone(),
         beyond_literature: report.beyond_literature.clone(),
+        sureness: report.sureness.as_ref().map(sure::sureness),
     }
 }
 

@@ -7,11 +7,12 @@ use std::cmp::Ordering;
 
 use loftwright_dsl::quantity::{ArithmeticFault, Rational, Rounding};
 
-/// The distance in spreads of the mean, to the nearest 1/100, where it is one spread or less.
-///
-/// `distance` and `spread` are in the same units. A spread of zero or less says that the reading is
-/// exact: it is never borderline.
-pub(crate) fn spreads_within_one(
+/// The furthest distance that is told, in spreads of the mean.
+pub(crate) const MOST_SPREADS: i128 = 3;
+
+/// The square of a distance in spreads of the mean; `None` where the reading is exact (a spread of
+/// zero or less) or the fraction cannot be held. `distance` and `spread` are in the same units.
+pub(crate) fn squared_spreads(
     distance: Rational,
     spread: Rational,
     shots: u32,
@@ -20,15 +21,19 @@ pub(crate) fn spreads_within_one(
         return None;
     }
     let ratio = distance.size().over(spread).ok()?;
-    // The spread of a mean is never larger than that of one shot.
-    if ratio > Rational::ONE {
-        return None;
-    }
-    let squared = squared_in_means(ratio, shots.max(1)).ok()?;
-    if squared > Rational::ONE {
-        return None;
-    }
-    nearest_root_in_hundredths(squared)
+    squared_in_means(ratio, shots.max(1)).ok()
+}
+
+/// The distance in spreads of the mean, to the nearest 1/100, where it is one spread or less.
+pub(crate) fn spreads_within_one(
+    distance: Rational,
+    spread: Rational,
+    shots: u32,
+) -> Option<Rational> {
+    let squared = squared_spreads(distance, spread, shots)?;
+    (squared <= Rational::ONE)
+        .then(|| root_in_hundredths(squared))
+        .flatten()
 }
 
 /// ratio² × shots. Where the exact square leaves 128 bits (a reading of some twenty digits), the
@@ -42,17 +47,18 @@ fn squared_in_means(ratio: Rational, shots: u32) -> Result<Rational, ArithmeticF
     })
 }
 
-/// The hundredth h for which h² is nearest to `squared`, which is from 0 to 1: the one with
+/// The hundredth h, of at most [`MOST_SPREADS`], for which h² is nearest to `squared`: the one with
 /// (h − 1/200)² ≤ squared < (h + 1/200)².
-fn nearest_root_in_hundredths(squared: Rational) -> Option<Rational> {
-    for hundredths in 0..100 {
+pub(crate) fn root_in_hundredths(squared: Rational) -> Option<Rational> {
+    let most = MOST_SPREADS * 100;
+    for hundredths in 0..most {
         let upper = Rational::fraction(2 * hundredths + 1, 200).ok()?;
         let upper_squared = upper.times(upper).ok()?;
         if squared.cmp(&upper_squared) == Ordering::Less {
             return Rational::fraction(hundredths, 100).ok();
         }
     }
-    Some(Rational::ONE)
+    Rational::fraction(most, 100).ok()
 }
 
 #[cfg(test)]

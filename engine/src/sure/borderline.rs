@@ -4,31 +4,28 @@
 //! Looked at are numeric columns that are a reading or affine in one. A reading that was assumed
 //! has no spread; a bound at the end of what the reading may be has no other side.
 
-use std::collections::BTreeMap;
-
 use loftwright_dsl::program::{Decision, InputId, Node, Table, Type, Value};
 use loftwright_dsl::quantity::{Rational, Rounding};
 
 use super::affine::{AffineForms, Slanted};
 use super::bounds::{Edge, edges, room_beyond};
-use super::sentence;
+use super::places::Moving;
 use super::spread::spreads_within_one;
-use super::view::View;
-use crate::evaluate::{Evaluation, evaluate};
+use crate::explain::{View, of_other_side};
 use crate::outcome::{Outcome, Place, State};
 use crate::player::Reading;
 use crate::recommendation::Borderline;
-use crate::trace::{Entry, How, NoTrace, StepTrace};
+use crate::trace::{Entry, How, StepTrace};
 
 /// Just past a bound is this share of the reading's spread behind it.
 const SHARE_OF_SPREAD: (i128, i128) = (1, 1_000);
 
 /// Every borderline decision, in the order of evaluation.
-pub(crate) fn borderlines(view: &View<'_>) -> Vec<Borderline> {
+pub(crate) fn borderlines(view: &View<'_>, moving: &mut Moving<'_>) -> Vec<Borderline> {
     let mut search = Search {
         view,
         forms: AffineForms::new(view.program),
-        other_sides: BTreeMap::new(),
+        moving,
         found: Vec::new(),
     };
     for entry in &view.trace.entries {
@@ -37,11 +34,10 @@ pub(crate) fn borderlines(view: &View<'_>) -> Vec<Borderline> {
     search.found
 }
 
-struct Search<'v, 'a> {
+struct Search<'v, 'a, 'm> {
     view: &'v View<'a>,
     forms: AffineForms<'a>,
-    /// Evaluations with one reading just past a bound; many clubs share one.
-    other_sides: BTreeMap<(InputId, Rational), Evaluation>,
+    moving: &'v mut Moving<'m>,
     found: Vec<Borderline>,
 }
 
@@ -52,7 +48,7 @@ struct Measured<'a> {
     reading: &'a Reading,
 }
 
-impl<'a> Search<'_, 'a> {
+impl<'a> Search<'_, 'a, '_> {
     fn look_at(&mut self, entry: &Entry) {
         let (Node::Decision(id), How::Steps(steps)) = (entry.place.node, &entry.how) else {
             return;
@@ -188,20 +184,14 @@ impl<'a> Search<'_, 'a> {
         past: Rational,
     ) -> Option<String> {
         let view = self.view;
-        let evaluation = self.other_sides.entry((input, past)).or_insert_with(|| {
-            let mut player = view.player.clone();
-            if let Some(reading) = player.readings.get_mut(&input) {
-                reading.value = Value::Number(past);
-            }
-            evaluate(view.program, view.parts, &player, view.today, &mut NoTrace)
-        });
-        match evaluation.outcome(place)? {
+        let readings = [(input, Value::Number(past))];
+        match &self.moving.outcome(&readings, place)? {
             Outcome::Decided(value) => Some(decision.shown.text(
                 view.program,
                 decision.value_type,
                 value,
             )),
-            other => sentence::of_other_side(view, place, other),
+            other => of_other_side(view, place, other),
         }
     }
 }

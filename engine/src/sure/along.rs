@@ -1,0 +1,64 @@
+//! One reading moved by itself: a fixed scan to both sides, and whatever else is asked.
+
+use std::collections::BTreeMap;
+
+use loftwright_dsl::program::Value;
+use loftwright_dsl::quantity::Rational;
+
+use super::base::Base;
+use super::outcome::Seen;
+use super::places::Moving;
+use super::uncertain::{PARTS_OF_SPREAD, Uncertain};
+use crate::explain::View;
+use crate::outcome::Place;
+
+/// The scan looks at so many half spreads of the mean to either side.
+pub(crate) const HALF_SPREADS: i64 = 6;
+
+/// One reading on its way, with what came out otherwise at each value that was asked.
+pub(crate) struct Along<'v, 'a> {
+    view: &'v View<'a>,
+    base: &'v Base,
+    pub(crate) reading: &'v Uncertain,
+    asked: BTreeMap<Rational, BTreeMap<Place, Seen>>,
+}
+
+impl<'v, 'a> Along<'v, 'a> {
+    /// Nothing asked yet.
+    pub(crate) fn new(view: &'v View<'a>, base: &'v Base, reading: &'v Uncertain) -> Self {
+        Along {
+            view,
+            base,
+            reading,
+            asked: BTreeMap::new(),
+        }
+    }
+
+    /// The value of the scan so many half spreads away; `None` where the input cannot be so.
+    pub(crate) fn scan_value(&self, half_spreads: i64) -> Option<Rational> {
+        let value = self.reading.at(half_spreads * (PARTS_OF_SPREAD / 2))?;
+        // Reflected at an end, it would stand for a value on the other side of others.
+        let is_there = match half_spreads {
+            0 => value == self.reading.value,
+            1.. => value > self.reading.value,
+            _ => value < self.reading.value,
+        };
+        is_there.then_some(value)
+    }
+
+    /// What comes out otherwise, as far as the sheet shows, with the reading at this value.
+    pub(crate) fn at(
+        &mut self,
+        moving: &mut Moving<'_>,
+        value: Rational,
+    ) -> &BTreeMap<Place, Seen> {
+        let (view, base, input) = (self.view, self.base, self.reading.input);
+        self.asked.entry(value).or_insert_with(|| {
+            let mut seen = moving.outcomes(&[(input, Value::Number(value))]);
+            seen.retain(|place, seen| {
+                !base.is_waiting(*place) && !base.is_same(view, *place, seen)
+            });
+            seen
+        })
+    }
+}

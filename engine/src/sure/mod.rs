@@ -1,0 +1,233 @@
+//! How sure the answer is: what the readings' scatter does to it, and what to measure next.
+//!
+//! | module | what it does |
+//! | --- | --- |
+//! | `uncertain`, `spread` | a reading with its spread, the mean of its shots; distances in spreads |
+//! | `strikes` | readings of one strike |
+//! | `points` | the 64 points, the same every time |
+//! | `shares` | how many of 64 plausible sets of readings give the same outcome; the runner-up |
+//! | `along`, `nearest` | one reading moved by itself; the nearest change of each decision |
+//! | `affine`, `bounds`, `borderline` | which columns are affine in a reading; decisions within one spread of a bound |
+//! | `next_reading` | the reading that would settle most |
+//! | `base`, `outcome`, `places` | what was decided; when two outcomes are the same; what comes out otherwise |
+//!
+//! Every answer is evaluated again ([`crate::evaluate::again`]) with readings moved; nothing of it
+//! changes the answer itself. The set is made up and parts are chosen anew each time, from the same
+//! drawers: a share is what that many plain evaluations would give.
+
+mod affine;
+mod along;
+mod base;
+mod borderline;
+mod bounds;
+mod nearest;
+mod next_reading;
+mod outcome;
+mod places;
+mod points;
+mod shares;
+mod spread;
+mod strikes;
+mod uncertain;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use loftwright_dsl::program::{InputId, Node, Program, Value};
+
+pub(crate) use affine::AffineForms;
+use along::Along;
+use base::Base;
+use nearest::Change;
+use next_reading::Split;
+use places::Moving;
+use shares::Share;
+use strikes::Strikes;
+use uncertain::Uncertain;
+
+use crate::evaluate::again::{Again, Graph};
+use crate::evaluate::{Evaluation, Evaluator};
+use crate::explain::View;
+use crate::outcome::{Outcome, Place};
+use crate::player::Player;
+use crate::recommendation::{
+    Borderline, NearestChange, NextReading, OutcomeCount, OutcomeRange, Sureness,
+};
+
+/// How much is wanted to know.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Depth {
+    /// What is borderline and the next reading.
+    Short,
+    /// The share, runner-up and nearest change of every decision too.
+    Full,
+}
+
+/// How sure an answer is.
+pub(crate) struct HowSure {
+    /// By place; empty where the short answer was wanted.
+    pub(crate) sureness: BTreeMap<Place, Sureness>,
+    /// Decisions within one spread of a bound.
+    pub(crate) borderline: Vec<Borderline>,
+    /// The reading that would settle most.
+    pub(crate) next_reading: Option<NextReading>,
+}
+
+/// The plausible sets of readings that shares are counted over: for each set a value for every
+/// uncertain reading of the player, the others staying as they are.
+///
+/// `evaluation` is that of the player: readings that do not apply are not uncertain.
+pub fn plausible_readings(
+    program: &Program,
+    player: &Player,
+    evaluation: &Evaluation,
+) -> Vec<Vec<(InputId, Value)>> {
+    let uncertain = uncertain_of(program, player, evaluation);
+    shares::plausible(&uncertain, &Strikes::of_program(program))
+}
+
+fn uncertain_of(program: &Program, player: &Player, evaluation: &Evaluation) -> Vec<Uncertain> {
+    let applies = |input: InputId| {
+        let place = Place {
+            node: Node::Input(input),
+            member: None,
+        };
+        matches!(evaluation.outcome(place), Some(Outcome::Decided(_)))
+    };
+    Uncertain::all(program, player, applies)
+}
+
+/// How sure the answer of a view is.
+pub(crate) fn how_sure(
+    view: &View<'_>,
+    evaluator: &Evaluator<'_>,
+    evaluation: &Evaluation,
+    depth: Depth,
+) -> HowSure {
+    let graph = Graph::of(view.program);
+    let again = Again::new(
+        evaluator,
+        &graph,
+        view.parts,
+        view.player,
+        view.today,
+        evaluation,
+    );
+    let mut moving = Moving::new(view.program, again, evaluation);
+    let base = Base::of(view);
+    let uncertain = uncertain_of(view.program, view.player, evaluation);
+    let borderline = borderline::borderlines(view, &mut moving);
+    let missing = next_reading::missing(view, &base, &mut moving, depth == Depth::Full);
+    let mut about = About {
+        view,
+        base: &base,
+        moving: &mut moving,
+        uncertain: &uncertain,
+    };
+    let shares = match depth {
+        Depth::Short => BTreeMap::new(),
+        Depth::Full => about.shares(&graph),
+    };
+    let (changes, splits) = about.one_by_one(&shares, depth, missing.is_some());
+    HowSure {
+        sureness: about.reports(shares, changes),
+        borderline,
+        next_reading: missing.or_else(|| next_reading::largest(view, splits)),
+    }
+}
+
+/// What all of it looks at.
+struct About<'v, 'a, 'm> {
+    view: &'v View<'a>,
+    base: &'v Base,
+    moving: &'v mut Moving<'m>,
+    uncertain: &'v [Uncertain],
+}
+
+impl About<'_, '_, '_> {
+    fn shares(&mut self, graph: &Graph) -> BTreeMap<Place, Share> {
+        let strikes = Strikes::of_program(self.view.program);
+        let above: BTreeSet<Node> = self
+            .uncertain
+            .iter()
+            .flat_map(|reading| graph.above(self.view.program, reading.input))
+            .collect();
+        let plausible = shares::plausible(self.uncertain, &strikes);
+        shares::shares(self.view, self.base, &above, self.moving, &plausible)
+    }
+
+    /// Each uncertain reading by itself: the nearest changes, where the shares are wanted too, and
+    /// the splits, where the next reading is not a missing one.
+    fn one_by_one(
+        &mut self,
+        shares: &BTreeMap<Place, Share>,
+        depth: Depth,
+        is_next_known: bool,
+    ) -> (BTreeMap<Place, Change>, Vec<Split>) {
+        let mut changes: BTreeMap<Place, Change> = BTreeMap::new();
+        let mut splits = Vec::new();
+        let mut forms = AffineForms::new(self.view.program);
+        let is_wanted = |place: Place| shares.get(&place).is_some_and(|share| !share.moves);
+        for (number, reading) in self.uncertain.iter().enumerate() {
+            let mut along = Along::new(self.view, self.base, reading);
+            if !is_next_known {
+                splits.extend(Split::along(&mut along, self.moving));
+            }
+            if depth == Depth::Short {
+                continue;
+            }
+            let bounds = nearest::exact_bounds(self.view.program, &mut forms, reading);
+            let found =
+                nearest::changes_along(&mut along, self.moving, number, &bounds, &is_wanted);
+            for (place, change) in found {
+                let known = changes.get(&place);
+                if known.is_none_or(|known| change.squared < known.squared) {
+                    changes.insert(place, change);
+                }
+            }
+        }
+        if !is_next_known {
+            for input in next_reading::assumed_inputs(self.view) {
+                splits.extend(Split::assumed(self.view, self.base, self.moving, input));
+            }
+        }
+        (changes, splits)
+    }
+
+    fn reports(
+        &self,
+        shares: BTreeMap<Place, Share>,
+        mut changes: BTreeMap<Place, Change>,
+    ) -> BTreeMap<Place, Sureness> {
+        let report = |(place, share): (Place, Share)| {
+            let change = changes.remove(&place);
+            let sureness = Sureness {
+                same: share.same,
+                of: points::POINTS,
+                runner_up: share
+                    .runner_up
+                    .map(|(text, count)| OutcomeCount { text, count }),
+                range: share
+                    .range
+                    .map(|(lowest, highest)| OutcomeRange { lowest, highest }),
+                moves: share.moves,
+                nearest_change: change.and_then(|change| self.change(place, &change)),
+            };
+            (place, sureness)
+        };
+        shares.into_iter().map(report).collect()
+    }
+
+    fn change(&self, place: Place, change: &Change) -> Option<NearestChange> {
+        let reading = self.uncertain.get(change.reading)?;
+        let input = &self.view.program.inputs[reading.input];
+        let value = Value::Number(change.value);
+        Some(NearestChange {
+            input: input.name.clone(),
+            reading: input
+                .shown
+                .text(self.view.program, input.value_type, &value),
+            spreads: spread::root_in_hundredths(change.squared)?.to_text(),
+            outcome: change.seen.text(self.view, place),
+        })
+    }
+}
