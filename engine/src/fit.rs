@@ -15,7 +15,7 @@ use crate::trace::CompactTrace;
 ///
 /// The same program, parts, player and day give the same answer on every machine.
 pub fn fit(program: &Program, parts: &Parts, player: &Player, today: Date) -> Recommendation {
-    fit_traced(program, parts, player, today, Depth::Short).0
+    fit_to_depth(program, parts, player, today, Depth::Short)
 }
 
 /// As [`fit`], with as much about how sure it is as `depth` says.
@@ -26,11 +26,20 @@ pub fn fit_to_depth(
     today: Date,
     depth: Depth,
 ) -> Recommendation {
-    fit_traced(program, parts, player, today, depth).0
+    traced_to_depth(program, parts, player, today, depth).0
 }
 
-/// As [`fit_to_depth`], with the trace that the answer was rendered from.
+/// As [`fit`], with the trace that the answer was rendered from.
 pub fn fit_traced(
+    program: &Program,
+    parts: &Parts,
+    player: &Player,
+    today: Date,
+) -> (Recommendation, CompactTrace) {
+    traced_to_depth(program, parts, player, today, Depth::Short)
+}
+
+fn traced_to_depth(
     program: &Program,
     parts: &Parts,
     player: &Player,

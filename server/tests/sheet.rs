@@ -184,8 +184,61 @@ fn recommendation() -> pb::Recommendation {
             distance_in_spreads: "0.08".to_owned(),
             other_side: Some("standard".to_owned()),
         }],
+        next_reading: Some(pb::NextReading {
+            input: "hand_length".to_owned(),
+            question: Some("How long is the hand?".to_owned()),
+            state: pb::ReadingState::Missing.into(),
+            decisions: vec!["hand_grip".to_owned(), "club_grip".to_owned()],
+            outcomes: 9,
+            settles: None,
+        }),
         ..pb::Recommendation::default()
     }
+}
+
+/// As a full view has it: the less sure decision first, a number that moves last.
+fn with_sureness(mut recommendation: pb::Recommendation) -> pb::Recommendation {
+    let mut steady = bounce("wedge 1");
+    steady.name = "steady".to_owned();
+    steady.sureness = Some(pb::Sureness {
+        same: 64,
+        of: 64,
+        ..pb::Sureness::default()
+    });
+    let mut moving = bounce("wedge 1");
+    moving.name = "wedge_spin".to_owned();
+    moving.sureness = Some(pb::Sureness {
+        same: 2,
+        of: 64,
+        range: Some(pb::OutcomeRange {
+            lowest: "8900 rpm".to_owned(),
+            highest: "9700 rpm".to_owned(),
+        }),
+        moves_with_readings: true,
+        ..pb::Sureness::default()
+    });
+    for (place, report) in recommendation.decisions.iter_mut().enumerate() {
+        report.sureness = Some(pb::Sureness {
+            same: if place == 0 { 41 } else { 37 },
+            of: 64,
+            runner_up: Some(pb::OutcomeCount {
+                outcome: "standard".to_owned(),
+                count: 20,
+            }),
+            nearest_change: Some(pb::NearestChange {
+                input: "wedge_attack_angle".to_owned(),
+                reading: "-8 deg".to_owned(),
+                distance_in_spreads: "0.08".to_owned(),
+                outcome: "standard".to_owned(),
+            }),
+            ..pb::Sureness::default()
+        });
+    }
+    recommendation.decisions.extend([steady, moving]);
+    if let Some(next) = &mut recommendation.next_reading {
+        next.settles = Some(pb::SettledCount { least: 7, most: 9 });
+    }
+    recommendation
 }
 
 #[test]
@@ -204,7 +257,8 @@ fn the_sheet_with_every_step() {
         is_full: true,
         ..SheetOptions::default()
     };
-    insta::assert_snapshot!("full", build_sheet(&recommendation(), &options));
+    let answer = with_sureness(recommendation());
+    insta::assert_snapshot!("full", build_sheet(&answer, &options));
 }
 
 #[test]

@@ -2,14 +2,15 @@
 //!
 //! | module | what it does |
 //! | --- | --- |
-//! | `uncertain`, `spread` | a reading with its spread, the mean of its shots; distances in spreads |
+//! | `uncertain`, `spread` | a reading, the mean of its shots; distances in spreads |
 //! | `strikes` | readings of one strike |
 //! | `points` | the 64 points, the same every time |
-//! | `shares` | how many of 64 plausible sets of readings give the same outcome; the runner-up |
-//! | `along`, `nearest` | one reading moved by itself; the nearest change of each decision |
-//! | `affine`, `bounds`, `borderline` | which columns are affine in a reading; decisions within one spread of a bound |
+//! | `shares` | how many of 64 plausible sets of readings give the same; the runner-up |
+//! | `along`, `nearest` | one reading moved by itself; the nearest change |
+//! | `affine`, `bounds`, `borderline` | decisions within one spread of a bound |
 //! | `next_reading` | the reading that would settle most |
-//! | `base`, `outcome`, `places` | what was decided; when two outcomes are the same; what comes out otherwise |
+//! | `base`, `outcome` | what was decided; when two outcomes are the same |
+//! | `places` | what comes out otherwise, club by club |
 //!
 //! Every answer is evaluated again ([`crate::evaluate::again`]) with readings moved; nothing of it
 //! changes the answer itself. The set is made up and parts are chosen anew each time, from the same

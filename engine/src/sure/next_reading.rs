@@ -15,6 +15,7 @@
 //! equal parts of what the input may be. A default that was assumed weighs as much as all the other
 //! values together.
 
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use loftwright_dsl::program::{InputId, Node, Program, Type, Value, VocabularyKind};
@@ -219,7 +220,7 @@ pub(crate) fn largest(view: &View<'_>, splits: Vec<Split>) -> Option<NextReading
     }
     let mut places = best.places;
     // A stable sort: equals stay in the order of the program.
-    places.sort_by(|left, right| right.1.cmp(&left.1));
+    places.sort_by_key(|(_, chance)| Reverse(*chance));
     let state = if view.player.readings.contains_key(&best.input) {
         ReadingState::Uncertain
     } else {

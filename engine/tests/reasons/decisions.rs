@@ -4,7 +4,6 @@ use crate::support::{player, program, today};
 use loftwright_engine::fit::{fit, fit_traced};
 use loftwright_engine::parts::Parts;
 use loftwright_engine::recommendation::{DecisionReport, Ending, Recommendation};
-use loftwright_engine::sure::Depth;
 
 /// The rules of the language reference's first example.
 const WEDGES: &str = r#"
@@ -271,8 +270,8 @@ decide wedge_lie : angle, for each wedge in order of number
 fn asking_why_twice_gives_the_same_answer_and_trace() {
     let program = program(WEDGES);
     let player = player(&program, &[("wedge_attack_angle", "-7.4 deg")]);
-    let first = fit_traced(&program, &Parts::default(), &player, today(), Depth::Full);
-    let second = fit_traced(&program, &Parts::default(), &player, today(), Depth::Full);
+    let first = fit_traced(&program, &Parts::default(), &player, today());
+    let second = fit_traced(&program, &Parts::default(), &player, today());
     assert_eq!(first, second);
 }
 
