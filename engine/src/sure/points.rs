@@ -10,7 +10,7 @@
 //! rows were found by trying many and keeping, column after column, those least correlated with the
 //! columns before: no two of the 24 columns are correlated by more than 0.09, where points at
 //! random are by 0.12 as a rule, and the first 24 columns of the usual Sobol sequence by up to
-//! 0.66. A fixed shift (`AND` then `XOR`) keeps the first point from the corner where all is lowest.
+//! 0.66. A fixed shift (`XOR`) keeps the first point from the corner where all is lowest.
 //!
 //! More than 24 columns take the first ones again in another order of the points: still each share
 //! once, but with a correlation that nobody chose.
