@@ -52,6 +52,9 @@ const AIR_DENSITY: Range = Range {
     least: 0.5,
     most: 1.6,
 };
+/// No lower launch is answered with: where a driver is hit steeply down on, lift alone would carry
+/// the ball up from a launch of nothing, and the ground that it would skim is not modelled.
+const LEAST_LAUNCH_DEG: f64 = 4.0;
 const GIVEN_UP: Range = impact::number("given_up", 0.0, 0.05);
 const MOST_SPIN_LOFT_DEG: f64 = 62.0;
 
@@ -84,7 +87,7 @@ pub struct BestLoft {
     pub beyond: Option<BeyondLiterature>,
 }
 
-/// The least delivered loft that gives up no more than this share of the best carry in still air:
+/// The least delivered loft, of those that launch at 4° or more, that gives up no more than this share of the best carry in still air:
 /// the best itself for a `given_up` of 0. Ranges at the head of this module.
 ///
 /// # Errors
@@ -92,7 +95,8 @@ pub struct BestLoft {
 pub fn best_driver_loft(driving: Driving, given_up: f64) -> Result<BestLoft, OutsideRange> {
     driving.check()?;
     let given_up = GIVEN_UP.check(given_up)?;
-    let top = driving.best_whole_degree()?;
+    let floor_deg = driving.floor_deg()?;
+    let top = driving.best_whole_degree(floor_deg)?;
     let mut carries_m = [0.0; 5];
     let mut beyond = None;
     for (carry_m, offset) in carries_m.iter_mut().zip([-2, -1, 0, 1, 2]) {
@@ -103,11 +107,11 @@ pub fn best_driver_loft(driving: Driving, given_up: f64) -> Result<BestLoft, Out
         }
     }
     let Top { at, curvature } = top_of(carries_m);
-    let top_deg = f64::from(top) + at;
+    let top_deg = (f64::from(top) + at).max(floor_deg);
     let lost_by_a_degree_m = -0.5 * curvature;
     let lower_deg = driving.lower_deg(top_deg, lost_by_a_degree_m, given_up)?;
     Ok(BestLoft {
-        delivered_loft_deg: driving.attack_deg + top_deg - lower_deg,
+        delivered_loft_deg: driving.attack_deg + (top_deg - lower_deg).max(floor_deg),
         lost_by_a_degree_m,
         beyond,
     })
@@ -175,9 +179,29 @@ impl Driving {
         Ok(())
     }
 
-    /// The whole degree of spin loft, 5 to 58, that carries furthest.
-    fn best_whole_degree(&self) -> Result<i32, OutsideRange> {
-        let worth = |spin_loft: i32| self.fly(f64::from(spin_loft)).map(|flown| flown.worth);
+    /// The spin loft that makes the least launch, in degrees; 0 where none is needed.
+    fn floor_deg(&self) -> Result<f64, OutsideRange> {
+        if self.attack_deg >= LEAST_LAUNCH_DEG {
+            return Ok(0.0);
+        }
+        let loft_deg = impact::loft_from_launch_deg(
+            LEAST_LAUNCH_DEG,
+            self.attack_deg,
+            self.head_mass_kg,
+            self.restitution,
+        )?;
+        Ok(loft_deg - self.attack_deg)
+    }
+
+    /// The whole degree of spin loft, 5 to 58 and not below the floor, that carries furthest.
+    fn best_whole_degree(&self, floor_deg: f64) -> Result<i32, OutsideRange> {
+        let worth = |spin_loft: i32| {
+            let spin_loft_deg = f64::from(spin_loft);
+            if spin_loft_deg < floor_deg {
+                return Ok(no_rise(spin_loft_deg));
+            }
+            self.fly(spin_loft_deg).map(|flown| flown.worth)
+        };
         let mut from = SEARCHED_FROM;
         let mut sizes = SEARCHED.iter().rev().skip(1);
         let (Some(mut big), Some(mut small)) = (sizes.next(), sizes.next()) else {
@@ -233,7 +257,7 @@ impl Driving {
     fn fly(&self, spin_loft_deg: f64) -> Result<Flown, OutsideRange> {
         let strike = self.strike(spin_loft_deg)?;
         if strike.launch_deg <= 0.0 || strike.spin_rpm < 0.0 {
-            return Ok(Flown::nowhere(spin_loft_deg - 90.0));
+            return Ok(Flown::nowhere(no_rise(spin_loft_deg)));
         }
         let spare = impact::spare_speed(strike.ball_speed_m_s, strike.spin_rpm);
         if spare < 1.0 {
@@ -267,6 +291,12 @@ impl Driving {
     }
 }
 
+/// What a loft is worth at which the ball does not rise: less than nothing, and the less the further
+/// it is from rising.
+fn no_rise(spin_loft_deg: f64) -> f64 {
+    spin_loft_deg - 90.0
+}
+
 /// The top of a curve.
 struct Top {
     /// Where, in steps from the middle, −1 to 1.
@@ -284,8 +314,9 @@ fn top_of([far_below, below, middle, above, far_above]: [f64; 5]) -> Top {
     let bend = (far - 2.0 * near) / 2.0;
     let curvature = (2.0 * (far_above + far_below) - (above + below) - 2.0 * middle) / 7.0;
     if curvature >= 0.0 {
-        // Flat within the flight's own error: the middle is as good as any.
-        return Top { at: 0.0, curvature };
+        // Flat, or falling away from the floor: the better end.
+        let at = if slope < 0.0 { -1.0 } else { 1.0 };
+        return Top { at, curvature };
     }
     // Newton's method on slope + curvature x + bend x² / 2.
     let mut at = 0.0;
