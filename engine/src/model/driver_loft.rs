@@ -109,9 +109,9 @@ pub fn best_driver_loft(driving: Driving, given_up: f64) -> Result<BestLoft, Out
     let Top { at, curvature } = top_of(carries_m);
     let top_deg = (f64::from(top) + at).max(floor_deg);
     let lost_by_a_degree_m = -0.5 * curvature;
-    let lower_deg = driving.lower_deg(top_deg, lost_by_a_degree_m, given_up)?;
+    let lower_deg = driving.lower_deg(top_deg, floor_deg, lost_by_a_degree_m, given_up)?;
     Ok(BestLoft {
-        delivered_loft_deg: driving.attack_deg + (top_deg - lower_deg).max(floor_deg),
+        delivered_loft_deg: driving.attack_deg + (top_deg - lower_deg),
         lost_by_a_degree_m,
         beyond,
     })
@@ -233,6 +233,7 @@ impl Driving {
     fn lower_deg(
         &self,
         top_deg: f64,
+        floor_deg: f64,
         lost_by_a_degree_m: f64,
         given_up: f64,
     ) -> Result<f64, OutsideRange> {
@@ -241,15 +242,16 @@ impl Driving {
         }
         let best_m = self.fly(top_deg)?.worth;
         let allowed_m = given_up * best_m;
+        let most_deg = top_deg - floor_deg.max(1.0);
         let mut lower_deg = (allowed_m / lost_by_a_degree_m).sqrt();
         for _ in 0..CORRECTIONS {
-            lower_deg = lower_deg.min(top_deg - 1.0);
+            lower_deg = lower_deg.min(most_deg);
             let lost_m = best_m - self.fly(top_deg - lower_deg)?.worth;
             if lost_m > 0.0 {
                 lower_deg *= (allowed_m / lost_m).sqrt();
             }
         }
-        Ok(lower_deg.min(top_deg - 1.0))
+        Ok(lower_deg.min(most_deg))
     }
 
     /// The flight at this spin loft. Beyond what has a flight at all, its worth still leads back:
