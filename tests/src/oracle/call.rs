@@ -1,7 +1,7 @@
 //! Calls of models: the ranges of their arguments, the physics, the resolution of the answer.
 
-use loftwright_dsl::quantity::Rational;
-use loftwright_dsl::syntax::tree::{Expression, Literal, Model};
+use loftwright_dsl::quantity::{ParsedLiteral, Rational};
+use loftwright_dsl::syntax::tree::{Expression, Literal, LiteralKind, Model};
 
 use super::operators::{Answer, all_known, number};
 use super::{Oracle, Outcome, Scope, State, Value};
@@ -33,13 +33,15 @@ impl Oracle<'_> {
         let floats: Vec<f64> = values.iter().map(|value| number(value).to_f64()).collect();
         let answer = loftwright_engine::model::catalogue::call(&model.name.text, &floats);
         let answer = answer.unwrap().map_err(|_| outside())?;
-        let resolution = match model
-            .answers_to
-            .as_ref()
-            .map(|to| self.literal(&to.kind, None))
-        {
-            Some(State::Known(value)) => number(&value),
-            other => panic!("a model answers to {other:?}"),
+        let to = model.answers_to.as_ref().map(|to| &to.kind);
+        let resolution = match to {
+            // A size, though a temperature is written as a point.
+            Some(LiteralKind::Exact(ParsedLiteral::Temperature { difference, .. })) => *difference,
+            Some(kind) => match self.literal(kind, None) {
+                State::Known(value) => number(&value),
+                other => panic!("a model answers to {other:?}"),
+            },
+            None => panic!("`{}` does not say what it answers to", model.name.text),
         };
         let exact = Rational::from_f64(answer.value, resolution).ok_or_else(outside)?;
         Ok(State::Known(Value::Number(exact)))
