@@ -87,8 +87,9 @@ pub struct BestLoft {
     pub beyond: Option<BeyondLiterature>,
 }
 
-/// The least delivered loft, of those that launch at 4° or more, that gives up no more than this share of the best carry in still air:
-/// the best itself for a `given_up` of 0. Ranges at the head of this module.
+/// The least delivered loft, of those that launch at 4° or more, that gives up no more than this
+/// share of the best carry in still air: the best itself for a `given_up` of 0. Ranges at the head
+/// of this module.
 ///
 /// # Errors
 /// The first argument beyond its range, or no number.
@@ -293,8 +294,8 @@ impl Driving {
     }
 }
 
-/// What a loft is worth at which the ball does not rise: less than nothing, and the less the further
-/// it is from rising.
+/// What a loft is worth at which the ball does not rise: less than nothing, and the less the
+/// further it is from rising.
 fn no_rise(spin_loft_deg: f64) -> f64 {
     spin_loft_deg - 90.0
 }
