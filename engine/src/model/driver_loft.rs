@@ -22,7 +22,7 @@
 //! apart, which differ by less than a step of the flight's integration makes. It is first found to
 //! the degree (Fibonacci search over whole degrees of spin loft; of two equals the less lofted),
 //! and then as the top of the cubic through carries five degrees wide, which no such small error
-//! moves by a hundredth of a degree; what is given up is sought from there. Sixteen flights.
+//! moves by a hundredth of a degree; what is given up is sought from there. Seventeen flights at most.
 //! Source: J. Kiefer, *Sequential minimax search for a maximum*, Proceedings of the AMS 4 (1953)
 //! 502-506; finite differences of five points.
 //!
