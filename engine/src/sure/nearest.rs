@@ -191,7 +191,7 @@ impl Search<'_, '_, '_, '_> {
             return;
         };
         // Just past a bound that is known, the bound is what a fitter wants to read.
-        let value = if self.bounds.contains(&before) {
+        let value = if self.bounds.contains(&before) && !self.along.reading.is_count() {
             before
         } else {
             value

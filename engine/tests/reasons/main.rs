@@ -18,3 +18,4 @@ mod limits;
 mod ranges;
 mod sharing;
 mod support;
+mod sureness;
