@@ -14,8 +14,8 @@ use loftwright_tests::workshop::root;
 const HEAD: &str = "# All models
 
 Each with its arguments and their ranges, its source, and what its answer is rounded to, as [the
-engine's contract](contract.md) declares it. What they are good for, and how far they can be trusted,
-stands on [the page of the models](models.md).
+engine's contract](contract.md) declares it. What they are good for, and how far they can be
+trusted, stands on [the page of the models](models.md).
 ";
 
 /// A declaration of the contract, taken apart as it is written.
