@@ -22,9 +22,9 @@
 //! apart, which differ by less than a step of the flight's integration makes. It is first found to
 //! the degree (Fibonacci search over whole degrees of spin loft; of two equals the less lofted),
 //! and then as the top of the cubic through carries five degrees wide, which no such small error
-//! moves by a hundredth of a degree; what is given up is sought from there. Seventeen flights at most.
-//! Source: J. Kiefer, *Sequential minimax search for a maximum*, Proceedings of the AMS 4 (1953)
-//! 502-506; finite differences of five points.
+//! moves by a hundredth of a degree; what is given up is sought from there. Seventeen flights at
+//! most. Source: J. Kiefer, *Sequential minimax search for a maximum*, Proceedings of the AMS 4
+//! (1953) 502-506; finite differences of five points.
 //!
 //! Ranges: head speed 10 to 75 m/s, attack −15 to 15°, delivered loft at most 62° over the attack,
 //! head 0.15 to 0.4 kg, restitution 0.5 to 0.9, share of the rolling spin 0.3 to 1.3, air 0.5 to
