@@ -11,6 +11,7 @@ use loftwright_dsl::quantity::{ArithmeticFault, Rational};
 
 use crate::model::BeyondLiterature;
 use crate::outcome::{Outcome, OutsideRange, Place, State};
+use crate::set::make_up::{Objective, Terms};
 
 /// Where the evaluator's trace goes.
 pub trait TraceSink {
@@ -88,6 +89,8 @@ pub enum How {
     },
     /// A group: how many members.
     Members(GroupId, usize),
+    /// The plan of the set.
+    Plan(Box<PlanTrace>),
 }
 
 /// One step of a decision.
@@ -278,6 +281,25 @@ pub struct FailedGroup {
     /// The nearest miss: the part's index, the piece's, the setting's, and by how much, where the
     /// line compares numbers.
     pub nearest: Option<(usize, Option<usize>, Option<usize>, Rational)>,
+}
+
+/// How the set was made up. Candidates are cited by their places in their group.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PlanTrace {
+    /// What the set had to keep to.
+    pub terms: Terms,
+    /// What it was judged by.
+    pub objective: Objective,
+    /// How many candidates could be taken.
+    pub contenders: usize,
+    /// Those taken, longest carry first.
+    pub taken: Vec<usize>,
+    /// Those left out since a settled club holds their place, each with that club.
+    pub held: Vec<(usize, usize)>,
+    /// Settled clubs that could not be placed, since nobody knows how far they carry.
+    pub without_carry: Vec<usize>,
+    /// Clubs of a kind, the stronger loft first, of which the weaker carries no less.
+    pub not_falling: Vec<(usize, usize)>,
 }
 
 /// One call of a model.

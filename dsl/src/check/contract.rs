@@ -2,6 +2,7 @@
 
 use super::checker::{Checker, Symbol};
 use crate::diagnostic::{Code, Diagnostic};
+use crate::program::Field;
 use crate::syntax::Span;
 use crate::syntax::tree::{self, DeclarationKind, Name, ReadsWhat, TypeReference};
 
@@ -15,6 +16,7 @@ impl Checker<'_> {
             };
             match &reads.what {
                 ReadsWhat::Part(fields) => self.read_part(&reads.name, fields),
+                ReadsWhat::Group(fields) => self.read_group(&reads.name, fields),
                 ReadsWhat::Value {
                     type_reference,
                     for_each,
@@ -54,19 +56,37 @@ impl Checker<'_> {
             self.missing(name, &format!("part {}", name.text));
             return;
         };
-        let wanted = self.fields(fields, true);
-        for field in wanted {
-            let declared = &self.program.parts[part];
-            let span = declared.origin.span;
-            let found = declared
-                .fields
-                .iter()
-                .find(|known| known.name == field.name)
-                .cloned();
+        let declared = &self.program.parts[part];
+        let (span, found) = (declared.origin.span, declared.fields.clone());
+        self.read_fields("part", name, span, &found, fields);
+    }
+
+    /// A group `is OTHER where …` has the fields of the other.
+    fn read_group(&mut self, name: &Name, fields: &[tree::Field]) {
+        let Some(Symbol::Group(group)) = self.symbol(name) else {
+            self.missing(name, &format!("group {}", name.text));
+            return;
+        };
+        let span = self.program.groups[group].origin.span;
+        let found = self.program.groups[self.field_owner(group)].fields.clone();
+        self.read_fields("group", name, span, &found, fields);
+    }
+
+    /// Sees that what is declared has the fields that the engine reads, of the same types.
+    fn read_fields(
+        &mut self,
+        kind: &str,
+        name: &Name,
+        span: Span,
+        declared: &[Field],
+        wanted: &[tree::Field],
+    ) {
+        for field in self.fields(wanted, true) {
+            let found = declared.iter().find(|known| known.name == field.name);
             let type_name = self.type_name(field.value_type);
             let message = match found {
                 None => format!(
-                    "the part `{}` lacks the field `{}`, which the engine reads",
+                    "the {kind} `{}` lacks the field `{}`, which the engine reads",
                     name.text, field.name
                 ),
                 Some(found) if found.value_type != field.value_type => format!(
@@ -85,6 +105,7 @@ impl Checker<'_> {
 
     fn read_value(&mut self, name: &Name, reference: &TypeReference, for_each: Option<&Name>) {
         let group = match for_each {
+            Some(group) if self.is_read_and_missing(group) => return,
             Some(group) => match self.group_named(group) {
                 Some(group) => Some(group),
                 None => return,
@@ -112,6 +133,14 @@ impl Checker<'_> {
                     found,
                     reference.name.text.clone(),
                 )
+            }
+            Some(Symbol::Input(id)) => {
+                let Some(wanted) = self.resolve_type(reference) else {
+                    return;
+                };
+                let input = &self.program.inputs[id];
+                let found = self.type_name(input.value_type);
+                (input.origin.span, None, found, self.type_name(wanted))
             }
             _ => {
                 let is_part = matches!(self.symbol(&reference.name), Some(Symbol::Part(_)));

@@ -241,7 +241,7 @@ impl<'a> Checker<'a> {
     }
 
     /// What the contract reads and nobody declares is reported with the contract.
-    fn is_read_and_missing(&self, name: &Name) -> bool {
+    pub(super) fn is_read_and_missing(&self, name: &Name) -> bool {
         let mut reads = self.merged.reads.iter();
         !self.symbols.contains_key(name.text.as_str())
             && reads.any(|read| reads_name(read, &name.text))

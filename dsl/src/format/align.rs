@@ -254,7 +254,7 @@ fn short_declarations(items: &mut [Item<'_>]) {
             _ if has_body || !line.is_whole() => None,
             Rule::choice | Rule::scale => Some(0),
             Rule::let_value => Some(1),
-            Rule::reads | Rule::reads_part => Some(2),
+            Rule::reads | Rule::reads_part | Rule::reads_group => Some(2),
             _ => None,
         }
     };

@@ -9,7 +9,7 @@ use super::reference::unknown_club_field;
 use super::state::{Club, GroupState};
 use crate::contract::Maker;
 use crate::outcome::{Fault, Infeasible, Outcome, State, Undecided};
-use crate::trace::TraceSink;
+use crate::trace::{PlanTrace, TraceSink};
 
 /// No count makes more clubs of one kind than may be carried.
 const MOST_CLUBS_OF_A_GROUP: i64 = 14;
@@ -29,6 +29,8 @@ pub(super) enum Identity {
 pub(super) struct NewGroup {
     pub(super) identities: Vec<Identity>,
     pub(super) state: GroupState,
+    /// How a plan was found.
+    pub(super) plan: Option<Box<PlanTrace>>,
 }
 
 impl NewGroup {
@@ -40,6 +42,7 @@ impl NewGroup {
                 outcome: Some(outcome),
                 ..GroupState::default()
             },
+            plan: None,
         }
     }
 
@@ -54,6 +57,7 @@ impl NewGroup {
                 width,
                 ..GroupState::default()
             },
+            plan: None,
         }
     }
 }
@@ -76,6 +80,8 @@ impl<S: TraceSink> Asker<'_, S> {
                 Err(ended) => NewGroup::without_clubs(ended.into()),
             },
             Members::MadeBy { .. } => match self.world.prepared.maker(id) {
+                Some(Ok(Maker::LoftsOnHand(names))) => self.make_candidates(id, names),
+                Some(Ok(Maker::MakeUp(names))) => self.make_plan(id, names),
                 Some(Ok(Maker::StandardSet(names))) => self.make_standard_set(id, names),
                 Some(Ok(Maker::Assemble(names))) => self.make_assembled(id, names),
                 Some(Err(missing)) => {

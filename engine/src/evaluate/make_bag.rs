@@ -6,6 +6,7 @@ use super::algebra::{merge, outcome_of};
 use super::expression::Asker;
 use super::group::{Identity, NewGroup};
 use super::reference::unknown_club_field;
+use super::state::Club;
 use crate::contract::{PlannedNames, StandardSetNames};
 use crate::outcome::{State, Undecided};
 use crate::set::standard_set::{BagClub, KeptClub, PlannedClub, PlannedKind, standard_set};
@@ -47,7 +48,7 @@ impl<S: TraceSink> Asker<'_, S> {
         let driver = match self.read(names.driver_target_loft, None) {
             State::None => Vec::new(),
             loft => vec![PlannedClub {
-                club: None,
+                club: self.planned_driver(names),
                 loft: Some(loft),
             }],
         };
@@ -70,6 +71,16 @@ impl<S: TraceSink> Asker<'_, S> {
         }
         plan.push(single(names.putter, putter));
         undecided.map_or(Ok(plan), Err)
+    }
+
+    /// The driver of the plan, where there is a plan.
+    fn planned_driver(&self, names: &StandardSetNames) -> Option<Club> {
+        let clubs = self.evaluation.members(names.plan)?;
+        let [kind, ..] = names.plan_fields;
+        let driver = Some(State::Known(Value::Word(names.driver)));
+        let is_driver = |member: &usize| self.evaluation.field(names.plan, *member, kind) == driver;
+        let member = (0..clubs.len()).find(is_driver)?;
+        clubs.get(member).copied()
     }
 
     fn planned_kind(&self, names: &PlannedNames) -> Result<PlannedKind, Undecided> {
@@ -111,6 +122,17 @@ impl<S: TraceSink> Asker<'_, S> {
             .unwrap_or(State::None)
     }
 
+    /// Carry and gap as the plan has them; `None` where the plan does not speak of the club.
+    fn of_plan(&self, names: &StandardSetNames, club: Club) -> Option<[State; 2]> {
+        let mut clubs = self.evaluation.members(names.plan)?.iter();
+        let member = clubs.position(|known| *known == club)?;
+        let [_, carry, gap] = names.plan_fields.map(|field| {
+            let state = self.evaluation.field(names.plan, member, field);
+            state.unwrap_or(State::None)
+        });
+        Some([carry, gap])
+    }
+
     /// The fields of one club: what the player keeps takes the place of what is planned; what
     /// nobody plans is not known.
     fn bag_fields(
@@ -128,7 +150,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 *place = state;
             }
         };
-        let [kind, is_kept, loft, kept_length, shaft_mass, carry] = names.fields;
+        let [kind, is_kept, loft, kept_length, shaft_mass, carry, gap] = names.fields;
         set(kind, State::Known(Value::Word(club.kind)));
         set(is_kept, State::Known(Value::Flag(club.kept.is_some())));
         if let Some(kept) = club.kept {
@@ -141,6 +163,13 @@ impl<S: TraceSink> Asker<'_, S> {
             set(carry, self.kept_field(names, kept, names.kept_carry));
         } else if let Some(planned) = &club.loft {
             set(loft, planned.clone());
+        }
+        if let Some([carry_of_plan, gap_of_plan]) = club
+            .planned
+            .and_then(|planned| self.of_plan(names, planned))
+        {
+            set(carry, carry_of_plan);
+            set(gap, gap_of_plan);
         }
         fields
     }

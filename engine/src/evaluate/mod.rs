@@ -12,7 +12,7 @@
 //! | `run` | the nodes in order, each for the bag or for its clubs |
 //! | `rows` | where a row is matched |
 //! | `decision`, `steps`, `progression` | a decision's value; its steps; along the bag |
-//! | `group`, `make_bag`, `make_built` | the clubs of a group; the makers at work |
+//! | `group`, `make_candidates`, `make_plan`, `make_bag`, `make_built` | the clubs of a group; the makers at work |
 //! | `choose` | a part for a club: candidates, needs, preferences, the ladder |
 //! | `node` | readings, lets, limits and cautions |
 //! | `algebra` | how outcomes become states and back, how causes merge |
@@ -35,6 +35,8 @@ mod expression;
 mod group;
 mod make_bag;
 mod make_built;
+mod make_candidates;
+mod make_plan;
 mod models;
 mod node;
 mod operators;

@@ -235,8 +235,10 @@ impl<'a, S: TraceSink> Run<'a, S> {
         let NewGroup {
             identities,
             mut state,
+            plan,
         } = asker.group(id, &program.groups[id]);
         let how = match state.outcome {
+            Some(Outcome::Decided(_)) if let Some(plan) = plan => How::Plan(plan),
             Some(Outcome::Decided(_)) => How::Members(id, identities.len()),
             _ => How::Plain,
         };

@@ -1,10 +1,11 @@
 //! `standard_set`: the bag from what the rules plan and what the player keeps.
 //!
-//! Planned are a driver, the fairways, hybrids, irons and wedges, and a putter, in that order. Each
-//! club that the player keeps, in the order in which he names them, takes the planned place of its
-//! kind that is still free and whose loft is nearest, within three degrees; a driver or putter
-//! whatever the loft. Where there is no such place it is one club more, after the planned ones of
-//! its kind. Of two places equally near, the first is taken.
+//! Planned are a driver, the fairways, hybrids, irons and wedges, and a putter, in that order. A
+//! club that the player keeps stands where the plan has it. One that the plan does not speak of
+//! takes, in the order in which he names them, the planned place of its kind that is still free and
+//! whose loft is nearest, within three degrees; a driver or putter whatever the loft. Where there is
+//! no such place it is one club more, after the planned ones of its kind. Of two places equally
+//! near, the first is taken.
 //!
 //! A planned club is there even while its loft is not decided; a kept club cannot be told to hold
 //! its place then, nor can one whose own loft is not known, except a driver or putter.
@@ -73,19 +74,23 @@ pub(crate) fn standard_set(plan: Vec<PlannedKind>, kept: &[KeptClub]) -> Vec<Bag
                 kept: None,
             })
             .collect();
+        let of_kind = kept.iter().enumerate();
+        let of_kind: Vec<_> = of_kind
+            .filter(|(_, kept)| kept.kind == planned.kind)
+            .collect();
         let places = clubs.len();
-        let of_kind = kept
-            .iter()
-            .enumerate()
-            .filter(|(_, kept)| kept.kind == planned.kind);
+        let mut rest = Vec::new();
         for (index, kept) in of_kind {
+            match own_place(kept, &mut clubs) {
+                Some(place) => place.kept = Some(index),
+                None => rest.push((index, kept)),
+            }
+        }
+        for (index, kept) in rest {
             let planned_places = clubs.get(..places).unwrap_or_default();
-            match place_for(kept, planned_places, planned.at_any_loft) {
-                Some(place) => {
-                    if let Some(club) = clubs.get_mut(place) {
-                        club.kept = Some(index);
-                    }
-                }
+            let place = place_for(kept, planned_places, planned.at_any_loft);
+            match place.and_then(|place| clubs.get_mut(place)) {
+                Some(club) => club.kept = Some(index),
                 None => clubs.push(BagClub {
                     kind: planned.kind,
                     planned: None,
@@ -97,6 +102,13 @@ pub(crate) fn standard_set(plan: Vec<PlannedKind>, kept: &[KeptClub]) -> Vec<Bag
         bag.append(&mut clubs);
     }
     bag
+}
+
+/// The place that the plan has for a kept club already.
+fn own_place<'c>(kept: &KeptClub, clubs: &'c mut [BagClub]) -> Option<&'c mut BagClub> {
+    clubs
+        .iter_mut()
+        .find(|club| club.planned == Some(kept.club))
 }
 
 /// The free place that a kept club takes.

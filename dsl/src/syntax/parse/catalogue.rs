@@ -10,6 +10,9 @@ use crate::syntax::tree::{
     ReadsWhat,
 };
 
+/// What is read, from the fields that it must have.
+type WithFields = fn(Vec<Field>) -> ReadsWhat;
+
 const FIELDS: &[Clause] = &[many("has", Rule::field_line)];
 
 const GROUP: &[Clause] = &[
@@ -175,17 +178,30 @@ impl Reading<'_, '_> {
         })
     }
 
-    pub(super) fn reads(&mut self, header: Line, body: &[Line], is_part: bool) -> Option<Reads> {
-        // A decision may be called `part`: then a colon follows.
-        let is_part = is_part && !self.text_of(header).contains(':');
-        if is_part {
+    pub(super) fn reads(&mut self, header: Line, body: &[Line], next: &str) -> Option<Reads> {
+        // A decision may be called `part` or `group`: then a colon follows.
+        let with_fields = match next {
+            _ if self.text_of(header).contains(':') => None,
+            "part" => Some((
+                Rule::reads_part,
+                "a `reads part`",
+                ReadsWhat::Part as WithFields,
+            )),
+            "group" => Some((
+                Rule::reads_group,
+                "a `reads group`",
+                ReadsWhat::Group as WithFields,
+            )),
+            _ => None,
+        };
+        if let Some((rule, what, with_fields)) = with_fields {
             let name = self
-                .parse(header, Rule::reads_part)
+                .parse(header, rule)
                 .and_then(|node| self.name_in(&node));
-            let fields = self.fields("a `reads part`", body);
+            let fields = self.fields(what, body);
             return Some(Reads {
                 name: name?,
-                what: ReadsWhat::Part(fields),
+                what: with_fields(fields),
             });
         }
         let built = self.parse(header, Rule::reads).and_then(|node| {

@@ -53,7 +53,7 @@ impl Reading<'_, '_> {
             "part" => DeclarationKind::Part(self.part(header, body)?),
             "group" => DeclarationKind::Group(Box::new(self.group(header, body)?)),
             "model" => DeclarationKind::Model(self.model(header, body)?),
-            "reads" => DeclarationKind::Reads(self.reads(header, body, next == "part")?),
+            "reads" => DeclarationKind::Reads(self.reads(header, body, next)?),
             "decide" => DeclarationKind::Decide(Box::new(self.decide(header, body)?)),
             "choose" => DeclarationKind::Choose(Box::new(self.choose(header, body)?)),
             "limit" => DeclarationKind::Limit(Box::new(self.limit(header, body)?)),

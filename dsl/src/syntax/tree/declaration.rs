@@ -285,11 +285,11 @@ pub struct ModelArgument {
     pub between: Option<Range>,
 }
 
-/// `reads NAME : TYPE [, for each G]` or `reads part NAME` with fields: what the engine takes from
-/// the rules.
+/// `reads NAME : TYPE [, for each G]`, or `reads part NAME` or `reads group NAME` with fields: what
+/// the engine takes from the rules.
 #[derive(Clone, Debug)]
 pub struct Reads {
-    /// The decision, choice or part.
+    /// The decision, choice, input, part or group.
     pub name: Name,
     /// What it must be.
     pub what: ReadsWhat,
@@ -298,7 +298,7 @@ pub struct Reads {
 /// What the contract reads.
 #[derive(Clone, Debug)]
 pub enum ReadsWhat {
-    /// A decision, or a choice where the type names a part.
+    /// A decision or an input, or a choice where the type names a part.
     Value {
         /// The type it must have.
         type_reference: TypeReference,
@@ -307,6 +307,8 @@ pub enum ReadsWhat {
     },
     /// A part that must have at least these fields.
     Part(Vec<Field>),
+    /// A group that must have at least these fields.
+    Group(Vec<Field>),
 }
 
 /// `source common practice` or `source "…"`.

@@ -4,7 +4,11 @@
 //! A maker finds everything among the nodes that its group is `made … from`, so that everything is
 //! there when the group's turn comes.
 
+mod plan;
+
 use loftwright_dsl::program::{ChooseId, GroupId, Node, PartId, Program, Type, VocabularyId};
+
+pub(crate) use self::plan::{LoftsOnHandNames, MakeUpNames};
 
 /// A name that the engine reads and the program does not have. A checked program has them all.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -36,6 +40,10 @@ pub enum MissingName {
 /// The makers of the engine, each with what it reads.
 #[derive(Clone, Debug)]
 pub(crate) enum Maker {
+    /// The lofts that heads can be brought to, and the clubs that the player keeps.
+    LoftsOnHand(Box<LoftsOnHandNames>),
+    /// The set for full swings.
+    MakeUp(Box<MakeUpNames>),
     /// The bag from counts, lofts and the clubs that the player keeps.
     StandardSet(Box<StandardSetNames>),
     /// The clubs as they leave the bench.
@@ -46,6 +54,9 @@ pub(crate) enum Maker {
 #[derive(Clone, Debug)]
 pub(crate) struct StandardSetNames {
     pub(crate) driver_target_loft: Node,
+    /// The plan, and of its clubs: kind, carry, gap.
+    pub(crate) plan: GroupId,
+    pub(crate) plan_fields: [usize; 3],
     pub(crate) driver: i32,
     pub(crate) putter: i32,
     /// Fairways, hybrids, irons and wedges.
@@ -57,8 +68,8 @@ pub(crate) struct StandardSetNames {
     pub(crate) kept_shaft_mass: usize,
     pub(crate) kept_carry: usize,
     /// The fields of the made group by their places: kind, is_kept, loft, kept_length, shaft_mass,
-    /// carry.
-    pub(crate) fields: [usize; 6],
+    /// carry, gap.
+    pub(crate) fields: [usize; 7],
     pub(crate) width: usize,
 }
 
@@ -115,27 +126,24 @@ impl Maker {
         group: GroupId,
         from: &[Node],
     ) -> Result<Self, MissingName> {
-        match name {
+        let from = |maker| From {
+            program,
+            maker,
+            nodes: from,
+        };
+        Ok(match name {
+            "lofts_on_hand" => {
+                let names = LoftsOnHandNames::of(&from("lofts_on_hand"), group)?;
+                Maker::LoftsOnHand(Box::new(names))
+            }
+            "make_up" => Maker::MakeUp(Box::new(MakeUpNames::of(&from("make_up"), group)?)),
             "standard_set" => {
-                let from = From {
-                    program,
-                    maker: "standard_set",
-                    nodes: from,
-                };
-                Ok(Maker::StandardSet(Box::new(StandardSetNames::of(
-                    &from, group,
-                )?)))
+                let names = StandardSetNames::of(&from("standard_set"), group)?;
+                Maker::StandardSet(Box::new(names))
             }
-            "assemble" => {
-                let from = From {
-                    program,
-                    maker: "assemble",
-                    nodes: from,
-                };
-                Ok(Maker::Assemble(Box::new(AssembleNames::of(&from, group)?)))
-            }
-            other => Err(MissingName::Maker(other.to_owned())),
-        }
+            "assemble" => Maker::Assemble(Box::new(AssembleNames::of(&from("assemble"), group)?)),
+            other => return Err(MissingName::Maker(other.to_owned())),
+        })
     }
 }
 
@@ -164,9 +172,13 @@ impl StandardSetNames {
             "kept_length",
             "shaft_mass",
             "carry",
+            "gap",
         ];
+        let plan = from.group("planned")?;
         Ok(StandardSetNames {
             driver_target_loft: from.node("driver_target_loft")?,
+            plan,
+            plan_fields: from.fields(plan, ["kind", "carry", "gap"])?,
             driver: from.kind(kinds, "driver")?,
             putter: from.kind(kinds, "putter")?,
             planned: [
@@ -182,7 +194,7 @@ impl StandardSetNames {
             kept_shaft_mass,
             kept_carry,
             fields: from.fields(made, names)?,
-            width: from.program.groups[made].fields.len(),
+            width: from.width(made),
         })
     }
 }
@@ -230,7 +242,7 @@ impl AssembleNames {
             ],
             grip: from.piece("club_grip", ["mass"])?,
             fields: from.fields(made, names)?,
-            width: from.program.groups[made].fields.len(),
+            width: from.width(made),
         })
     }
 }
@@ -250,6 +262,21 @@ impl From<'_> {
             name,
         };
         self.nodes.iter().find(has_name).copied().ok_or(missing)
+    }
+
+    /// A part that the contract reads.
+    fn part(&self, name: &'static str) -> Result<PartId, MissingName> {
+        let mut parts = self.program.parts.entries();
+        let found = parts.find(|(_, part)| part.name == name);
+        found.map(|(id, _)| id).ok_or(MissingName::Node {
+            maker: self.maker,
+            name,
+        })
+    }
+
+    /// How many fields a club of a group has.
+    fn width(&self, group: GroupId) -> usize {
+        self.program.groups[group].fields.len()
     }
 
     fn group(&self, name: &'static str) -> Result<GroupId, MissingName> {

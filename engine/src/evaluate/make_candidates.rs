@@ -1,0 +1,159 @@
+//! The maker `lofts_on_hand` at work: the heads of the workshop and the player's own clubs become
+//! the clubs that could be in the set.
+
+use loftwright_dsl::program::{GroupId, Record, Value};
+use loftwright_dsl::quantity::{ArithmeticFault, Rational};
+
+use super::algebra::{Ended, outcome_of};
+use super::expression::Asker;
+use super::group::{Identity, NewGroup};
+use super::reference::unknown_club_field;
+use crate::contract::LoftsOnHandNames;
+use crate::outcome::State;
+use crate::parts::{CataloguePart, OnHand};
+use crate::set::lofts_on_hand::{Heads, LoftOnHand, lofts_on_hand};
+use crate::trace::TraceSink;
+
+/// A club on its way into the group: which it is, and its fields in the order of
+/// [`LoftsOnHandNames::fields`].
+type Candidate = (Identity, [State; 5]);
+
+impl<S: TraceSink> Asker<'_, S> {
+    /// Every club that could be in the set: the driver, the lofts on hand, what the player keeps.
+    pub(super) fn make_candidates(&mut self, id: GroupId, names: &LoftsOnHandNames) -> NewGroup {
+        if self.evaluation.members(names.kept).is_none() {
+            let undecided = self.evaluation.not_made(names.kept);
+            return NewGroup::without_clubs(outcome_of(State::Undecided(undecided)));
+        }
+        let lofts = match self.lofts(names) {
+            Ok(lofts) => lofts,
+            Err(fault) => return NewGroup::without_clubs(Ended::from(fault).into()),
+        };
+        let kept = self.kept_candidates(names);
+        let is_driver = |(_, [kind, ..]): &Candidate| *kind == word(names.driver);
+        let mut candidates: Vec<Candidate> = Vec::with_capacity(lofts.len() + kept.len() + 1);
+        if !kept.iter().any(is_driver) {
+            candidates.extend(self.driver_candidate(names));
+        }
+        candidates.extend(lofts.into_iter().map(loft_candidate));
+        candidates.extend(kept);
+        let mut identities = Vec::with_capacity(candidates.len());
+        let mut fields = Vec::with_capacity(candidates.len().saturating_mul(names.width));
+        for (member, (identity, values)) in candidates.into_iter().enumerate() {
+            identities.push(identity);
+            let mut own: Vec<State> = (0..names.width)
+                .map(|field| unknown_club_field(id, member, field))
+                .collect();
+            for (field, value) in names.fields.into_iter().zip(values) {
+                if let Some(place) = own.get_mut(field)
+                    && value != State::None
+                {
+                    *place = value;
+                }
+            }
+            fields.extend(own);
+        }
+        NewGroup::made(identities, fields, names.width)
+    }
+
+    /// The driver that the rules plan; none where its loft does not apply.
+    fn driver_candidate(&self, names: &LoftsOnHandNames) -> Option<Candidate> {
+        let loft = self.read(names.driver_target_loft, None);
+        let fields = [
+            word(names.driver),
+            State::Known(Value::Flag(false)),
+            loft.clone(),
+            State::None,
+            whole(0),
+        ];
+        (loft != State::None).then_some((Identity::New, fields))
+    }
+
+    fn kept_candidates(&self, names: &LoftsOnHandNames) -> Vec<Candidate> {
+        let clubs = self.evaluation.members(names.kept).unwrap_or_default();
+        let candidate = |(member, club): (usize, &_)| {
+            let field = |field| {
+                let field = self.evaluation.field(names.kept, member, field);
+                field.unwrap_or(State::None)
+            };
+            let kind = field(names.kept_kind);
+            let fields = [
+                kind.clone(),
+                State::Known(Value::Flag(true)),
+                field(names.kept_loft),
+                field(names.kept_carry),
+                whole(1),
+            ];
+            (kind != word(names.putter)).then_some((Identity::Same(*club), fields))
+        };
+        clubs.iter().enumerate().filter_map(candidate).collect()
+    }
+
+    fn lofts(&self, names: &LoftsOnHandNames) -> Result<Vec<LoftOnHand>, ArithmeticFault> {
+        let hand = match self.read(names.player_hand, None) {
+            State::Known(hand) => Some(hand),
+            State::None | State::Undecided(_) => None,
+        };
+        let parts = self.world.parts.of(names.head).iter();
+        let fitting = parts.filter(|part| {
+            let [_, of_part, ..] = names.head_fields.map(|field| value(&part.fields, field));
+            let is_other = |hand| of_part.is_some_and(|of_part| of_part != hand);
+            !hand.as_ref().is_some_and(is_other)
+        });
+        let heads = fitting.flat_map(|part| heads(part, names.head_fields));
+        lofts_on_hand(names.kinds, heads)
+    }
+}
+
+fn loft_candidate(loft: LoftOnHand) -> Candidate {
+    let fields = [
+        word(loft.kind),
+        State::Known(Value::Flag(false)),
+        State::Known(Value::Number(loft.loft)),
+        State::None,
+        whole(loft.on_hand),
+    ];
+    (Identity::New, fields)
+}
+
+/// The pieces of a part, or those that are only counted.
+fn heads(part: &CataloguePart, fields: [usize; 5]) -> Vec<Heads> {
+    let [kind, _, stamped_loft, measured_loft, most_bend] = fields;
+    let number = |record: &Record, field| value(record, field).and_then(Value::number);
+    let (Some(Value::Word(kind)), Some(stamped_loft)) = (
+        value(&part.fields, kind),
+        number(&part.fields, stamped_loft),
+    ) else {
+        return Vec::new();
+    };
+    let alike = |loft, on_hand| Heads {
+        kind: *kind,
+        loft,
+        stamped_loft,
+        most_bend: number(&part.fields, most_bend).unwrap_or(Rational::ZERO),
+        on_hand,
+    };
+    match &part.on_hand {
+        OnHand::Pieces(pieces) if !pieces.is_empty() => pieces
+            .iter()
+            .map(|piece| {
+                let measured = number(&piece.fields, measured_loft);
+                alike(measured.unwrap_or(stamped_loft), 1)
+            })
+            .collect(),
+        OnHand::Pieces(_) => vec![alike(stamped_loft, 0)],
+        OnHand::Counted(count) => vec![alike(stamped_loft, *count)],
+    }
+}
+
+fn value(record: &Record, field: usize) -> Option<&Value> {
+    record.get(field).and_then(Option::as_ref)
+}
+
+fn word(word: i32) -> State {
+    State::Known(Value::Word(word))
+}
+
+fn whole(number: i64) -> State {
+    State::Known(Value::Number(Rational::whole(number)))
+}
