@@ -1,4 +1,4 @@
-//! Groups: their members, their fields, and the same club in another group.
+//! Groups: their members and their fields.
 
 use std::rc::Rc;
 
@@ -23,6 +23,20 @@ pub enum Member {
     Plain(Fields),
     /// A club of a wider group, by its place there.
     Of(usize),
+    /// A club that could be in the set, and which kept club it is.
+    Candidate {
+        /// Its fields.
+        fields: Fields,
+        /// The kept club's place in the group it came with.
+        kept: Option<usize>,
+    },
+    /// A club of the plan, by its place among the candidates.
+    Planned {
+        /// Its fields.
+        fields: Fields,
+        /// The candidate.
+        candidate: usize,
+    },
     /// A club of the set, with what it was planned as and which kept club it is.
     Made {
         /// Its fields.
@@ -88,6 +102,8 @@ impl Oracle<'_> {
             GroupOrigin::MadeBy { maker, from } => {
                 let from: Vec<&str> = from.iter().map(|name| name.text.as_str()).collect();
                 match maker.text.as_str() {
+                    "lofts_on_hand" => self.lofts_on_hand(),
+                    "make_up" => self.make_up(&from)?,
                     "standard_set" => self.standard_set(&from)?,
                     "assemble" => self.assembled(name)?,
                     other => panic!("no maker `{other}`"),
@@ -158,135 +174,11 @@ impl Oracle<'_> {
                 };
                 return self.club_field(&of.text, *wider, field);
             }
-            Member::Plain(fields) | Member::Made { fields, .. } => fields.get(field).cloned(),
+            Member::Plain(fields)
+            | Member::Candidate { fields, .. }
+            | Member::Planned { fields, .. }
+            | Member::Made { fields, .. } => fields.get(field).cloned(),
         };
         known.unwrap_or_else(|| Self::unknown_field(group, member, field))
-    }
-
-    /// The place in `target` of the club that has this place in its group; `None` where it is not
-    /// in it.
-    pub(super) fn same_club(
-        &self,
-        club: &(String, usize),
-        target: &str,
-    ) -> Result<Option<usize>, Undecided> {
-        // Up from the club as far as it goes, then down from where the two meet.
-        let mut chain = vec![target.to_owned()];
-        while let Some(wider) = self.wider_group(chain.last().unwrap()) {
-            chain.push(wider);
-        }
-        let (mut group, mut member) = club.clone();
-        while !chain.contains(&group) {
-            let wider = self.wider_group(&group);
-            let wider = wider.unwrap_or_else(|| panic!("no club of {} is in {target}", club.0));
-            // Two planned clubs are never the same; only of the player's own does the set tell.
-            let meeting = chain.iter().position(|step| *step == wider);
-            let beside = meeting.and_then(|meeting| chain.get(meeting.checked_sub(1)?));
-            let is_planned = |name: &String| {
-                let origin = &self.rules.groups[name].origin;
-                matches!(origin, Some(GroupOrigin::AsManyAs(_)))
-            };
-            let are_planned = is_planned(&group) && beside.is_some_and(is_planned);
-            if are_planned && self.group(&wider).is_err() {
-                return Ok(None);
-            }
-            match self.place_in_wider(&group, member, &wider)? {
-                Some(place) => member = place,
-                None => return Ok(None),
-            }
-            group = wider;
-        }
-        let meeting = chain.iter().position(|step| *step == group).unwrap();
-        for narrower in chain[..meeting].iter().rev() {
-            match self.place_in_narrower(&group, member, narrower)? {
-                Some(place) => member = place,
-                None => return Ok(None),
-            }
-            group = narrower.clone();
-        }
-        Ok(Some(member))
-    }
-
-    /// The group that this one is a part of or goes into.
-    fn wider_group(&self, name: &str) -> Option<String> {
-        match &self.rules.groups[name].origin {
-            Some(GroupOrigin::Where { of, .. }) => Some(of.text.clone()),
-            Some(GroupOrigin::MadeBy { maker, from }) if maker.text == "assemble" => {
-                Some(from[0].text.clone())
-            }
-            Some(GroupOrigin::MadeBy { .. }) => None,
-            _ => self
-                .rules
-                .groups
-                .values()
-                .find_map(|made| match &made.origin {
-                    Some(GroupOrigin::MadeBy { maker, from })
-                        if maker.text != "assemble"
-                            && from.iter().any(|from| from.text == name) =>
-                    {
-                        Some(made.name.text.clone())
-                    }
-                    _ => None,
-                }),
-        }
-    }
-
-    fn undecided_members(&self, group: &str) -> Result<Rc<Members>, Undecided> {
-        self.group(group)
-            .map_err(|_| match self.group_state(group) {
-                State::Undecided(undecided) => undecided,
-                other => panic!("group `{group}` is {other:?}"),
-            })
-    }
-
-    fn place_in_wider(
-        &self,
-        group: &str,
-        member: usize,
-        wider: &str,
-    ) -> Result<Option<usize>, Undecided> {
-        match &self.undecided_members(group)?.list[member] {
-            Member::Of(place) => Ok(Some(*place)),
-            Member::Made { .. } => Ok(Some(member)),
-            Member::Plain(_) => {
-                let made = self.undecided_members(wider)?;
-                Ok(made
-                    .list
-                    .iter()
-                    .position(|club| is_same(club, group, member)))
-            }
-        }
-    }
-
-    fn place_in_narrower(
-        &self,
-        group: &str,
-        member: usize,
-        narrower: &str,
-    ) -> Result<Option<usize>, Undecided> {
-        let members = self.undecided_members(narrower)?;
-        let wide = self.undecided_members(group)?;
-        Ok(members
-            .list
-            .iter()
-            .enumerate()
-            .position(|(place, club)| match club {
-                Member::Of(wider) => *wider == member,
-                Member::Made { .. } => place == member,
-                Member::Plain(_) => is_same(&wide.list[member], narrower, place),
-            }))
-    }
-}
-
-/// Whether a made club is the planned or kept club with this place in its group.
-fn is_same(made: &Member, group: &str, member: usize) -> bool {
-    match made {
-        Member::Made { planned, kept, .. } => {
-            let is_planned = planned
-                .as_ref()
-                .is_some_and(|planned| planned.group == group && planned.member == member);
-            is_planned || (group == super::standard_set::KEPT && *kept == Some(member))
-        }
-        _ => false,
     }
 }

@@ -9,6 +9,9 @@ use super::{Fields, Oracle, Outcome, Place, State, Undecided, Value};
 /// The group of kept clubs.
 pub const KEPT: &str = "kept";
 
+/// The group of the plan.
+const PLANNED: &str = "planned";
+
 /// The club of the plan that a club of the set is.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Planned {
@@ -58,10 +61,20 @@ impl Oracle<'_> {
                     // Where its loft does not apply, no driver is planned.
                     continue;
                 }
+                let planned = match kind {
+                    "driver" => self.in_plan(|member| {
+                        let driver = self.word("club_kind", "driver", 0).unwrap();
+                        self.club_field(PLANNED, member, "kind") == State::Known(driver)
+                    }),
+                    _ => None,
+                };
                 clubs.push(Club {
                     kind,
                     loft,
-                    planned: None,
+                    planned: planned.map(|member| Planned {
+                        group: PLANNED.to_owned(),
+                        member,
+                    }),
                     kept: None,
                 });
                 continue;
@@ -80,6 +93,7 @@ impl Oracle<'_> {
                 });
             }
         }
+        self.place_kept_of_the_plan(&mut clubs);
         self.place_kept(&mut clubs);
         Ok(clubs.into_iter().map(|club| self.finished(club)).collect())
     }
@@ -88,6 +102,12 @@ impl Oracle<'_> {
     fn all_decided(&self, from: &[&str]) -> Result<(), Outcome> {
         let is_missing =
             |name: &&&str| self.rules.groups.contains_key(**name) && self.group(name).is_err();
+        // Where the clubs of each kind are numbered by a house, the plan says nothing of them.
+        let from: Vec<&str> = from
+            .iter()
+            .filter(|name| **name != PLANNED)
+            .copied()
+            .collect();
         let missing = from.iter().filter(is_missing);
         let states: Vec<State> = missing.map(|name| self.group_state(name)).collect();
         let mut merged = Undecided::default();
@@ -105,11 +125,34 @@ impl Oracle<'_> {
         }
     }
 
-    /// Each kept club takes the free place of its kind with the nearest loft, within 3 degrees; a
+    /// The first club of the plan for which something holds; none where there is no plan.
+    fn in_plan(&self, mut holds: impl FnMut(usize) -> bool) -> Option<usize> {
+        let plan = self.group(PLANNED).ok()?;
+        (0..plan.list.len()).find(|member| holds(*member))
+    }
+
+    /// A kept club stands where the plan has it.
+    fn place_kept_of_the_plan(&self, clubs: &mut [Club]) {
+        for club in clubs {
+            if let Some(planned) = &club.planned {
+                let same = self.same_first(&planned.group, planned.member, KEPT);
+                let is_of_kind = |kept: &usize| {
+                    let kind = self.word("club_kind", club.kind, 0).unwrap();
+                    self.club_field(KEPT, *kept, "kind") == State::Known(kind)
+                };
+                club.kept = same.filter(is_of_kind);
+            }
+        }
+    }
+
+    /// Every other kept club takes the free place of its kind with the nearest loft, within 3 degrees; a
     /// driver or putter any. One without such a place stands after the planned ones of its kind.
     fn place_kept(&self, clubs: &mut Vec<Club>) {
         let kept = self.group(KEPT).unwrap();
         for member in 0..kept.list.len() {
+            if clubs.iter().any(|club| club.kept == Some(member)) {
+                continue;
+            }
             let State::Known(Value::Word { place, .. }) = self.club_field(KEPT, member, "kind")
             else {
                 panic!("a kept club without a kind");
@@ -171,6 +214,16 @@ impl Oracle<'_> {
             }
         } else if let Some(loft) = club.loft {
             fields.insert("loft".to_owned(), loft);
+        }
+        let in_plan = |planned: &Planned| match &*planned.group {
+            PLANNED => Some(planned.member),
+            group => self.same_first(group, planned.member, PLANNED),
+        };
+        let planned = club.planned.as_ref().and_then(in_plan);
+        if let Some(member) = planned {
+            for name in ["carry", "gap"] {
+                fields.insert(name.to_owned(), self.club_field(PLANNED, member, name));
+            }
         }
         Member::Made {
             fields,
