@@ -18,7 +18,10 @@ pub struct Recommendation {
     pub semantics_version: u32,
     /// The clubs, driver first; empty where the set itself is not decided.
     pub clubs: Vec<ClubBuild>,
-    /// Every decision and choice, in the order of evaluation.
+    /// How the set was made up; `None` where it was not.
+    pub plan: Option<PlanReport>,
+    /// Every decision and choice, in the order of evaluation, but for those over clubs that are not
+    /// in the set.
     pub decisions: Vec<DecisionReport>,
     /// Every limit.
     pub limits: Vec<LimitReport>,
@@ -104,6 +107,10 @@ pub struct ClubBuild {
     pub is_kept: bool,
     /// The loft that the plan wants.
     pub loft: Settled,
+    /// How far it carries.
+    pub carry: Settled,
+    /// How much less than the next longer club.
+    pub gap: Settled,
     /// The length.
     pub length: Settled,
     /// The lie.
@@ -132,6 +139,29 @@ pub struct ClubBuild {
     pub head_mass_change: Settled,
     /// Every other decision for this club, by name: flex, bounce, …
     pub named: Vec<(String, Settled)>,
+}
+
+/// How the set for full swings was made up, and what it was judged by.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct PlanReport {
+    /// How many clubs it has, the putter not counted.
+    pub clubs: usize,
+    /// Of how many that could be there.
+    pub contenders: usize,
+    /// The largest step in carry.
+    pub largest_gap: ShownValue,
+    /// The clubs on both sides of it, the longer one first.
+    pub largest_gap_between: Option<(String, String)>,
+    /// The widest that the rules want.
+    pub widest_gap: ShownValue,
+    /// Whether no step is wider than that.
+    pub is_within_widest: bool,
+    /// What the steps differ from their mean by: the root of the mean of the squares, to 0.1 yd.
+    pub unevenness: String,
+    /// The sum of the reluctances.
+    pub reluctance: String,
+    /// What stood in the way or is to be looked at, in sentences without a full stop.
+    pub notes: Vec<String>,
 }
 
 /// A part that goes into a club.

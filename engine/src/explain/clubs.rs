@@ -47,6 +47,8 @@ impl Club<'_, '_> {
             number: number_of(self.view, self.group, self.member),
             is_kept,
             loft: self.field("loft"),
+            carry: self.field("carry"),
+            gap: self.field("gap"),
             length: if is_kept {
                 self.field("kept_length")
             } else {

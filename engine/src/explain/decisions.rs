@@ -19,11 +19,19 @@ pub(crate) fn reports(
     mut sureness: BTreeMap<Place, Sureness>,
 ) -> Vec<DecisionReport> {
     let beyond = Beyond::of(view);
-    let reports = view.trace.entries.iter().filter_map(|entry| {
-        let mut report = report(view, &beyond, entry)?;
-        report.sureness = sureness.remove(&entry.place);
-        Some(report)
-    });
+    let left_out = view.groups.left_out_of_the_plan();
+    let is_told = |place: &Place| match (view.group_of(place.node), place.member) {
+        (Some(group), Some(member)) => !left_out.contains(&(group, member)),
+        _ => true,
+    };
+    let entries = view.trace.entries.iter();
+    let reports = entries
+        .filter(|entry| is_told(&entry.place))
+        .filter_map(|entry| {
+            let mut report = report(view, &beyond, entry)?;
+            report.sureness = sureness.remove(&entry.place);
+            Some(report)
+        });
     reports.collect()
 }
 

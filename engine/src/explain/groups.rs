@@ -1,5 +1,7 @@
 //! The clubs of the groups: how many, which of two groups are the same, what is known of them.
 
+use std::collections::BTreeSet;
+
 use loftwright_dsl::program::{Expression, Field, GroupId, Members, Program};
 
 use super::reads::Reads;
@@ -11,6 +13,9 @@ use crate::outcome::{Place, State};
 pub(crate) struct Groups<'a> {
     program: &'a Program,
     evaluation: &'a Evaluation,
+    /// The group of what could be in the set, and the group of the plan.
+    pub(crate) candidate: Option<GroupId>,
+    pub(crate) plan: Option<GroupId>,
     /// The group of all clubs, where the program has it.
     pub(crate) club: Option<GroupId>,
     /// The group of the clubs as they leave the bench.
@@ -31,6 +36,8 @@ impl<'a> Groups<'a> {
         Groups {
             program,
             evaluation,
+            candidate: named("candidate"),
+            plan: named("planned"),
             club: named("club"),
             built: named("built"),
             reads: Reads::of(program),
@@ -45,6 +52,20 @@ impl<'a> Groups<'a> {
     /// The place of a club of one group in another; `None` where it is not in it.
     pub(crate) fn same_club(&self, from: GroupId, member: usize, to: GroupId) -> Option<usize> {
         self.evaluation.same_club(from, member, to)
+    }
+
+    /// The candidates that the plan does not have. There are many, and nothing is built of them.
+    pub(crate) fn left_out_of_the_plan(&self) -> BTreeSet<(GroupId, usize)> {
+        let (Some(candidate), Some(plan)) = (self.candidate, self.plan) else {
+            return BTreeSet::new();
+        };
+        if self.size(plan).is_none() {
+            return BTreeSet::new();
+        }
+        (0..self.size(candidate).unwrap_or(0))
+            .filter(|member| self.same_club(candidate, *member, plan).is_none())
+            .map(|member| (candidate, member))
+            .collect()
     }
 
     /// What the maker of a group says of a club that it could not work out.

@@ -16,6 +16,7 @@ mod limits;
 mod missing;
 mod names;
 mod part_build;
+mod plan;
 mod readings;
 mod reads;
 mod selection;
@@ -73,6 +74,7 @@ pub fn recommendation(
         contract_version: program.contract_version,
         semantics_version: SEMANTICS_VERSION,
         clubs: clubs::builds(&view),
+        plan: plan::plan_report(&view),
         decisions: decisions::reports(&view, sure.sureness),
         limits: limits::limit_reports(&view),
         cautions: limits::caution_reports(&view),

@@ -7,10 +7,13 @@ use loftwright_dsl::program::{ChooseId, DecisionId, Program};
 /// Every name that the contract reads and that therefore has a place of its own in a build.
 const READ_NAMES: &[&str] = &[
     "driver_target_loft",
-    "fairway_count",
-    "hybrid_count",
-    "iron_count",
-    "wedge_count",
+    "candidate_carry",
+    "allowed",
+    "required",
+    "reluctance",
+    "widest_gap",
+    "narrowest_gap",
+    "most_in_bag",
     "fairway_loft",
     "hybrid_loft",
     "iron_loft",

@@ -1,13 +1,14 @@
 //! The build sheet: a recommendation as a person at the bench reads it.
 //!
 //! A pure function of the answer. First the bag, in two tables of the same clubs: what to pull from
-//! the drawers and what to build of it. Then why, what is missing, what is close to turning, how
-//! sure each decision is, what to measure next, limits and cautions. What is not settled gets a mark
-//! in its cell and its sentence below the table.
+//! the drawers and what to build of it. Then the steps in carry, why, what is missing, what is close
+//! to turning, how sure each decision is, what to measure next, limits and cautions. What is not
+//! settled gets a mark in its cell and its sentence below the table.
 
 mod bag;
 mod cells;
 mod rest;
+mod steps;
 mod sure;
 pub(crate) mod text;
 mod why;
@@ -33,6 +34,11 @@ pub fn build_sheet(recommendation: &pb::Recommendation, options: &SheetOptions) 
     header(&mut writer, recommendation, options);
     bag::pull(&mut writer, &recommendation.clubs);
     bag::build(&mut writer, &recommendation.clubs);
+    steps::steps(
+        &mut writer,
+        &recommendation.clubs,
+        recommendation.plan.as_ref(),
+    );
     why::why(&mut writer, &recommendation.decisions, options.is_full);
     let bag: Vec<String> = recommendation
         .clubs

@@ -1,6 +1,6 @@
 //! Clubs and the parts that go into them.
 
-use loftwright_engine::recommendation::{ClubBuild, PartBuild, Settled};
+use loftwright_engine::recommendation::{ClubBuild, PartBuild, PlanReport, Settled};
 use loftwright_proto::v1 as pb;
 
 use super::value::{named_settled, not_settled, settled, value};
@@ -26,6 +26,26 @@ pub(super) fn club(club: &ClubBuild) -> pb::ClubBuild {
         moment_of_inertia: Some(settled(&club.moment)),
         head_mass_change: Some(settled(&club.head_mass_change)),
         named_decisions: named_settled(&club.named),
+        carry: Some(settled(&club.carry)),
+        gap: Some(settled(&club.gap)),
+    }
+}
+
+pub(super) fn plan(plan: &PlanReport) -> pb::Plan {
+    let count = |clubs: usize| i64::try_from(clubs).unwrap_or(i64::MAX);
+    let between = plan.largest_gap_between.clone();
+    pb::Plan {
+        clubs: count(plan.clubs),
+        contenders: count(plan.contenders),
+        largest_gap: Some(value(&plan.largest_gap)),
+        largest_gap_between: between
+            .map(|(longer, shorter)| vec![longer, shorter])
+            .unwrap_or_default(),
+        widest_gap: Some(value(&plan.widest_gap)),
+        is_within_widest: plan.is_within_widest,
+        unevenness: plan.unevenness.clone(),
+        reluctance: plan.reluctance.clone(),
+        notes: plan.notes.clone(),
     }
 }
 

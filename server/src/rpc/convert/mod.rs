@@ -72,6 +72,7 @@ pub fn recommendation(
         }),
         made_on: made_on.to_string(),
         clubs: recommendation.clubs.iter().map(bag::club).collect(),
+        plan: recommendation.plan.as_ref().map(bag::plan),
         decisions,
         limits: reason::limits(&recommendation.limits),
         cautions: reason::cautions(&recommendation.cautions),
