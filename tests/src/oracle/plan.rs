@@ -330,7 +330,11 @@ fn best_way(
             let other = &contenders[order[next]];
             let step = gap(own, other);
             let both = must(at) && must(next);
-            let in_order = own.kind <= other.kind || own.is_fixed || other.is_fixed;
+            let lofts_rise = match (own.loft, other.loft) {
+                (Some(longer), Some(shorter)) => longer < shorter,
+                _ => true,
+            };
+            let in_order = own.kind <= other.kind && lofts_rise || own.is_fixed || other.is_fixed;
             if both || step >= narrowest && in_order {
                 for (clubs, (rest, places)) in &from[next] {
                     let beyond = step.minus(widest).unwrap().max(Rational::ZERO);

@@ -7,8 +7,8 @@
 //!
 //! - no way passes by a club that is settled or required, nor the two ends of the order;
 //! - a step is at least the narrowest gap, unless both its clubs must be there;
-//! - kinds come in the order of the bag (woods before hybrids, hybrids before irons), unless one of
-//!   the two clubs is settled.
+//! - kinds come in the order of the bag (woods before hybrids, hybrids before irons) and lofts rise
+//!   from club to club, unless one of the two clubs is settled.
 //!
 //! Of all ways the one with the lowest [`Cost`] is taken: first the sum of the squares of what the
 //! steps exceed the widest gap by, then the sum of the reluctances, then the number of clubs, then
@@ -155,6 +155,7 @@ fn steps(standing: &[&Contender], scale: &Scale) -> Result<Vec<Step>, Arithmetic
             kind: contender.kind,
             is_fixed: contender.standing == Standing::Fixed,
             must_be_there: index == 0 || index == last || contender.standing != Standing::Free,
+            loft: contender.loft,
             carry: scale.length(contender.carry)?,
             reluctance: scale.reluctance(contender.reluctance)?,
         })

@@ -2,7 +2,7 @@
 
 use std::cmp::Ordering;
 
-use loftwright_dsl::quantity::ArithmeticFault;
+use loftwright_dsl::quantity::{ArithmeticFault, Rational};
 
 use super::scale::Scale;
 
@@ -12,6 +12,7 @@ pub(super) struct Step {
     pub(super) kind: i32,
     pub(super) is_fixed: bool,
     pub(super) must_be_there: bool,
+    pub(super) loft: Option<Rational>,
     pub(super) carry: i64,
     pub(super) reluctance: i64,
 }
@@ -157,7 +158,11 @@ impl Ways<'_> {
     fn may_follow(&self, from: Step, to: Step) -> bool {
         let both_must = from.must_be_there && to.must_be_there;
         let is_far = from.carry.saturating_sub(to.carry) >= self.scale.narrowest_gap;
-        let is_in_order = from.kind <= to.kind || from.is_fixed || to.is_fixed;
+        let lofts_rise = match (from.loft, to.loft) {
+            (Some(longer), Some(shorter)) => longer < shorter,
+            _ => true,
+        };
+        let is_in_order = (from.kind <= to.kind && lofts_rise) || from.is_fixed || to.is_fixed;
         both_must || (is_far && is_in_order)
     }
 

@@ -86,6 +86,23 @@ fn a_hybrid_does_not_stand_below_an_iron_unless_it_is_settled() {
     assert_eq!(set(Standing::Fixed), ["170", "150", "130"]);
 }
 
+/// At a gentle speed more loft carries farther; the weaker club does not come before the stronger.
+#[test]
+fn lofts_rise_from_club_to_club() {
+    let with_loft = |carry, loft| Contender {
+        loft: Some(Rational::whole(loft)),
+        ..contender(1, carry)
+    };
+    let contenders = [
+        with_loft(1500, 10),
+        with_loft(1300, 21),
+        with_loft(1200, 15),
+        with_loft(1000, 30),
+    ];
+    let made = make_up(&contenders, terms(20, 5, 13)).unwrap();
+    assert_eq!(carries(&contenders, &made), ["150", "130", "100"]);
+}
+
 #[test]
 fn clubs_that_must_be_there_are_there_even_beyond_the_bag() {
     let contenders: Vec<Contender> = (0..6)
@@ -185,8 +202,10 @@ fn best_by_trying(contenders: &[Contender], terms: Terms) -> Vec<usize> {
         }
         let is_allowed = way.windows(2).all(|pair| {
             let [from, to] = [order[pair[0]], order[pair[1]]];
-            let is_in_order =
-                contenders[from].kind <= contenders[to].kind || is_fixed(from) || is_fixed(to);
+            let [longer, shorter] = [&contenders[from], &contenders[to]];
+            let is_in_order = longer.kind <= shorter.kind && longer.loft < shorter.loft
+                || is_fixed(from)
+                || is_fixed(to);
             must(pair[0]) && must(pair[1]) || gap(from, to) >= terms.narrowest_gap && is_in_order
         });
         if !is_allowed {
