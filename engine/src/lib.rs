@@ -15,7 +15,7 @@ pub mod outcome;
 pub mod parts;
 pub mod player;
 pub mod recommendation;
-mod set;
+pub mod set;
 pub mod sure;
 pub mod trace;
 

@@ -2,5 +2,5 @@
 
 pub(crate) mod built;
 pub(crate) mod lofts_on_hand;
-pub(crate) mod make_up;
+pub mod make_up;
 pub(crate) mod standard_set;

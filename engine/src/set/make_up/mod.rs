@@ -30,22 +30,22 @@ use self::search::{Step, cheapest_way};
 
 /// A club that could be in the set.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct Contender {
+pub struct Contender {
     /// The kind's word; the words are in the order of the bag.
-    pub(crate) kind: i32,
+    pub kind: i32,
     /// The loft, where it is known.
-    pub(crate) loft: Option<Rational>,
+    pub loft: Option<Rational>,
     /// How far it carries, in metres.
-    pub(crate) carry: Rational,
+    pub carry: Rational,
     /// Whether it must be there.
-    pub(crate) standing: Standing,
+    pub standing: Standing,
     /// How little the rules like it there; from 0.
-    pub(crate) reluctance: Rational,
+    pub reluctance: Rational,
 }
 
 /// Whether a contender must be in the set.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub(crate) enum Standing {
+pub enum Standing {
     /// It is settled already: the driver, or a club that the player keeps.
     Fixed,
     /// The rules want it there.
@@ -67,13 +67,13 @@ pub struct Terms {
 
 /// The set, and how it was judged.
 #[derive(Clone, Debug, PartialEq)]
-pub(crate) struct MadeUp {
+pub struct MadeUp {
     /// The contenders taken, by their places in what was sent, longest carry first.
-    pub(crate) clubs: Vec<usize>,
+    pub clubs: Vec<usize>,
     /// Contenders left out since a settled club holds their place: both by their places.
-    pub(crate) held: Vec<(usize, usize)>,
+    pub held: Vec<(usize, usize)>,
     /// How it was judged.
-    pub(crate) objective: Objective,
+    pub objective: Objective,
 }
 
 /// What sets are judged by, in the order in which it counts; in metres.
@@ -95,7 +95,7 @@ pub struct Objective {
 ///
 /// # Errors
 /// An arithmetic fault, where the carries have no common unit that can be held.
-pub(crate) fn make_up(contenders: &[Contender], terms: Terms) -> Result<MadeUp, ArithmeticFault> {
+pub fn make_up(contenders: &[Contender], terms: Terms) -> Result<MadeUp, ArithmeticFault> {
     let held = held_places(contenders, terms)?;
     let is_held = |place: &usize| held.iter().any(|(held, _)| held == place);
     let mut order: Vec<usize> = (0..contenders.len())

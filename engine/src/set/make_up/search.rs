@@ -1,7 +1,5 @@
 //! The search: the cheapest way through the order of the contenders.
 
-use std::cmp::Ordering;
-
 use loftwright_dsl::quantity::{ArithmeticFault, Rational};
 
 use super::scale::Scale;
@@ -45,7 +43,7 @@ pub(super) fn cheapest_way(
     scale: &Scale,
     most_clubs: usize,
 ) -> Result<Vec<usize>, ArithmeticFault> {
-    let ways = Ways { steps, scale };
+    let ways = Ways::through(steps, scale)?;
     let unlimited = ways.unlimited()?;
     let way = follow(|index, _| unlimited.get(index).copied().flatten());
     if way.len() <= most_clubs {
@@ -76,17 +74,52 @@ fn follow(rest: impl Fn(usize, usize) -> Option<Rest>) -> Vec<usize> {
     way
 }
 
-struct Ways<'a> {
-    steps: &'a [Step],
-    scale: &'a Scale,
+/// A step that may be taken, and what it costs.
+#[derive(Clone, Copy, Debug)]
+struct Onward {
+    to: usize,
+    beyond_widest: i128,
+    uneven: i128,
 }
 
-impl Ways<'_> {
+/// The ways through the order.
+struct Ways {
+    /// The reluctance of each contender.
+    reluctances: Vec<i64>,
+    /// The steps from each contender, in the order of where they lead.
+    onward: Vec<Vec<Onward>>,
+}
+
+impl Ways {
+    fn through(steps: &[Step], scale: &Scale) -> Result<Self, ArithmeticFault> {
+        let mut onward = Vec::with_capacity(steps.len());
+        for (index, from) in steps.iter().enumerate() {
+            let mut steps_from = Vec::new();
+            for (to, step) in steps.iter().enumerate().skip(index + 1) {
+                if may_follow(*from, *step, scale) {
+                    steps_from.push(onward_to(to, *from, *step, scale)?);
+                }
+                // Nothing passes by a club that must be there.
+                if step.must_be_there {
+                    break;
+                }
+            }
+            onward.push(steps_from);
+        }
+        Ok(Ways {
+            reluctances: steps.iter().map(|step| step.reluctance).collect(),
+            onward,
+        })
+    }
+
     /// From each contender the cheapest rest; the last one's first.
     fn unlimited(&self) -> Result<Vec<Option<Rest>>, ArithmeticFault> {
-        let mut rests: Vec<Option<Rest>> = vec![None; self.steps.len()];
-        for index in (0..self.steps.len()).rev() {
-            let rest = self.best_from(index, &rests)?;
+        let mut rests: Vec<Option<Rest>> = vec![None; self.onward.len()];
+        for index in (0..self.onward.len()).rev() {
+            let rest = match index + 1 == self.onward.len() {
+                true => self.end(index),
+                false => self.best_from(index, &rests)?,
+            };
             if let Some(place) = rests.get_mut(index) {
                 *place = rest;
             }
@@ -97,20 +130,33 @@ impl Ways<'_> {
     /// As [`Self::unlimited`], for each number of clubs from none to `most_clubs`: what is left
     /// of the way has just so many.
     fn by_number(&self, most_clubs: usize) -> Result<Vec<Vec<Option<Rest>>>, ArithmeticFault> {
-        let mut by_number = vec![vec![None; self.steps.len()]];
+        let count = self.onward.len();
+        let mut by_number = vec![vec![None; count]];
         for clubs in 1..=most_clubs {
             let shorter = by_number.last().map_or(&[][..], Vec::as_slice);
-            let mut rests: Vec<Option<Rest>> = Vec::with_capacity(self.steps.len());
-            for index in 0..self.steps.len() {
-                let is_last = index + 1 == self.steps.len();
-                rests.push(match (is_last, clubs) {
-                    (true, 1) | (false, _) => self.best_from(index, shorter)?,
+            let mut rests: Vec<Option<Rest>> = Vec::with_capacity(count);
+            for index in 0..count {
+                rests.push(match (index + 1 == count, clubs) {
+                    (true, 1) => self.end(index),
                     (true, _) => None,
+                    (false, _) => self.best_from(index, shorter)?,
                 });
             }
             by_number.push(rests);
         }
         Ok(by_number)
+    }
+
+    /// The rest of a way that ends here.
+    fn end(&self, index: usize) -> Option<Rest> {
+        Some(Rest {
+            cost: Cost {
+                reluctance: *self.reluctances.get(index)?,
+                clubs: 1,
+                ..Cost::default()
+            },
+            next: None,
+        })
     }
 
     /// The cheapest rest of a way that takes this contender, over the rests of those after it. The
@@ -120,75 +166,59 @@ impl Ways<'_> {
         index: usize,
         rests: &[Option<Rest>],
     ) -> Result<Option<Rest>, ArithmeticFault> {
-        let Some(from) = self.steps.get(index) else {
-            return Ok(None);
-        };
-        let own = Cost {
-            reluctance: from.reluctance,
-            clubs: 1,
-            ..Cost::default()
-        };
-        if index + 1 == self.steps.len() {
-            return Ok(Some(Rest {
-                cost: own,
-                next: None,
-            }));
-        }
+        let own = self.reluctances.get(index).copied().unwrap_or(0);
         let mut best: Option<Rest> = None;
-        let after = self.steps.iter().enumerate().skip(index + 1);
-        for (next, to) in after {
-            if let Some(Some(rest)) = rests.get(next)
-                && self.may_follow(*from, *to)
-            {
-                let cost = self.with_step(own, *from, *to, rest.cost)?;
-                if best.is_none_or(|best| cost.cmp(&best.cost) == Ordering::Less) {
-                    best = Some(Rest {
-                        cost,
-                        next: Some(next),
-                    });
-                }
-            }
-            if to.must_be_there {
-                break;
+        for step in self.onward.get(index).map_or(&[][..], Vec::as_slice) {
+            let Some(Some(rest)) = rests.get(step.to) else {
+                continue;
+            };
+            let cost = with_step(own, *step, rest.cost)?;
+            if best.is_none_or(|best| cost < best.cost) {
+                best = Some(Rest {
+                    cost,
+                    next: Some(step.to),
+                });
             }
         }
         Ok(best)
     }
+}
 
-    fn may_follow(&self, from: Step, to: Step) -> bool {
-        let both_must = from.must_be_there && to.must_be_there;
-        let is_far = from.carry.saturating_sub(to.carry) >= self.scale.narrowest_gap;
-        let lofts_rise = match (from.loft, to.loft) {
-            (Some(longer), Some(shorter)) => longer < shorter,
-            _ => true,
-        };
-        let is_in_order = (from.kind <= to.kind && lofts_rise) || from.is_fixed || to.is_fixed;
-        both_must || (is_far && is_in_order)
-    }
+fn may_follow(from: Step, to: Step, scale: &Scale) -> bool {
+    let both_must = from.must_be_there && to.must_be_there;
+    let is_far = from.carry.saturating_sub(to.carry) >= scale.narrowest_gap;
+    let lofts_rise = || match (from.loft, to.loft) {
+        (Some(longer), Some(shorter)) => longer < shorter,
+        _ => true,
+    };
+    let is_in_order = || from.is_fixed || to.is_fixed || (from.kind <= to.kind && lofts_rise());
+    both_must || (is_far && is_in_order())
+}
 
-    fn with_step(
-        &self,
-        own: Cost,
-        from: Step,
-        to: Step,
-        rest: Cost,
-    ) -> Result<Cost, ArithmeticFault> {
-        let gap = from.carry.saturating_sub(to.carry);
-        let beyond = gap.saturating_sub(self.scale.widest_gap).max(0);
-        let square = |units: i64| i128::from(units).checked_mul(i128::from(units));
-        let sum = |left: i128, right: Option<i128>| {
-            right
-                .and_then(|right| left.checked_add(right))
-                .ok_or(ArithmeticFault::Overflow)
-        };
-        Ok(Cost {
-            beyond_widest: sum(rest.beyond_widest, square(beyond))?,
-            reluctance: rest
-                .reluctance
-                .checked_add(own.reluctance)
-                .ok_or(ArithmeticFault::Overflow)?,
-            clubs: rest.clubs.saturating_add(own.clubs),
-            uneven: sum(rest.uneven, square(gap))?,
-        })
-    }
+fn onward_to(to: usize, from: Step, step: Step, scale: &Scale) -> Result<Onward, ArithmeticFault> {
+    let gap = from.carry.saturating_sub(step.carry);
+    let beyond = gap.saturating_sub(scale.widest_gap).max(0);
+    let square = |units: i64| {
+        let units = i128::from(units);
+        units.checked_mul(units).ok_or(ArithmeticFault::Overflow)
+    };
+    Ok(Onward {
+        to,
+        beyond_widest: square(beyond)?,
+        uneven: square(gap)?,
+    })
+}
+
+/// What a way costs that begins with a contender of this reluctance and goes on with this step.
+fn with_step(reluctance: i64, step: Onward, rest: Cost) -> Result<Cost, ArithmeticFault> {
+    let overflow = ArithmeticFault::Overflow;
+    Ok(Cost {
+        beyond_widest: rest
+            .beyond_widest
+            .checked_add(step.beyond_widest)
+            .ok_or(overflow)?,
+        reluctance: rest.reluctance.checked_add(reluctance).ok_or(overflow)?,
+        clubs: rest.clubs.saturating_add(1),
+        uneven: rest.uneven.checked_add(step.uneven).ok_or(overflow)?,
+    })
 }
