@@ -34,11 +34,12 @@ fn sixty_lofts() -> Vec<Contender> {
             loft: Rational::fraction(i128::from(halves), 2).ok(),
             carry: yards(2700 - 20 * halves),
             standing: if kind == 0 {
-                Standing::Fixed
+                Standing::Driver
             } else {
                 Standing::Free
             },
             reluctance: Rational::whole(i64::from(kind == 3 && halves < 54)),
+            widest_gap: Some(yards(140)),
         })
         .collect()
 }
@@ -47,7 +48,6 @@ fn sets(criterion: &mut Criterion) {
     let contenders = sixty_lofts();
     assert_eq!(contenders.len(), 60, "as many lofts as the name says");
     let terms = |most_clubs| Terms {
-        widest_gap: yards(140),
         narrowest_gap: yards(70),
         most_clubs,
     };

@@ -152,9 +152,7 @@ pub struct PlanReport {
     pub largest_gap: ShownValue,
     /// The clubs on both sides of it, the longer one first.
     pub largest_gap_between: Option<(String, String)>,
-    /// The widest that the rules want.
-    pub widest_gap: ShownValue,
-    /// Whether no step is wider than that.
+    /// Whether no step is wider than the rules want it.
     pub is_within_widest: bool,
     /// What the steps differ from their mean by: the root of the mean of the squares, to 0.1 yd.
     pub unevenness: String,

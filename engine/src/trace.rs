@@ -294,7 +294,7 @@ pub struct PlanTrace {
     pub contenders: usize,
     /// Those taken, longest carry first.
     pub taken: Vec<usize>,
-    /// Those left out since a settled club holds their place, each with that club.
+    /// Those left out since a kept club holds their place, each with that club.
     pub held: Vec<(usize, usize)>,
     /// Settled clubs that could not be placed, since nobody knows how far they carry.
     pub without_carry: Vec<usize>,

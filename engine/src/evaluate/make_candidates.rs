@@ -64,7 +64,7 @@ impl<S: TraceSink> Asker<'_, S> {
             State::Known(Value::Flag(false)),
             loft.clone(),
             State::None,
-            whole(0),
+            State::None,
         ];
         (loft != State::None).then_some((Identity::New, fields))
     }
@@ -111,7 +111,7 @@ fn loft_candidate(loft: LoftOnHand) -> Candidate {
         State::Known(Value::Flag(false)),
         State::Known(Value::Number(loft.loft)),
         State::None,
-        whole(loft.on_hand),
+        loft.on_hand.map_or(State::None, whole),
     ];
     (Identity::New, fields)
 }

@@ -43,7 +43,6 @@ impl<S: TraceSink> Asker<'_, S> {
                 let most = terms.most_in_bag.saturating_sub(settled).saturating_sub(1);
                 let most_clubs = usize::try_from(most).unwrap_or(0);
                 let of_search = Terms {
-                    widest_gap: terms.widest_gap,
                     narrowest_gap: terms.narrowest_gap,
                     most_clubs,
                 };
@@ -63,7 +62,7 @@ impl<S: TraceSink> Asker<'_, S> {
 
     /// The gaps and the number of clubs.
     fn terms(&self, names: &MakeUpNames) -> Result<Result<WholeTerms, Ended>, Undecided> {
-        let nodes = [names.widest_gap, names.narrowest_gap, names.most_in_bag];
+        let nodes = [names.narrowest_gap, names.most_in_bag];
         let mut undecided: Option<Undecided> = None;
         let numbers = nodes.map(|node| match self.read(node, None) {
             State::Known(value) => value.number(),
@@ -76,12 +75,11 @@ impl<S: TraceSink> Asker<'_, S> {
         if let Some(undecided) = undecided {
             return Err(undecided);
         }
-        let [widest_gap, narrowest_gap, most_in_bag] = numbers;
+        let [narrowest_gap, most_in_bag] = numbers;
         let most_in_bag = most_in_bag.and_then(Rational::to_whole);
         Ok(most_in_bag
             .map(|most_in_bag| WholeTerms {
-                // Without a widest gap no step is too wide, without a narrowest none too small.
-                widest_gap: widest_gap.unwrap_or_else(|| Rational::whole(FARTHEST_M)),
+                // Where there is no narrowest gap no step is too small.
                 narrowest_gap: narrowest_gap.unwrap_or(Rational::ZERO),
                 most_in_bag,
             })
@@ -130,19 +128,25 @@ impl<S: TraceSink> Asker<'_, S> {
         let Some(State::Known(Value::Word(kind))) = kind else {
             return Ok(());
         };
-        let is_settled = kind == names.driver || is_kept == Some(State::Known(Value::Flag(true)));
-        let standing = match is_settled {
-            true => Standing::Fixed,
+        let is_kept = is_kept == Some(State::Known(Value::Flag(true)));
+        let standing = match kind == names.driver {
+            true => Standing::Driver,
+            false if is_kept => Standing::Kept,
             false if !flag(names.allowed)? => return Ok(()),
             false if flag(names.required)? => Standing::Required,
             false => Standing::Free,
         };
-        let reluctance = match self.read(names.reluctance, at) {
-            _ if is_settled => Rational::ZERO,
-            State::Known(value) => value.number().unwrap_or(Rational::ZERO),
-            State::None => Rational::ZERO,
-            State::Undecided(undecided) => return Err(undecided),
+        let is_settled = standing.is_settled();
+        let number = |node: Node| match self.read(node, at) {
+            State::Known(value) => Ok(value.number()),
+            State::None => Ok(None),
+            State::Undecided(undecided) => Err(undecided),
         };
+        let reluctance = match is_settled {
+            true => None,
+            false => number(names.reluctance)?,
+        };
+        let widest_gap = number(names.widest_gap)?;
         match self.read(names.candidate_carry, at) {
             State::Known(Value::Number(carry)) => {
                 field.places.push(member);
@@ -154,7 +158,8 @@ impl<S: TraceSink> Asker<'_, S> {
                     },
                     carry,
                     standing,
-                    reluctance,
+                    reluctance: reluctance.unwrap_or(Rational::ZERO),
+                    widest_gap,
                 });
             }
             _ if is_settled => field.without_carry.push(member),
@@ -219,19 +224,15 @@ impl<S: TraceSink> Asker<'_, S> {
 
 /// What the rules ask of the plan.
 struct WholeTerms {
-    widest_gap: Rational,
     narrowest_gap: Rational,
     /// With the putter.
     most_in_bag: i64,
 }
 
-/// No club carries farther.
-const FARTHEST_M: i64 = 1000;
-
 impl Field {
     fn has_free(&self) -> bool {
         let mut contenders = self.contenders.iter();
-        contenders.any(|contender| contender.standing != Standing::Fixed)
+        contenders.any(|contender| !contender.standing.is_settled())
     }
 
     /// The candidate that a contender is.

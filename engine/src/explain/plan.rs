@@ -64,7 +64,6 @@ impl Told<'_, '_> {
             contenders: self.trace.contenders,
             largest_gap: self.shown("gap", objective.largest_gap_m)?,
             largest_gap_between: between,
-            widest_gap: self.shown("gap", self.trace.terms.widest_gap)?,
             unevenness: self.unevenness()?,
             reluctance: objective.reluctance.to_text(),
             is_within_widest: objective.beyond_widest_m2.is_zero(),
@@ -104,7 +103,7 @@ impl Told<'_, '_> {
         let narrowest = narrowest.map(|gap| gap.text).unwrap_or_default();
         for (holder, count) in held {
             notes.push(format!(
-                "{} holds its place: {count} lofts within {narrowest} of its carry are left out",
+                "{} holds its place; left out within {narrowest} of its carry: {count}",
                 self.club(holder)
             ));
         }
@@ -134,11 +133,9 @@ impl Told<'_, '_> {
     /// A candidate in words: what it is called in the bag, or its kind and loft.
     fn club(&self, place: usize) -> String {
         let view = self.view;
-        if view
-            .groups
-            .same_club(self.candidate, place, self.plan)
-            .is_some()
-        {
+        let bag = view.groups.club;
+        let in_bag = bag.and_then(|bag| view.groups.same_club(self.candidate, place, bag));
+        if in_bag.is_some() {
             return format!("the {}", view.club_name(self.candidate, place));
         }
         let text = |name| match view.groups.field_named(self.candidate, place, name) {

@@ -40,8 +40,8 @@ pub(crate) struct Heads {
 pub(crate) struct LoftOnHand {
     pub(crate) kind: i32,
     pub(crate) loft: Rational,
-    /// How many heads on hand can be brought to it.
-    pub(crate) on_hand: i64,
+    /// How many heads on hand can be brought to it; `None` where there is no catalogue to tell.
+    pub(crate) on_hand: Option<i64>,
 }
 
 /// Degrees that are usual: first, last and step in half degrees. *Common practice, no source.*
@@ -84,7 +84,7 @@ pub(crate) fn lofts_on_hand(
             lofts.extend(of_kind.map(|((_, loft), on_hand)| LoftOnHand {
                 kind,
                 loft: *loft,
-                on_hand: *on_hand,
+                on_hand: Some(*on_hand),
             }));
         }
         if lofts.len() == before {
@@ -104,7 +104,7 @@ fn usual_lofts(
         .map(move |halves| LoftOnHand {
             kind,
             loft: half_degrees(halves),
-            on_hand: 0,
+            on_hand: None,
         })
 }
 
@@ -153,7 +153,7 @@ impl Reached {
                 into.extend((*start..end).map(|halves| LoftOnHand {
                     kind,
                     loft: half_degrees(halves),
-                    on_hand,
+                    on_hand: Some(on_hand),
                 }));
             }
         }
@@ -185,7 +185,7 @@ mod tests {
         }
     }
 
-    fn of_kind(kind: i32, heads: &[Heads]) -> Vec<(String, i64)> {
+    fn of_kind(kind: i32, heads: &[Heads]) -> Vec<(String, Option<i64>)> {
         let lofts = lofts_on_hand(KINDS, heads.iter().copied()).unwrap();
         let of_kind = lofts.iter().filter(|loft| loft.kind == kind);
         of_kind
@@ -193,8 +193,8 @@ mod tests {
             .collect()
     }
 
-    fn texts(lofts: &[(&str, i64)]) -> Vec<(String, i64)> {
-        let owned = |(loft, on_hand): &(&str, i64)| ((*loft).to_owned(), *on_hand);
+    fn texts(lofts: &[(&str, i64)]) -> Vec<(String, Option<i64>)> {
+        let owned = |(loft, on_hand): &(&str, i64)| ((*loft).to_owned(), Some(*on_hand));
         lofts.iter().map(owned).collect()
     }
 
@@ -235,9 +235,10 @@ mod tests {
 
     #[test]
     fn a_kind_without_any_head_has_the_usual_lofts() {
-        assert_eq!(of_kind(1, &[]), texts(&[("15", 0), ("18", 0), ("21", 0)]));
+        let unknown = |loft: &str| (loft.to_owned(), None);
+        assert_eq!(of_kind(1, &[]), ["15", "18", "21"].map(unknown));
         let wedges = of_kind(4, &[]);
         assert_eq!(wedges.len(), 8);
-        assert_eq!(wedges[7], ("60".to_owned(), 0));
+        assert_eq!(wedges[7], unknown("60"));
     }
 }

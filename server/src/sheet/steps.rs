@@ -2,7 +2,7 @@
 
 use loftwright_proto::v1 as pb;
 
-use super::cells::{Notes, value_cell};
+use super::cells::{NOT_APPLICABLE, settled_text, without_unit};
 use super::text::Writer;
 
 /// The table of the carries and what the set was judged by; nothing where no set was made up.
@@ -11,24 +11,27 @@ pub(super) fn steps(writer: &mut Writer, clubs: &[pb::ClubBuild], plan: Option<&
         return;
     };
     writer.section("Steps");
-    let mut notes = Notes::default();
     let with_carry = clubs.iter().filter(|club| club.kind != "putter");
     let rows: Vec<Vec<String>> = with_carry
         .map(|club| {
             vec![
                 club.name.clone(),
-                value_cell(&mut notes, club.loft.as_ref(), "deg"),
-                value_cell(&mut notes, club.carry.as_ref(), "yd"),
-                value_cell(&mut notes, club.gap.as_ref(), "yd"),
+                cell(club.loft.as_ref(), "deg"),
+                cell(club.carry.as_ref(), "yd"),
+                cell(club.gap.as_ref(), "yd"),
             ]
         })
         .collect();
     writer.table(&["club", "loft", "carry", "step"], &rows);
-    notes.write(writer);
     writer.paragraph("  ", &judged(plan));
     for note in &plan.notes {
         writer.indented("  ", 4, &format!("{note}."));
     }
+}
+
+/// What is not known has no cell here: the notes of the plan say why.
+fn cell(settled: Option<&pb::SettledValue>, unit: &str) -> String {
+    settled_text(settled).map_or(NOT_APPLICABLE.to_owned(), |text| without_unit(text, unit))
 }
 
 fn judged(plan: &pb::Plan) -> String {
@@ -41,17 +44,16 @@ fn judged(plan: &pb::Plan) -> String {
         _ => String::new(),
     };
     let wanted = if plan.is_within_widest {
-        "at most"
+        "no step is wider than wanted"
     } else {
-        "wider than the wanted"
+        "some are wider than wanted"
     };
     format!(
-        "Carry and steps in yards. {} clubs, chosen from {}: the largest step is {}{between}, {wanted} \
-         {}; the steps differ from their mean by {}; reluctance {}.",
+        "Carry and steps in yards. {} clubs, chosen from {}: the largest step is {}{between}, {wanted}; \
+         the steps differ from their mean by {}; reluctance {}.",
         plan.clubs,
         plan.contenders,
         text(&plan.largest_gap),
-        text(&plan.widest_gap),
         plan.unevenness,
         plan.reluctance
     )

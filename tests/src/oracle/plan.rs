@@ -27,9 +27,11 @@ struct Contender {
     kind: i32,
     loft: Option<Rational>,
     carry: Rational,
+    is_driver: bool,
     is_fixed: bool,
     must: bool,
     reluctance: Rational,
+    widest: Option<Rational>,
 }
 
 /// What a way costs, and which contenders it takes: the smaller the better.
@@ -72,16 +74,20 @@ impl Oracle<'_> {
             member: None,
         });
         if !has_driver && driver_loft != State::None {
-            list.push(self.free("driver", driver_loft, 0));
+            list.push(self.free("driver", driver_loft, None));
         }
         for (kind, first, last, step) in USUAL {
-            let mut lofts = self.lofts_of(kind);
+            let lofts = self.lofts_of(kind);
             if lofts.is_empty() {
                 let usual = (first..=last).step_by(usize::try_from(step).unwrap());
-                lofts = usual.map(|halves| (half_degrees(halves), 0)).collect();
+                for halves in usual {
+                    let loft = State::Known(Value::Number(half_degrees(halves)));
+                    list.push(self.free(kind, loft, None));
+                }
             }
             for (loft, on_hand) in lofts {
-                list.push(self.free(kind, State::Known(Value::Number(loft)), on_hand));
+                let loft = State::Known(Value::Number(loft));
+                list.push(self.free(kind, loft, Some(on_hand)));
             }
         }
         list.extend(kept);
@@ -92,13 +98,13 @@ impl Oracle<'_> {
         State::Known(self.word("club_kind", word, 0).unwrap())
     }
 
-    fn free(&self, kind: &str, loft: State, on_hand: i64) -> Member {
-        let fields = Fields::from([
+    fn free(&self, kind: &str, loft: State, on_hand: Option<i64>) -> Member {
+        let mut fields = Fields::from([
             ("kind".to_owned(), self.kind(kind)),
             ("is_kept".to_owned(), State::Known(Value::Flag(false))),
             ("loft".to_owned(), loft),
-            ("on_hand".to_owned(), whole(on_hand)),
         ]);
+        fields.extend(on_hand.map(|on_hand| ("on_hand".to_owned(), whole(on_hand))));
         Member::Candidate { fields, kept: None }
     }
 
@@ -145,7 +151,7 @@ impl Oracle<'_> {
         let mut merged = Undecided::default();
         let mut is_decided = true;
         let mut numbers = Vec::new();
-        for name in &from[from.len() - 3..] {
+        for name in &from[from.len() - 2..] {
             let place = Place {
                 name: (*name).to_owned(),
                 member: None,
@@ -166,9 +172,9 @@ impl Oracle<'_> {
             return Err(self.group_state(CANDIDATE).into_outcome());
         }
         let (contenders, without_carry) = self.contenders()?;
-        let room = numbers[2].to_whole().unwrap() - 1 - without_carry;
+        let room = numbers[1].to_whole().unwrap() - 1 - without_carry;
         let room = usize::try_from(room.max(0)).unwrap();
-        let taken = best_way(&contenders, numbers[0], numbers[1], room);
+        let taken = best_way(&contenders, numbers[0], room);
         let mut list: Vec<Member> = Vec::new();
         for (at, index) in taken.iter().enumerate() {
             let contender = &contenders[*index];
@@ -250,6 +256,15 @@ impl Oracle<'_> {
                     State::None => {}
                 }
             }
+            let widest = match of("widest_gap") {
+                State::Undecided(undecided) => {
+                    is_blocked = true;
+                    blocking.merge(&undecided);
+                    continue;
+                }
+                State::Known(value) => Some(number(&value)),
+                State::None => None,
+            };
             match of("candidate_carry") {
                 State::Known(carry) => contenders.push(Contender {
                     place,
@@ -259,9 +274,11 @@ impl Oracle<'_> {
                         _ => None,
                     },
                     carry: number(&carry),
+                    is_driver: own("kind") == self.kind("driver"),
                     is_fixed,
                     must,
                     reluctance,
+                    widest,
                 }),
                 _ if is_fixed => without_carry += 1,
                 State::Undecided(undecided) => {
@@ -293,23 +310,26 @@ fn measured(part: &Part) -> Vec<(Rational, i64)> {
 }
 
 /// The places in `contenders` of the best set, longest first.
-fn best_way(
-    contenders: &[Contender],
-    widest: Rational,
-    narrowest: Rational,
-    room: usize,
-) -> Vec<usize> {
+fn best_way(contenders: &[Contender], narrowest: Rational, room: usize) -> Vec<usize> {
     let gap = |one: &Contender, other: &Contender| one.carry.minus(other.carry).unwrap();
     let mut order: Vec<usize> = (0..contenders.len())
         .filter(|index| {
             let own = &contenders[*index];
-            let mut settled = contenders.iter().filter(|other| other.is_fixed);
+            let mut settled = contenders
+                .iter()
+                .filter(|other| other.is_fixed && !other.is_driver);
             own.is_fixed || settled.all(|other| gap(own, other).size() >= narrowest)
         })
         .collect();
     order.sort_by_key(|index| {
         let own = &contenders[*index];
-        (own.carry.negated(), own.kind, own.loft, *index)
+        (
+            !own.is_driver,
+            own.carry.negated(),
+            own.kind,
+            own.loft,
+            *index,
+        )
     });
     let must = |at: usize| at == 0 || at + 1 == order.len() || contenders[order[at]].must;
     let musts = (0..order.len()).filter(|at| must(*at)).count();
@@ -337,7 +357,9 @@ fn best_way(
             let in_order = own.kind <= other.kind && lofts_rise || own.is_fixed || other.is_fixed;
             if both || step >= narrowest && in_order {
                 for (clubs, (rest, places)) in &from[next] {
-                    let beyond = step.minus(widest).unwrap().max(Rational::ZERO);
+                    let beyond = other.widest.map_or(Rational::ZERO, |widest| {
+                        step.minus(widest).unwrap().max(Rational::ZERO)
+                    });
                     let cost = (
                         rest.0.plus(beyond.times(beyond).unwrap()).unwrap(),
                         rest.1.plus(own.reluctance).unwrap(),

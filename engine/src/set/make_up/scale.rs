@@ -10,22 +10,21 @@ pub(super) struct Scale {
     length: i128,
     /// How many units a reluctance of 1 has.
     reluctance: i128,
-    /// The gaps of the terms.
-    pub(super) widest_gap: i64,
+    /// The narrowest gap of the terms.
     pub(super) narrowest_gap: i64,
 }
 
 impl Scale {
     /// The largest units in which everything is a whole number.
     pub(super) fn of(standing: &[&Contender], terms: Terms) -> Result<Self, ArithmeticFault> {
-        let gaps = [terms.widest_gap, terms.narrowest_gap];
+        let widest = standing.iter().filter_map(|contender| contender.widest_gap);
+        let gaps = widest.chain([terms.narrowest_gap]);
         let carries = standing.iter().map(|contender| contender.carry);
         let reluctances = standing.iter().map(|contender| contender.reluctance);
         let length = common_denominator(carries.chain(gaps))?;
         Ok(Scale {
             length,
             reluctance: common_denominator(reluctances)?,
-            widest_gap: whole(terms.widest_gap, length)?,
             narrowest_gap: whole(terms.narrowest_gap, length)?,
         })
     }

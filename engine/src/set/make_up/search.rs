@@ -8,10 +8,12 @@ use super::scale::Scale;
 #[derive(Clone, Copy, Debug)]
 pub(super) struct Step {
     pub(super) kind: i32,
-    pub(super) is_fixed: bool,
+    pub(super) is_settled: bool,
     pub(super) must_be_there: bool,
     pub(super) loft: Option<Rational>,
     pub(super) carry: i64,
+    /// The widest step that may lead to it.
+    pub(super) widest_gap: Option<i64>,
     pub(super) reluctance: i64,
 }
 
@@ -97,7 +99,7 @@ impl Ways {
             let mut steps_from = Vec::new();
             for (to, step) in steps.iter().enumerate().skip(index + 1) {
                 if may_follow(*from, *step, scale) {
-                    steps_from.push(onward_to(to, *from, *step, scale)?);
+                    steps_from.push(onward_to(to, *from, *step)?);
                 }
                 // Nothing passes by a club that must be there.
                 if step.must_be_there {
@@ -191,13 +193,15 @@ fn may_follow(from: Step, to: Step, scale: &Scale) -> bool {
         (Some(longer), Some(shorter)) => longer < shorter,
         _ => true,
     };
-    let is_in_order = || from.is_fixed || to.is_fixed || (from.kind <= to.kind && lofts_rise());
+    let is_in_order = || from.is_settled || to.is_settled || (from.kind <= to.kind && lofts_rise());
     both_must || (is_far && is_in_order())
 }
 
-fn onward_to(to: usize, from: Step, step: Step, scale: &Scale) -> Result<Onward, ArithmeticFault> {
+fn onward_to(to: usize, from: Step, step: Step) -> Result<Onward, ArithmeticFault> {
     let gap = from.carry.saturating_sub(step.carry);
-    let beyond = gap.saturating_sub(scale.widest_gap).max(0);
+    let beyond = step
+        .widest_gap
+        .map_or(0, |widest| gap.saturating_sub(widest).max(0));
     let square = |units: i64| {
         let units = i128::from(units);
         units.checked_mul(units).ok_or(ArithmeticFault::Overflow)

@@ -13,12 +13,15 @@ fn contender(kind: i32, carry_tenths: i64) -> Contender {
         carry: metres(carry_tenths),
         standing: Standing::Free,
         reluctance: Rational::ZERO,
+        widest_gap: Some(Rational::whole(WIDEST)),
     }
 }
 
-fn terms(widest: i64, narrowest: i64, most_clubs: usize) -> Terms {
+/// The widest gap of the sets by hand.
+const WIDEST: i64 = 20;
+
+fn terms(narrowest: i64, most_clubs: usize) -> Terms {
     Terms {
-        widest_gap: Rational::whole(widest),
         narrowest_gap: Rational::whole(narrowest),
         most_clubs,
     }
@@ -35,7 +38,7 @@ fn the_fewest_clubs_that_keep_the_steps_and_those_even() {
     let contenders: Vec<Contender> = (0..=20)
         .map(|step| contender(3, 1000 + 50 * step))
         .collect();
-    let made = make_up(&contenders, terms(20, 5, 13)).unwrap();
+    let made = make_up(&contenders, terms(5, 13)).unwrap();
     let all = ["200", "180", "160", "140", "120", "100"];
     assert_eq!(carries(&contenders, &made), all);
     assert_eq!(made.objective.largest_gap_m, Rational::whole(20));
@@ -49,7 +52,7 @@ fn a_full_bag_shares_out_what_the_steps_exceed() {
     let contenders: Vec<Contender> = (0..=20)
         .map(|step| contender(3, 1000 + 50 * step))
         .collect();
-    let made = make_up(&contenders, terms(20, 5, 5)).unwrap();
+    let made = make_up(&contenders, terms(5, 5)).unwrap();
     let all = ["200", "175", "150", "125", "100"];
     assert_eq!(carries(&contenders, &made), all);
     assert_eq!(made.objective.beyond_widest_m2, Rational::whole(100));
@@ -61,10 +64,10 @@ fn a_settled_club_is_there_and_holds_its_place() {
         .map(|step| contender(3, 1000 + 100 * step))
         .collect();
     contenders.push(Contender {
-        standing: Standing::Fixed,
+        standing: Standing::Kept,
         ..contender(2, 1540)
     });
-    let made = make_up(&contenders, terms(30, 8, 13)).unwrap();
+    let made = make_up(&contenders, terms(8, 13)).unwrap();
     assert!(made.clubs.contains(&11));
     // 150 and 160 are nearer than 8 to 154.
     assert_eq!(made.held, [(5, 11), (6, 11)]);
@@ -79,11 +82,11 @@ fn a_hybrid_does_not_stand_below_an_iron_unless_it_is_settled() {
             ..contender(2, 1500)
         };
         let contenders = [contender(3, 1700), hybrid, contender(3, 1300)];
-        let made = make_up(&contenders, terms(25, 5, 13)).unwrap();
+        let made = make_up(&contenders, terms(5, 13)).unwrap();
         carries(&contenders, &made)
     };
     assert_eq!(set(Standing::Free), ["170", "130"]);
-    assert_eq!(set(Standing::Fixed), ["170", "150", "130"]);
+    assert_eq!(set(Standing::Kept), ["170", "150", "130"]);
 }
 
 /// At a gentle speed more loft carries farther; the weaker club does not come before the stronger.
@@ -99,7 +102,7 @@ fn lofts_rise_from_club_to_club() {
         with_loft(1200, 15),
         with_loft(1000, 30),
     ];
-    let made = make_up(&contenders, terms(20, 5, 13)).unwrap();
+    let made = make_up(&contenders, terms(5, 13)).unwrap();
     assert_eq!(carries(&contenders, &made), ["150", "130", "100"]);
 }
 
@@ -111,15 +114,15 @@ fn clubs_that_must_be_there_are_there_even_beyond_the_bag() {
             ..contender(3, 1000 + 10 * step)
         })
         .collect();
-    let made = make_up(&contenders, terms(20, 5, 3)).unwrap();
+    let made = make_up(&contenders, terms(5, 3)).unwrap();
     assert_eq!(made.clubs.len(), 6);
 }
 
 #[test]
 fn nothing_makes_nothing_and_one_makes_one() {
-    assert!(make_up(&[], terms(20, 5, 13)).unwrap().clubs.is_empty());
+    assert!(make_up(&[], terms(5, 13)).unwrap().clubs.is_empty());
     let alone = [contender(4, 900)];
-    assert_eq!(make_up(&alone, terms(20, 5, 13)).unwrap().clubs, [0]);
+    assert_eq!(make_up(&alone, terms(5, 13)).unwrap().clubs, [0]);
 }
 
 /// Every set of up to eleven contenders, judged one by one by the words of the module's page.
@@ -134,15 +137,19 @@ fn no_set_is_better_than_the_one_that_is_found() {
                 loft: Some(Rational::whole(numbers.below(40))),
                 carry: metres(1000 + 5 * numbers.below(100)),
                 standing: match numbers.below(8) {
-                    0 => Standing::Fixed,
+                    0 => Standing::Kept,
+                    2 => Standing::Driver,
                     1 => Standing::Required,
                     _ => Standing::Free,
                 },
                 reluctance: metres(5 * numbers.below(3)),
+                widest_gap: match numbers.below(14) {
+                    0 => None,
+                    more => Some(Rational::whole(3 + more)),
+                },
             })
             .collect();
         let terms = terms(
-            4 + numbers.below(10),
             1 + numbers.below(4),
             usize::try_from(2 + numbers.below(9)).unwrap(),
         );
@@ -163,7 +170,8 @@ impl Numbers {
 }
 
 fn best_by_trying(contenders: &[Contender], terms: Terms) -> Vec<usize> {
-    let is_fixed = |place: usize| contenders[place].standing == Standing::Fixed;
+    let is_fixed = |place: usize| contenders[place].standing.is_settled();
+    let is_kept = |place: usize| contenders[place].standing == Standing::Kept;
     let gap = |one: usize, other: usize| {
         let gap = contenders[one].carry.minus(contenders[other].carry);
         gap.unwrap()
@@ -174,14 +182,15 @@ fn best_by_trying(contenders: &[Contender], terms: Terms) -> Vec<usize> {
         .filter(|place| {
             is_fixed(*place)
                 || all.clone().all(|other| {
-                    !is_fixed(other) || gap(*place, other).size() >= terms.narrowest_gap
+                    !is_kept(other) || gap(*place, other).size() >= terms.narrowest_gap
                 })
         })
         .collect();
     order.sort_by(|one, other| {
         let key = |place: usize| (contenders[place].kind, contenders[place].loft, place);
-        gap(*other, *one)
-            .cmp(&Rational::ZERO)
+        let is_driver = |place: usize| contenders[place].standing == Standing::Driver;
+        (is_driver(*other).cmp(&is_driver(*one)))
+            .then(gap(*other, *one).cmp(&Rational::ZERO))
             .then(key(*one).cmp(&key(*other)))
     });
     let must = |index: usize| {
@@ -216,21 +225,25 @@ fn best_by_trying(contenders: &[Contender], terms: Terms) -> Vec<usize> {
             let add = |sum: Rational, value: Rational| sum.plus(value).unwrap();
             values.into_iter().fold(Rational::ZERO, add)
         };
-        let gaps: Vec<Rational> = way
+        let steps: Vec<(Rational, Option<Rational>)> = way
             .windows(2)
-            .map(|pair| gap(order[pair[0]], order[pair[1]]))
+            .map(|pair| {
+                let [from, to] = [order[pair[0]], order[pair[1]]];
+                (gap(from, to), contenders[to].widest_gap)
+            })
             .collect();
-        let beyond = gaps.iter().filter(|gap| **gap > terms.widest_gap);
+        let beyond = |(gap, widest): &(Rational, Option<Rational>)| {
+            let beyond = gap.minus((*widest)?).unwrap();
+            (beyond > Rational::ZERO).then(|| square(beyond))
+        };
         let cost = (
-            sum(beyond
-                .map(|gap| square(gap.minus(terms.widest_gap).unwrap()))
-                .collect()),
+            sum(steps.iter().filter_map(beyond).collect()),
             sum(way
                 .iter()
                 .map(|index| contenders[order[*index]].reluctance)
                 .collect()),
             way.len(),
-            sum(gaps.iter().map(|gap| square(*gap)).collect()),
+            sum(steps.iter().map(|(gap, _)| square(*gap)).collect()),
         );
         let is_better = best
             .as_ref()

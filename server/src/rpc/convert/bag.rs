@@ -41,7 +41,6 @@ pub(super) fn plan(plan: &PlanReport) -> pb::Plan {
         largest_gap_between: between
             .map(|(longer, shorter)| vec![longer, shorter])
             .unwrap_or_default(),
-        widest_gap: Some(value(&plan.widest_gap)),
         is_within_widest: plan.is_within_widest,
         unevenness: plan.unevenness.clone(),
         reluctance: plan.reluctance.clone(),
