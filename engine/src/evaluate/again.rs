@@ -25,7 +25,7 @@ use crate::trace::{NoTrace, TraceSink};
 
 /// Which nodes rest on which, by their places in the program's order.
 #[derive(Clone, Debug)]
-pub(crate) struct Graph {
+struct Graph {
     /// The place of each node.
     places: BTreeMap<Node, usize>,
     /// The places of the nodes that rest directly on the node of a place.
@@ -34,7 +34,7 @@ pub(crate) struct Graph {
 
 impl Graph {
     /// The graph of a program.
-    pub(crate) fn of(program: &Program) -> Self {
+    fn of(program: &Program) -> Self {
         let places: BTreeMap<Node, usize> = program
             .order
             .iter()
@@ -56,7 +56,7 @@ impl Graph {
     }
 
     /// The nodes that rest on a reading, directly or through others; the reading is one of them.
-    pub(crate) fn above(&self, program: &Program, input: InputId) -> BTreeSet<Node> {
+    fn above(&self, program: &Program, input: InputId) -> BTreeSet<Node> {
         let mut found = BTreeSet::new();
         let mut waiting: Vec<usize> = self.place(Node::Input(input)).into_iter().collect();
         while let Some(place) = waiting.pop() {
@@ -81,9 +81,17 @@ impl Graph {
 /// An evaluation of which readings can be moved.
 pub(crate) struct Again<'a> {
     evaluator: &'a Evaluator<'a>,
-    graph: &'a Graph,
     parts: &'a Parts,
     today: Date,
+    base: &'a Evaluation,
+    player: &'a Player,
+    /// What is moved and put back; made when it is first asked for.
+    at_work: Option<AtWork>,
+}
+
+/// The graph, and a player and an evaluation to work on.
+struct AtWork {
+    graph: Graph,
     player: Player,
     evaluation: Evaluation,
 }
@@ -97,23 +105,36 @@ pub(crate) struct Changed {
 }
 
 impl<'a> Again<'a> {
-    /// `evaluation` is that of this player, with these parts on this day.
+    /// `base` is the evaluation of this player, with these parts on this day.
     pub(crate) fn new(
         evaluator: &'a Evaluator<'a>,
-        graph: &'a Graph,
         parts: &'a Parts,
-        player: &Player,
+        player: &'a Player,
         today: Date,
-        evaluation: &Evaluation,
+        base: &'a Evaluation,
     ) -> Self {
         Again {
             evaluator,
-            graph,
             parts,
             today,
-            player: player.clone(),
-            evaluation: evaluation.clone(),
+            base,
+            player,
+            at_work: None,
         }
+    }
+
+    /// The evaluation as it was made.
+    pub(crate) fn base(&self) -> &'a Evaluation {
+        self.base
+    }
+
+    /// The nodes that rest on one of the readings, directly or through others.
+    pub(crate) fn above(&mut self, inputs: impl Iterator<Item = InputId>) -> BTreeSet<Node> {
+        let program = self.evaluator.program;
+        let at_work = self.at_work();
+        inputs
+            .flat_map(|input| at_work.graph.above(program, input))
+            .collect()
     }
 
     /// Moves readings, evaluates what lies below them, has it looked at, and puts all back.
@@ -122,23 +143,29 @@ impl<'a> Again<'a> {
         readings: &[(InputId, Value)],
         look: impl FnOnce(&Evaluation, &Changed) -> R,
     ) -> R {
+        let (evaluator, parts, today) = (self.evaluator, self.parts, self.today);
+        let at_work = self.at_work();
         let before: Vec<(InputId, Option<Reading>)> = readings
             .iter()
-            .map(|(input, value)| (*input, self.set(*input, value.clone())))
+            .map(|(input, value)| (*input, at_work.set(*input, value.clone())))
             .collect();
         let inputs: Vec<InputId> = readings.iter().map(|(input, _)| *input).collect();
-        let changed = self.evaluate(&inputs);
-        let answer = look(&self.evaluation, &changed);
-        self.restore(changed);
-        for (input, reading) in before.into_iter().rev() {
-            match reading {
-                Some(reading) => self.player.readings.insert(input, reading),
-                None => self.player.readings.remove(&input),
-            };
-        }
+        let changed = at_work.evaluate(evaluator, parts, today, &inputs);
+        let answer = look(&at_work.evaluation, &changed);
+        at_work.restore(changed, before);
         answer
     }
 
+    fn at_work(&mut self) -> &mut AtWork {
+        self.at_work.get_or_insert_with(|| AtWork {
+            graph: Graph::of(self.evaluator.program),
+            player: self.player.clone(),
+            evaluation: self.base.clone(),
+        })
+    }
+}
+
+impl AtWork {
     fn set(&mut self, input: InputId, value: Value) -> Option<Reading> {
         let moved = Reading {
             value,
@@ -148,28 +175,41 @@ impl<'a> Again<'a> {
         self.player.readings.insert(input, moved)
     }
 
-    fn evaluate(&mut self, inputs: &[InputId]) -> Changed {
+    fn evaluate(
+        &mut self,
+        evaluator: &Evaluator<'_>,
+        parts: &Parts,
+        today: Date,
+        inputs: &[InputId],
+    ) -> Changed {
         let world = World {
-            program: self.evaluator.program,
-            prepared: self.evaluator,
-            parts: self.parts,
+            program: evaluator.program,
+            prepared: evaluator,
+            parts,
             player: &self.player,
-            today: self.today,
+            today,
         };
-        let nothing = Evaluation::new(self.evaluator.program);
+        let nothing = Evaluation::new(evaluator.program);
         let evaluation = std::mem::replace(&mut self.evaluation, nothing);
-        let (evaluation, changed) =
-            Run::over(world, evaluation, &mut NoTrace).again(self.graph, inputs);
+        let mut no_trace = NoTrace;
+        let run = Run::over(world, evaluation, &mut no_trace);
+        let (evaluation, changed) = run.again(&self.graph, inputs);
         self.evaluation = evaluation;
         changed
     }
 
-    fn restore(&mut self, changed: Changed) {
+    fn restore(&mut self, changed: Changed, readings: Vec<(InputId, Option<Reading>)>) {
         for (node, before) in changed.nodes {
             self.evaluation.set(node, before);
         }
         if let Some(groups) = changed.groups {
             self.evaluation.restore_groups(groups);
+        }
+        for (input, reading) in readings.into_iter().rev() {
+            match reading {
+                Some(reading) => self.player.readings.insert(input, reading),
+                None => self.player.readings.remove(&input),
+            };
         }
     }
 }

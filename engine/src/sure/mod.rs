@@ -31,7 +31,7 @@ mod spread;
 mod strikes;
 mod uncertain;
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use loftwright_dsl::program::{InputId, Node, Program, Value};
 
@@ -45,7 +45,7 @@ use shares::Share;
 use strikes::Strikes;
 use uncertain::Uncertain;
 
-use crate::evaluate::again::{Again, Graph};
+use crate::evaluate::again::Again;
 use crate::evaluate::{Evaluation, Evaluator};
 use crate::explain::View;
 use crate::outcome::{Outcome, Place};
@@ -57,9 +57,10 @@ use crate::recommendation::{
 /// How much is wanted to know.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Depth {
-    /// What is borderline and the next reading.
+    /// What is borderline, and the missing reading that most decisions wait for.
     Short,
-    /// The share, runner-up and nearest change of every decision too.
+    /// The share, runner-up and nearest change of every decision too; where no reading is missing,
+    /// the one to take again.
     Full,
 }
 
@@ -104,31 +105,28 @@ pub(crate) fn how_sure(
     evaluation: &Evaluation,
     depth: Depth,
 ) -> HowSure {
-    let graph = Graph::of(view.program);
-    let again = Again::new(
-        evaluator,
-        &graph,
-        view.parts,
-        view.player,
-        view.today,
-        evaluation,
-    );
-    let mut moving = Moving::new(view.program, again, evaluation);
-    let base = Base::of(view);
-    let uncertain = uncertain_of(view.program, view.player, evaluation);
+    let again = Again::new(evaluator, view.parts, view.player, view.today, evaluation);
+    let mut moving = Moving::new(view.program, again);
     let borderline = borderline::borderlines(view, &mut moving);
-    let missing = next_reading::missing(view, &base, &mut moving, depth == Depth::Full);
+    if depth == Depth::Short {
+        return HowSure {
+            sureness: BTreeMap::new(),
+            borderline,
+            next_reading: next_reading::missing(view).map(|missing| missing.next),
+        };
+    }
+    let uncertain = uncertain_of(view.program, view.player, evaluation);
+    let base = Base::of(view);
+    let missing = next_reading::missing(view)
+        .map(|missing| next_reading::tried(view, &base, &mut moving, missing));
     let mut about = About {
         view,
         base: &base,
         moving: &mut moving,
         uncertain: &uncertain,
     };
-    let shares = match depth {
-        Depth::Short => BTreeMap::new(),
-        Depth::Full => about.shares(&graph),
-    };
-    let (changes, splits) = about.one_by_one(&shares, depth, missing.is_some());
+    let shares = about.shares();
+    let (changes, splits) = about.one_by_one(&shares, missing.is_some());
     HowSure {
         sureness: about.reports(shares, changes),
         borderline,
@@ -145,23 +143,19 @@ struct About<'v, 'a, 'm> {
 }
 
 impl About<'_, '_, '_> {
-    fn shares(&mut self, graph: &Graph) -> BTreeMap<Place, Share> {
+    fn shares(&mut self) -> BTreeMap<Place, Share> {
         let strikes = Strikes::of_program(self.view.program);
-        let above: BTreeSet<Node> = self
-            .uncertain
-            .iter()
-            .flat_map(|reading| graph.above(self.view.program, reading.input))
-            .collect();
+        let inputs = self.uncertain.iter().map(|reading| reading.input);
+        let above = self.moving.above(inputs);
         let plausible = shares::plausible(self.uncertain, &strikes);
         shares::shares(self.view, self.base, &above, self.moving, &plausible)
     }
 
-    /// Each uncertain reading by itself: the nearest changes, where the shares are wanted too, and
-    /// the splits, where the next reading is not a missing one.
+    /// Each uncertain reading by itself: the nearest changes, and the splits where the next reading
+    /// is not a missing one.
     fn one_by_one(
         &mut self,
         shares: &BTreeMap<Place, Share>,
-        depth: Depth,
         is_next_known: bool,
     ) -> (BTreeMap<Place, Change>, Vec<Split>) {
         let mut changes: BTreeMap<Place, Change> = BTreeMap::new();
@@ -172,9 +166,6 @@ impl About<'_, '_, '_> {
             let mut along = Along::new(self.view, self.base, reading);
             if !is_next_known {
                 splits.extend(Split::along(&mut along, self.moving));
-            }
-            if depth == Depth::Short {
-                continue;
             }
             let bounds = nearest::exact_bounds(self.view.program, &mut forms, reading);
             let found =

@@ -151,14 +151,15 @@ fn parts_of_range(between: Option<&(Value, Value)>, is_count: bool) -> Vec<Value
     values.into_iter().map(Value::Number).collect()
 }
 
-/// The missing reading that decisions wait for most, with what it would settle; `None` where no
-/// decision waits for a reading alone or among others.
-pub(crate) fn missing(
-    view: &View<'_>,
-    base: &Base,
-    moving: &mut Moving<'_>,
-    is_tried: bool,
-) -> Option<NextReading> {
+/// A missing reading.
+pub(crate) struct Missing {
+    input: InputId,
+    /// What is to be said of it without trying.
+    pub(crate) next: NextReading,
+}
+
+/// The missing reading that decisions wait for most; `None` where none waits for a reading.
+pub(crate) fn missing(view: &View<'_>) -> Option<Missing> {
     let mut weights: BTreeMap<InputId, (Rational, Vec<Place>)> = BTreeMap::new();
     for entry in &view.trace.entries {
         if !matches!(entry.place.node, Node::Decision(_) | Node::Choose(_)) {
@@ -180,10 +181,21 @@ pub(crate) fn missing(
         let by_weight = left.1.0.cmp(&right.1.0);
         by_weight.then_with(|| name(view, right.0).cmp(name(view, left.0)))
     })?;
-    let settles = is_tried
-        .then(|| settles(view, base, moving, input))
-        .flatten();
-    Some(report(view, input, ReadingState::Missing, &places, settles))
+    let next = report(view, input, ReadingState::Missing, &places);
+    Some(Missing { input, next })
+}
+
+/// The same, with how much it settles.
+pub(crate) fn tried(
+    view: &View<'_>,
+    base: &Base,
+    moving: &mut Moving<'_>,
+    missing: Missing,
+) -> NextReading {
+    NextReading {
+        settles: settles(view, base, moving, missing.input),
+        ..missing.next
+    }
 }
 
 /// How many of the places that wait come to something else with the reading, over its plausible
@@ -227,7 +239,7 @@ pub(crate) fn largest(view: &View<'_>, splits: Vec<Split>) -> Option<NextReading
         ReadingState::Assumed
     };
     let places: Vec<Place> = places.into_iter().map(|(place, _)| place).collect();
-    Some(report(view, best.input, state, &places, None))
+    Some(report(view, best.input, state, &places))
 }
 
 /// The inputs for which a default stands in.
@@ -241,13 +253,7 @@ pub(crate) fn assumed_inputs(view: &View<'_>) -> Vec<InputId> {
     assumed.collect()
 }
 
-fn report(
-    view: &View<'_>,
-    input: InputId,
-    state: ReadingState,
-    places: &[Place],
-    settles: Option<SettlesBetween>,
-) -> NextReading {
+fn report(view: &View<'_>, input: InputId, state: ReadingState, places: &[Place]) -> NextReading {
     let mut decisions: Vec<String> = Vec::new();
     for place in places {
         let name = view.name_of(place.node);
@@ -261,7 +267,7 @@ fn report(
         state,
         decisions,
         outcomes: places.len(),
-        settles,
+        settles: None,
     }
 }
 

@@ -4,13 +4,13 @@
 //! or, where the group does not number its clubs, the one that stands as far down among those of
 //! its kind; a club that the moved readings do not have is *not in the bag*.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loftwright_dsl::program::{GroupId, InputId, Members, Node, Program, Value};
 
 use super::outcome::Seen;
 use crate::evaluate::Evaluation;
-use crate::evaluate::again::{Again, Changed};
+use crate::evaluate::again::Again;
 use crate::evaluate::state::PerClub;
 use crate::outcome::{Outcome, Place, State};
 
@@ -27,31 +27,38 @@ struct Key {
 pub(crate) struct Moving<'a> {
     program: &'a Program,
     again: Again<'a>,
-    /// The clubs of each group as they were.
-    keys: BTreeMap<GroupId, Vec<Key>>,
+    /// The clubs of each group as they were; made when clubs first may have moved.
+    keys: Option<BTreeMap<GroupId, Vec<Key>>>,
 }
 
 impl<'a> Moving<'a> {
     /// Over an evaluation.
-    pub(crate) fn new(program: &'a Program, again: Again<'a>, evaluation: &Evaluation) -> Self {
-        let keys = program
-            .groups
-            .ids()
-            .map(|group| (group, keys_of(program, evaluation, group)));
+    pub(crate) fn new(program: &'a Program, again: Again<'a>) -> Self {
         Moving {
             program,
             again,
-            keys: keys.collect(),
+            keys: None,
         }
+    }
+
+    /// The nodes that rest on one of the readings.
+    pub(crate) fn above(&mut self, inputs: impl Iterator<Item = InputId>) -> BTreeSet<Node> {
+        self.again.above(inputs)
     }
 
     /// What the decisions and choices come to that come out otherwise with these readings.
     pub(crate) fn outcomes(&mut self, readings: &[(InputId, Value)]) -> BTreeMap<Place, Seen> {
-        let (program, keys) = (self.program, &self.keys);
+        let (program, base, keys) = (self.program, self.again.base(), &mut self.keys);
         self.again.moved(readings, |evaluation, changed| {
             let looking = Looking {
                 evaluation,
-                places: places_now(program, keys, evaluation, changed),
+                places: match changed.groups {
+                    Some(_) => {
+                        let keys = keys.get_or_insert_with(|| keys_of_all(program, base));
+                        places_now(program, keys, evaluation)
+                    }
+                    None => BTreeMap::new(),
+                },
             };
             let mut seen = BTreeMap::new();
             for (node, before) in &changed.nodes {
@@ -149,17 +156,20 @@ fn places_now(
     program: &Program,
     keys: &BTreeMap<GroupId, Vec<Key>>,
     evaluation: &Evaluation,
-    changed: &Changed,
 ) -> BTreeMap<GroupId, Vec<Option<usize>>> {
-    if changed.groups.is_none() {
-        return BTreeMap::new();
-    }
     let of_group = |(group, before): (&GroupId, &Vec<Key>)| {
         let now = keys_of(program, evaluation, *group);
         let there = |key: &Key| now.iter().position(|other| other == key);
         (*before != now).then(|| (*group, before.iter().map(there).collect()))
     };
     keys.iter().filter_map(of_group).collect()
+}
+
+fn keys_of_all(program: &Program, evaluation: &Evaluation) -> BTreeMap<GroupId, Vec<Key>> {
+    let groups = program.groups.ids();
+    groups
+        .map(|group| (group, keys_of(program, evaluation, group)))
+        .collect()
 }
 
 fn keys_of(program: &Program, evaluation: &Evaluation, group: GroupId) -> Vec<Key> {

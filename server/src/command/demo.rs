@@ -11,7 +11,6 @@ use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::fitting_service_client::FittingServiceClient;
 use tokio::sync::oneshot;
 
-use super::fit::view_wanted;
 use super::output::{is_coloured, print};
 use super::serve::{refused, runtime};
 use crate::ending::{CommandError, Ended};
@@ -38,7 +37,7 @@ pub struct Arguments {
     #[arg(long)]
     full: bool,
     /// The answer as JSON
-    #[arg(long)]
+    #[arg(long, conflicts_with = "full")]
     json: bool,
 }
 
@@ -48,7 +47,7 @@ pub struct Arguments {
 /// [`CommandError`].
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let name = arguments.player.as_deref().unwrap_or(USUAL_PLAYER);
-    let request = player(name, view_wanted(arguments.full))?;
+    let request = player(name)?;
     let recommendation = runtime(1)?.block_on(ask(request))?;
     if arguments.json {
         let json = canonical_json("loftwright.v1.Recommendation", &recommendation);
@@ -65,7 +64,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
 }
 
 /// The request of a built-in player.
-fn player(name: &str, view: pb::RecommendationView) -> Result<pb::RecommendRequest, CommandError> {
+fn player(name: &str) -> Result<pb::RecommendRequest, CommandError> {
     let files = built_in::player_files(DEMO_STOCK);
     let names: Vec<&str> = files
         .iter()
@@ -84,7 +83,7 @@ fn player(name: &str, view: pb::RecommendationView) -> Result<pb::RecommendReque
     let file = PlayerFile::of_text(file.0).map_err(|faults| file_faults(&faults))?;
     let ruleset = file.ruleset.as_deref().unwrap_or(USUAL_RULESET);
     let text = file.text().map_err(|faults| file_faults(&faults))?;
-    Ok(request(ruleset, name, text, view))
+    Ok(request(ruleset, name, text))
 }
 
 /// Starts the service, asks it over the wire, and lets it come to an end.

@@ -46,7 +46,7 @@ pub struct Arguments {
     #[arg(long)]
     json: bool,
     /// Every step of every decision, and how sure each is
-    #[arg(long)]
+    #[arg(long, conflicts_with = "json")]
     full: bool,
 }
 
@@ -61,10 +61,9 @@ fn date(text: &str) -> Result<Date, String> {
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let file =
         PlayerFile::of_disk(&arguments.player).map_err(|faults| load::file_faults(&faults))?;
-    let view = view_wanted(arguments.full);
     let recommendation = match &arguments.to {
-        Some(to) => by_service(to, &file, view)?,
-        None => by_folders(arguments, &file, view)?,
+        Some(to) => by_service(to, &file)?,
+        None => by_folders(arguments, &file)?,
     };
     if arguments.json {
         let json = canonical_json("loftwright.v1.Recommendation", &recommendation);
@@ -80,25 +79,12 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     Ok(Ended::Answered)
 }
 
-/// The view that a sheet needs: how sure each decision is, only where every step is wanted too.
-pub(super) fn view_wanted(is_full: bool) -> pb::RecommendationView {
-    if is_full {
-        pb::RecommendationView::Full
-    } else {
-        pb::RecommendationView::Reasons
-    }
-}
-
 /// The answer of a running service.
-fn by_service(
-    to: &str,
-    file: &PlayerFile,
-    view: pb::RecommendationView,
-) -> Result<pb::Recommendation, CommandError> {
+fn by_service(to: &str, file: &PlayerFile) -> Result<pb::Recommendation, CommandError> {
     let text = file.text().map_err(|faults| load::file_faults(&faults))?;
     let ruleset = file.ruleset.as_deref().unwrap_or_default();
     let subject = file.subject.as_deref().unwrap_or_default();
-    let request = convert::player::request(ruleset, subject, text, view);
+    let request = convert::player::request(ruleset, subject, text);
     runtime(1)?.block_on(recommend(to, request))
 }
 
@@ -106,7 +92,6 @@ fn by_service(
 fn by_folders(
     arguments: &Arguments,
     file: &PlayerFile,
-    view: pb::RecommendationView,
 ) -> Result<pb::Recommendation, CommandError> {
     let revision = load::revision(arguments.rules.as_deref(), file.ruleset.as_deref())?;
     let ruleset = load::stock(arguments.parts.as_deref())?
@@ -121,6 +106,7 @@ fn by_folders(
             today().ok_or_else(|| CommandError::own("this machine's clock stands before 1970"))?
         }
     };
+    let view = pb::RecommendationView::Full;
     let depth = convert::depth_of(view);
     let answer = fit_to_depth(&ruleset.program, &ruleset.parts, &player, today, depth);
     Ok(convert::recommendation(&answer, &ruleset, today, view))

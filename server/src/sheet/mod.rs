@@ -47,7 +47,9 @@ pub fn build_sheet(recommendation: &pb::Recommendation, options: &SheetOptions) 
         .collect();
     rest::missing(&mut writer, recommendation);
     rest::borderlines(&mut writer, &recommendation.borderlines, &bag);
-    sure::how_sure(&mut writer, &recommendation.decisions, &bag);
+    if options.is_full {
+        sure::how_sure(&mut writer, &recommendation.decisions, &bag);
+    }
     sure::next_reading(&mut writer, recommendation.next_reading.as_ref());
     rest::limits(&mut writer, &recommendation.limits, &bag);
     rest::cautions(&mut writer, &recommendation.cautions, &bag);

@@ -63,6 +63,5 @@ pub(crate) fn player() -> pb::RecommendRequest {
         .find(|file| file.path == "steady-right-hander.toml")
         .expect("the demo's player");
     let file = PlayerFile::of_text(file).expect("a player file");
-    let view = pb::RecommendationView::Full;
-    request("skerry", "test", file.text().expect("no faults"), view)
+    request("skerry", "test", file.text().expect("no faults"))
 }

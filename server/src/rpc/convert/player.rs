@@ -53,12 +53,7 @@ fn kept_club_text(club: &pb::KeptClub) -> BTreeMap<String, String> {
 
 /// The request that says the same as the texts: what the demonstration and a client of our own
 /// send.
-pub fn request(
-    ruleset: &str,
-    subject: &str,
-    player: &PlayerText,
-    view: pb::RecommendationView,
-) -> pb::RecommendRequest {
+pub fn request(ruleset: &str, subject: &str, player: &PlayerText) -> pb::RecommendRequest {
     let readings = player
         .readings
         .iter()
@@ -85,7 +80,7 @@ pub fn request(
         kept_clubs,
         request_id: String::new(),
         preview: true,
-        view: view.into(),
+        view: pb::RecommendationView::Full.into(),
     }
 }
 
