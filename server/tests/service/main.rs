@@ -32,17 +32,44 @@ async fn a_player_gets_a_bag_and_is_told_that_it_is_a_preview() {
 }
 
 #[tokio::test]
-async fn the_basic_view_leaves_the_reasons_out_and_nothing_else() {
+async fn each_view_leaves_out_what_it_says_and_nothing_else() {
     let mut service = Running::start().await;
-    let full = service.client.recommend(player()).await.expect("an answer");
-    let request = pb::RecommendRequest {
-        view: pb::RecommendationView::Basic.into(),
-        ..player()
-    };
-    let basic = service.client.recommend(request).await.expect("an answer");
-    let mut full = full.into_inner().recommendation.expect("a recommendation");
-    full.decisions.clear();
-    assert_eq!(basic.into_inner().recommendation, Some(full));
+    let mut answers = Vec::new();
+    for view in [
+        pb::RecommendationView::Full,
+        pb::RecommendationView::Reasons,
+        pb::RecommendationView::Unspecified,
+        pb::RecommendationView::Basic,
+    ] {
+        let request = pb::RecommendRequest {
+            view: view.into(),
+            ..player()
+        };
+        let answer = service.client.recommend(request).await.expect("an answer");
+        answers.push(
+            answer
+                .into_inner()
+                .recommendation
+                .expect("a recommendation"),
+        );
+    }
+    let [mut full, mut reasons, unspecified, basic] = <[_; 4]>::try_from(answers).expect("four");
+    let is_sure = |report: &pb::DecisionReport| report.sureness.is_some();
+    assert!(full.decisions.iter().any(is_sure) && full.next_reading.is_some());
+    for report in &mut full.decisions {
+        report.sureness = None;
+    }
+    full.next_reading = None;
+    assert!(
+        full == reasons,
+        "reasons are the full view without how sure"
+    );
+    assert!(
+        reasons == unspecified,
+        "a view that is not named is reasons"
+    );
+    reasons.decisions.clear();
+    assert!(basic == reasons, "basic is reasons without the decisions");
     service.stop().await;
 }
 
