@@ -1,3 +1,5 @@
-//! What the benches measure: rules of any size, written on the spot.
+//! What the benches measure: rules and stocks of any size, made on the spot.
 
+pub mod bag;
 pub mod rules;
+pub mod stock;
