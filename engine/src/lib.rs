@@ -16,6 +16,7 @@ pub mod parts;
 pub mod player;
 pub mod recommendation;
 pub mod set;
+mod shelf;
 pub mod sure;
 pub mod trace;
 

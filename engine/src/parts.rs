@@ -1,17 +1,32 @@
 //! Parts and pieces: what the catalogue knows and what lies in the drawers.
 //!
 //! The catalogue holds parts; the stock holds pieces (each measured on its own) or counts (where
-//! nothing is measured). `on_hand` is the stock's alone.
+//! nothing is measured). `on_hand` is the stock's alone. Parts do not change once they are there,
+//! and both stand on a [`Shelf`] where they are found by the values of their fields: laid out once,
+//! it serves every player.
 
 use std::collections::BTreeMap;
 
-use loftwright_dsl::program::{PartId, Record};
+use loftwright_dsl::program::{PartId, Program, Record};
+
+use crate::shelf::Shelf;
+
+/// The field of a part that says how many are on hand.
+pub(crate) const ON_HAND: &str = "on_hand";
 
 /// Catalogue and stock of one workshop, read against a program's `part` declarations.
 #[derive(Clone, Debug, Default)]
 pub struct Parts {
-    /// The parts of each kind, sorted by id.
-    pub kinds: BTreeMap<PartId, Vec<CataloguePart>>,
+    kinds: BTreeMap<PartId, Kind>,
+}
+
+/// The parts of one kind.
+#[derive(Clone, Debug)]
+struct Kind {
+    /// Sorted by id.
+    parts: Vec<CataloguePart>,
+    catalogue: Shelf,
+    stock: Shelf,
 }
 
 /// A part of the catalogue with what is on hand of it.
@@ -45,9 +60,55 @@ pub struct Piece {
     pub fields: Record,
 }
 
+impl OnHand {
+    /// How many there are.
+    pub fn count(&self) -> i64 {
+        match self {
+            OnHand::Counted(count) => *count,
+            OnHand::Pieces(pieces) => i64::try_from(pieces.len()).unwrap_or(i64::MAX),
+        }
+    }
+}
+
 impl Parts {
+    /// The parts of each kind of the program, sorted by id.
+    pub fn new(program: &Program, kinds: BTreeMap<PartId, Vec<CataloguePart>>) -> Self {
+        let kind = |(id, parts): (PartId, Vec<CataloguePart>)| {
+            let on_hand = program.parts[id].field_index(ON_HAND);
+            let kind = Kind {
+                catalogue: Shelf::of_catalogue(&parts, on_hand),
+                stock: Shelf::of_stock(&parts, on_hand),
+                parts,
+            };
+            (id, kind)
+        };
+        Parts {
+            kinds: kinds.into_iter().map(kind).collect(),
+        }
+    }
+
     /// The parts of a kind, sorted by id.
     pub fn of(&self, kind: PartId) -> &[CataloguePart] {
-        self.kinds.get(&kind).map_or(&[], Vec::as_slice)
+        self.kinds.get(&kind).map_or(&[], |kind| &kind.parts)
+    }
+
+    /// The kinds of which there are parts, in the order of their declaration.
+    pub fn kinds(&self) -> impl Iterator<Item = PartId> {
+        self.kinds.keys().copied()
+    }
+
+    /// The parts of all kinds.
+    pub fn all(&self) -> impl Iterator<Item = &CataloguePart> {
+        self.kinds.values().flat_map(|kind| &kind.parts)
+    }
+
+    /// The parts of a kind as the catalogue has them.
+    pub(crate) fn catalogue(&self, kind: PartId) -> Option<&Shelf> {
+        self.kinds.get(&kind).map(|kind| &kind.catalogue)
+    }
+
+    /// The pieces of a kind, and the parts of it that are counted.
+    pub(crate) fn stock(&self, kind: PartId) -> Option<&Shelf> {
+        self.kinds.get(&kind).map(|kind| &kind.stock)
     }
 }

@@ -13,12 +13,12 @@ use sha2::{Digest, Sha256};
 /// SHA-256 of the parts, in lower-case hexadecimal.
 pub(crate) fn parts_digest(program: &Program, parts: &Parts) -> String {
     let mut text = String::from("loftwright parts 1\n");
-    let mut kinds: Vec<_> = parts.kinds.keys().collect();
-    kinds.sort_by_key(|kind| program.parts[**kind].name.as_str());
+    let mut kinds: Vec<_> = parts.kinds().collect();
+    kinds.sort_by_key(|kind| program.parts[*kind].name.as_str());
     for kind in kinds {
-        let part = &program.parts[*kind];
+        let part = &program.parts[kind];
         item(&mut text, "kind", &part.name);
-        for catalogued in parts.of(*kind) {
+        for catalogued in parts.of(kind) {
             part_text(&mut text, program, part, catalogued);
         }
     }

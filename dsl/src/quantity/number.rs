@@ -2,6 +2,7 @@
 
 use std::cmp::Ordering;
 use std::fmt;
+use std::hash::{Hash, Hasher};
 use std::str::FromStr;
 
 use num_rational::Ratio;
@@ -13,7 +14,7 @@ use super::small::Small;
 ///
 /// Every operation that can overflow is checked; an overflow is an [`ArithmeticFault`], never a
 /// wrong answer.
-#[derive(Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Clone, Copy)]
 pub struct Rational(Ratio<i128>);
 
 /// Why an exact computation has no answer.
@@ -199,7 +200,14 @@ impl Rational {
                   same on every machine"
     )]
     pub fn to_f64(self) -> f64 {
-        self.numerator() as f64 / self.denominator() as f64
+        // Either conversion rounds to the nearest; that of 64 bits is one instruction.
+        match (
+            i64::try_from(self.numerator()),
+            i64::try_from(self.denominator()),
+        ) {
+            (Ok(numerator), Ok(denominator)) => numerator as f64 / denominator as f64,
+            _ => self.numerator() as f64 / self.denominator() as f64,
+        }
     }
 
     /// The multiple of `resolution` nearest to a model's float answer, halves away from zero.
@@ -222,6 +230,22 @@ impl Rational {
     /// The decimal text of this number where it ends within nine places, else the fraction `a/b`.
     pub fn to_text(self) -> String {
         self.to_string()
+    }
+}
+
+impl PartialEq for Rational {
+    /// A reduced fraction is unique.
+    #[inline]
+    fn eq(&self, other: &Self) -> bool {
+        self.numerator() == other.numerator() && self.denominator() == other.denominator()
+    }
+}
+
+impl Eq for Rational {}
+
+impl Hash for Rational {
+    fn hash<H: Hasher>(&self, state: &mut H) {
+        (self.numerator(), self.denominator()).hash(state);
     }
 }
 

@@ -9,20 +9,21 @@ use std::cmp::Ordering;
 use num_rational::Ratio;
 
 /// What is below this in size is small.
-const SMALL: i128 = 1 << 62;
+const SMALL: i64 = 1 << 62;
 
 /// A fraction whose parts are small, as it was reduced.
 #[derive(Clone, Copy)]
 pub(super) struct Small {
-    numerator: i128,
-    denominator: i128,
+    numerator: i64,
+    denominator: i64,
 }
 
 impl Small {
     #[inline]
     pub(super) fn of(fraction: &Ratio<i128>) -> Option<Self> {
-        let (numerator, denominator) = (*fraction.numer(), *fraction.denom());
+        let numerator = i64::try_from(*fraction.numer()).ok()?;
         // A reduced fraction has a positive denominator.
+        let denominator = i64::try_from(*fraction.denom()).ok()?;
         (-SMALL < numerator && numerator < SMALL && denominator < SMALL).then_some(Small {
             numerator,
             denominator,
@@ -31,34 +32,41 @@ impl Small {
 
     #[inline]
     pub(super) fn compared(self, other: Self) -> Ordering {
-        let left = self.numerator * other.denominator;
-        left.cmp(&(other.numerator * self.denominator))
+        if self.denominator == other.denominator {
+            return self.numerator.cmp(&other.numerator);
+        }
+        let left = product(self.numerator, other.denominator);
+        left.cmp(&product(other.numerator, self.denominator))
     }
 
     #[inline]
     pub(super) fn plus(self, other: Self) -> Ratio<i128> {
         if self.denominator == other.denominator {
-            return reduced(self.numerator + other.numerator, self.denominator);
+            // Two numbers below 2^62.
+            return reduced(
+                i128::from(self.numerator + other.numerator),
+                i128::from(self.denominator),
+            );
         }
         reduced(
-            self.numerator * other.denominator + other.numerator * self.denominator,
-            self.denominator * other.denominator,
+            product(self.numerator, other.denominator) + product(other.numerator, self.denominator),
+            product(self.denominator, other.denominator),
         )
     }
 
     #[inline]
     pub(super) fn times(self, other: Self) -> Ratio<i128> {
         reduced(
-            self.numerator * other.numerator,
-            self.denominator * other.denominator,
+            product(self.numerator, other.numerator),
+            product(self.denominator, other.denominator),
         )
     }
 
     /// `self ÷ other`; the divisor is not zero.
     #[inline]
     pub(super) fn over(self, other: Self) -> Ratio<i128> {
-        let numerator = self.numerator * other.denominator;
-        let denominator = self.denominator * other.numerator;
+        let numerator = product(self.numerator, other.denominator);
+        let denominator = product(self.denominator, other.numerator);
         if denominator < 0 {
             reduced(-numerator, -denominator)
         } else {
@@ -75,6 +83,11 @@ impl Small {
     }
 }
 
+#[inline]
+fn product(one: i64, other: i64) -> i128 {
+    i128::from(one) * i128::from(other)
+}
+
 /// The fraction in lowest terms; the denominator is positive.
 #[inline]
 fn reduced(numerator: i128, denominator: i128) -> Ratio<i128> {
@@ -86,8 +99,10 @@ fn reduced(numerator: i128, denominator: i128) -> Ratio<i128> {
         u64::try_from(denominator),
     ) {
         (Ok(above), Ok(below)) => {
-            let divisor = i128::from(greatest_common_divisor(above, below));
-            Ratio::new_raw(numerator / divisor, denominator / divisor)
+            let divisor = greatest_common_divisor(above, below);
+            let above = i128::from(above / divisor);
+            let numerator = if numerator < 0 { -above } else { above };
+            Ratio::new_raw(numerator, i128::from(below / divisor))
         }
         _ => Ratio::new(numerator, denominator),
     }

@@ -48,7 +48,7 @@ impl Budget {
 }
 
 fn bound(evaluation: &Evaluation, parts: &Parts) -> u64 {
-    let candidates: usize = parts.kinds.values().flatten().map(candidates_of).sum();
+    let candidates: usize = parts.all().map(candidates_of).sum();
     let each = u64::try_from(candidates.saturating_add(evaluation.club_count()));
     let more = each.unwrap_or(u64::MAX).saturating_mul(STEPS_EACH);
     STEPS_AT_LEAST.saturating_add(more)
@@ -97,8 +97,7 @@ mod tests {
         };
         let program = check(&[contract], 1).program.expect("a program");
         let evaluation = Evaluation::new(&program);
-        let mut parts = Parts::default();
-        assert_eq!(steps(&parts, &evaluation), STEPS_AT_LEAST);
+        assert_eq!(steps(&Parts::default(), &evaluation), STEPS_AT_LEAST);
         let head = CataloguePart {
             id: "one".to_owned(),
             fields: Default::default(),
@@ -106,7 +105,7 @@ mod tests {
             on_hand: OnHand::Counted(1),
         };
         let kind = program.parts.ids().next().expect("a part");
-        parts.kinds.insert(kind, vec![head; 3]);
+        let parts = Parts::new(&program, [(kind, vec![head; 3])].into());
         assert_eq!(steps(&parts, &evaluation), STEPS_AT_LEAST + 3 * STEPS_EACH);
     }
 }

@@ -6,10 +6,8 @@ use loftwright_dsl::program::{Body, Decision, GroupId, Members, ModelId, PartId,
 
 use crate::contract::{Maker, MissingName};
 use crate::model::catalogue;
-use crate::parts::{CataloguePart, OnHand};
+use crate::parts::{CataloguePart, ON_HAND, OnHand};
 
-/// The field of a part that says how many are on hand.
-const ON_HAND: &str = "on_hand";
 /// The field of a club that says whether the player keeps it.
 const IS_KEPT: &str = "is_kept";
 /// The group of the whole bag.

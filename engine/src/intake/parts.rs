@@ -13,8 +13,8 @@ use super::stock::read_stock;
 use super::{LONGEST_ID_BYTES, PartsText, RecordText};
 use crate::parts::Parts;
 
-/// The field that says how many of a part are on hand.
-pub(super) const ON_HAND: &str = "on_hand";
+pub(super) use crate::parts::ON_HAND;
+
 /// The field that holds a part's or a piece's code.
 pub(super) const ID: &str = "id";
 /// The field of a stock record that holds the code of the part.
@@ -41,7 +41,7 @@ pub fn read_parts(program: &Program, text: &PartsText) -> Result<Parts, Vec<Faul
         .into_iter()
         .map(|(id, parts)| (id, parts.into_values().map(|known| known.part).collect()))
         .collect();
-    faults.or_read(Parts { kinds })
+    faults.or_read(Parts::new(program, kinds))
 }
 
 /// The records of each kind, in the order of the declarations; kinds that do not exist are faults.

@@ -62,9 +62,9 @@ pub fn sleeved_head(
 ) -> Result<SleevedHead, OutsideRange> {
     let tilted = Tilted::of(LOFT.check(loft_deg)?, lie_deg, tilt_deg, turn_deg)?;
     Ok(SleevedHead {
-        loft_deg: tilted.normal.elevation_deg(),
-        lie_deg: tilted.shaft_from_head.elevation_across_target_line_deg(),
-        face_deg: tilted.normal.azimuth_deg(),
+        loft_deg: tilted.normal().elevation_deg(),
+        lie_deg: tilted.lie_deg(),
+        face_deg: tilted.normal().azimuth_deg(),
     })
 }
 
@@ -85,16 +85,15 @@ pub fn sleeve_squared_loft_deg(
     turn_deg: f64,
 ) -> Result<f64, OutsideRange> {
     let tilted = Tilted::of(LOFT_TO_SQUARE.check(loft_deg)?, lie_deg, tilt_deg, turn_deg)?;
-    Ok(asin_deg(tilted.normal.dot(tilted.shaft) / tilted.shaft.z))
+    Ok(asin_deg(tilted.normal().dot(tilted.shaft) / tilted.shaft.z))
 }
 
-/// The head turned against the shaft, as seen from either.
+/// A head that the sleeve turns against the shaft.
 struct Tilted {
+    loft_deg: f64,
     shaft: Direction,
-    /// The face's normal, the shaft held still.
-    normal: Direction,
-    /// The shaft, the head left on its sole.
-    shaft_from_head: Direction,
+    axis: Direction,
+    tilt_deg: f64,
 }
 
 impl Tilted {
@@ -110,12 +109,23 @@ impl Tilted {
             y: -shaft.z,
             z: shaft.y,
         };
-        let tilt_axis = Rotation::about(shaft, turn_deg).turn(loft_adding_axis);
         Ok(Self {
+            loft_deg,
             shaft,
-            normal: Rotation::about(tilt_axis, tilt_deg).turn(Direction::face_normal(loft_deg)),
-            shaft_from_head: Rotation::about(tilt_axis, -tilt_deg).turn(shaft),
+            axis: Rotation::about(shaft, turn_deg).turn(loft_adding_axis),
+            tilt_deg,
         })
+    }
+
+    /// The face's normal, the shaft held still.
+    fn normal(&self) -> Direction {
+        Rotation::about(self.axis, self.tilt_deg).turn(Direction::face_normal(self.loft_deg))
+    }
+
+    /// The lie of the shaft, the head left on its sole.
+    fn lie_deg(&self) -> f64 {
+        let shaft = Rotation::about(self.axis, -self.tilt_deg).turn(self.shaft);
+        shaft.elevation_across_target_line_deg()
     }
 }
 
@@ -129,7 +139,8 @@ pub fn sleeve_loft_deg(
     tilt_deg: f64,
     turn_deg: f64,
 ) -> Result<f64, OutsideRange> {
-    sleeved_head(loft_deg, lie_deg, tilt_deg, turn_deg).map(|head| head.loft_deg)
+    let tilted = Tilted::of(LOFT.check(loft_deg)?, lie_deg, tilt_deg, turn_deg)?;
+    Ok(tilted.normal().elevation_deg())
 }
 
 /// The lie of a club with a tilted sleeve, in degrees, upright positive.
@@ -142,7 +153,7 @@ pub fn sleeve_lie_deg(
     tilt_deg: f64,
     turn_deg: f64,
 ) -> Result<f64, OutsideRange> {
-    sleeved_head(loft_deg, lie_deg, tilt_deg, turn_deg).map(|head| head.lie_deg)
+    Ok(Tilted::of(LOFT.check(loft_deg)?, lie_deg, tilt_deg, turn_deg)?.lie_deg())
 }
 
 /// Where the face of a head on a tilted sleeve points, shaft held still, in degrees, closed
@@ -156,7 +167,8 @@ pub fn sleeve_face_deg(
     tilt_deg: f64,
     turn_deg: f64,
 ) -> Result<f64, OutsideRange> {
-    sleeved_head(loft_deg, lie_deg, tilt_deg, turn_deg).map(|head| head.face_deg)
+    let tilted = Tilted::of(LOFT.check(loft_deg)?, lie_deg, tilt_deg, turn_deg)?;
+    Ok(tilted.normal().azimuth_deg())
 }
 
 #[cfg(test)]

@@ -48,7 +48,7 @@ fn parts_come_sorted_by_id_with_their_fields() {
     let lead_time = FieldText::Text("7".to_owned());
     first.fields.insert("lead_time_days".to_owned(), lead_time);
     let read = parts(&catalogue("head", vec![first, head("heads.toml:9", "H-1")]));
-    let heads: Vec<_> = read.kinds.values().flatten().collect();
+    let heads: Vec<_> = read.all().collect();
     let ids: Vec<_> = heads.iter().map(|head| head.id.as_str()).collect();
     assert_eq!(ids, ["H-1", "H-2"]);
     let program = program();
@@ -231,7 +231,7 @@ fn a_list_of_values_comes_as_values_or_as_a_text_with_semicolons() {
     ));
     let of_text = parts(&wrap(text("left; right"), Some(text("1 in;20 mm"))));
     assert_eq!(format!("{of_values:?}"), format!("{of_text:?}"));
-    let read = of_values.kinds.values().next().unwrap()[0].clone();
+    let read = of_values.all().next().unwrap().clone();
     let words = [Value::Word(1), Value::Word(0)];
     assert_eq!(read.fields[0], Some(Value::Values(words.into())));
     // In base units: 0.0254 m and 0.02 m.
@@ -241,7 +241,7 @@ fn a_list_of_values_comes_as_values_or_as_a_text_with_semicolons() {
     assert_eq!(read.fields[1], Some(Value::Values(widths.into())));
     // Made for nobody is said, and is not the same as not said.
     let nobody = parts(&wrap(values(&[]), None));
-    let read = nobody.kinds.values().next().unwrap()[0].clone();
+    let read = nobody.all().next().unwrap().clone();
     assert_eq!(read.fields[0], Some(Value::Values(Vec::new().into())));
     assert_eq!(read.fields[1], None);
 }

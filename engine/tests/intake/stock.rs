@@ -62,7 +62,7 @@ fn pieces_are_sorted_by_id_with_what_was_measured() {
             &[("id", "N1"), ("part", "H-1"), ("measured_loft", "30.2 deg")],
         ),
     ]));
-    let heads: Vec<_> = read.kinds.values().flatten().collect();
+    let heads: Vec<_> = read.all().collect();
     let OnHand::Pieces(pieces) = &heads[0].on_hand else {
         panic!("no pieces");
     };
@@ -78,8 +78,7 @@ fn pieces_are_sorted_by_id_with_what_was_measured() {
 fn what_is_not_measured_is_counted() {
     let on_hand = |text: &PartsText| {
         let read = parts(text);
-        let mut all = read.kinds.into_values().flatten();
-        all.next().expect("a part").on_hand
+        read.all().next().expect("a part").on_hand.clone()
     };
     let counted = |count| record("stock.csv:2", &[("part", "G-1"), ("on_hand", count)]);
     assert_eq!(on_hand(&grips(vec![counted("12")])), OnHand::Counted(12));

@@ -118,7 +118,7 @@ fn a_parts_folder_is_read_from_disk() {
     write(&folder, "elsewhere/heads.toml", "[[");
     let files = PartsFiles::of_folder(&folder).expect("files");
     let parts = files.parts(&program()).expect("parts");
-    assert_eq!(parts.kinds.values().flatten().count(), 1);
+    assert_eq!(parts.all().count(), 1);
 }
 
 #[test]

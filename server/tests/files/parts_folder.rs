@@ -57,7 +57,7 @@ fn toml_and_csv_are_read_together() {
         ),
     ]);
     let read = read.expect("parts");
-    let all: Vec<_> = read.kinds.values().flatten().collect();
+    let all: Vec<_> = read.all().collect();
     let ids: Vec<_> = all.iter().map(|part| part.id.as_str()).collect();
     assert_eq!(ids, ["G-1", "G-2", "H-1", "H-2"]);
     assert_eq!(all[0].on_hand, OnHand::Counted(12));
@@ -229,7 +229,7 @@ fn lists_of_values_are_arrays_in_toml_and_cells_with_semicolons_in_csv() {
     )]);
     let fields = |parts: Result<Parts, Vec<String>>| {
         let parts = parts.expect("parts");
-        let all: Vec<_> = parts.kinds.values().flatten().cloned().collect();
+        let all: Vec<_> = parts.all().cloned().collect();
         (all[0].fields.clone(), all[1].fields.clone())
     };
     let (of_toml, of_csv) = (fields(of_toml), fields(of_csv));

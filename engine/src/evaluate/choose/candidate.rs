@@ -10,6 +10,7 @@ use crate::evaluate::algebra::not_known;
 use crate::evaluate::expression::World;
 use crate::outcome::{Cause, ChosenPart, State};
 use crate::parts::{CataloguePart, OnHand};
+use crate::shelf::recorded;
 
 /// Marks a field that is not known of the candidate at hand itself, to tell it from the same field
 /// of a part that was chosen before.
@@ -172,17 +173,13 @@ impl<'e> Candidate<'e> {
 
     /// What the piece's or the part's record says.
     fn recorded(&self, field: usize) -> Option<&Value> {
-        let measured = self.measured.and_then(|record| record.get(field)?.as_ref());
-        measured.or_else(|| self.record.fields.get(field)?.as_ref())
+        recorded(&self.record.fields, self.measured, field)
     }
 
     fn field(&self, field: usize) -> State {
         if self.on_hand_field == Some(field) {
-            let count = match &self.record.on_hand {
-                OnHand::Counted(count) => *count,
-                OnHand::Pieces(pieces) => i64::try_from(pieces.len()).unwrap_or(i64::MAX),
-            };
-            return State::Known(Value::Number(Rational::whole(count)));
+            let count = Rational::whole(self.record.on_hand.count());
+            return State::Known(Value::Number(count));
         }
         match self.recorded(field) {
             Some(value) => State::Known(value.clone()),
@@ -223,7 +220,8 @@ pub(super) fn seen_from_outside(state: State) -> State {
     State::Undecided(undecided)
 }
 
-fn settings_of(record: &CataloguePart, field: usize) -> &[Record] {
+/// The settings in a part's list of them.
+pub(super) fn settings_of(record: &CataloguePart, field: usize) -> &[Record] {
     match record.fields.get(field) {
         Some(Some(Value::List(settings))) => settings,
         _ => &[],

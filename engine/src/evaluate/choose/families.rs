@@ -11,7 +11,7 @@ use loftwright_dsl::program::{Choose, GroupId, RungKind, Value};
 use loftwright_dsl::quantity::ArithmeticFault;
 
 use super::ladder::how;
-use super::offers::{Family, Offer, Source, each_candidate, values_of};
+use super::offers::{Family, Offer, Source, values_of};
 use super::stock::Stock;
 use crate::evaluate::algebra::{Ended, merge, outcome_of};
 use crate::evaluate::expression::{Along, Asker, At};
@@ -226,9 +226,13 @@ impl<S: TraceSink> Asker<'_, S> {
                 source,
                 family: None,
             };
-            each_candidate(self.world, choose, offer, |candidate| {
-                occurring.extend(values_of(fields, &candidate));
-            });
+            let Some(offered) = offer.on_shelf(self.world, choose) else {
+                continue;
+            };
+            for place in offered.places.iter() {
+                let candidate = offered.candidate(self.world, choose, place);
+                occurring.extend(candidate.and_then(|it| values_of(fields, &it)));
+            }
         }
         occurring
     }

@@ -8,11 +8,12 @@ use loftwright_dsl::program::{Choose, RungKind};
 use super::candidate::{Candidate, seen_from_outside};
 use super::losers::note_scores;
 use super::needs::Line;
-use super::offers::{Family, Offer, Source, each_candidate};
+use super::offers::{Family, Offer, Source};
 use super::prefers::{better, lets_scored};
 use super::stock::Stock;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::{ChosenPart, Outcome};
+use crate::shelf::Item;
 use crate::trace::{How, Selection, TraceSink};
 
 impl<'a, S: TraceSink> Asker<'a, S> {
@@ -169,28 +170,9 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         at: At<'_>,
         selection: &mut Selection,
     ) -> Result<Option<Candidate<'a>>, Outcome> {
-        let world = self.world;
-        let mut candidates: Vec<Candidate<'a>> = Vec::new();
-        let mut stopped = None;
-        let is_order = matches!(offer.source, Source::Order);
-        each_candidate(world, choose, offer, |mut candidate| {
-            if stopped.is_some() {
-                return;
-            }
-            selection.candidates += 1;
-            match self.first_failed(choose, lines, &mut candidate, at, is_order) {
-                Ok(None) => candidates.push(candidate),
-                Ok(Some(line)) => {
-                    if let (true, Some(line)) = (S::IS_KEPT, lines.get(line)) {
-                        self.note_failed(line, &candidate, at, selection);
-                    }
-                }
-                Err(outcome) => stopped = Some(outcome),
-            }
-        });
-        if let Some(outcome) = stopped {
-            return Err(outcome);
-        }
+        let mut candidates = self
+            .sift(choose, offer, &[lines], at, selection)?
+            .candidates;
         let lets = lets_scored(choose);
         for candidate in &mut candidates {
             self.compute_lets(choose, lets, candidate, at)?;
@@ -238,7 +220,11 @@ impl<'s> Ladder<'s> {
 /// Takes what was chosen from the stock.
 pub(super) fn take(choose: &Choose, outcome: &Outcome, stock: &mut Stock) {
     if let (Outcome::Chosen(chosen), Some(count)) = (outcome, choose.takes) {
-        stock.take(choose.part, chosen.part, chosen.piece, count);
+        let item = Item {
+            part: chosen.part,
+            piece: chosen.piece,
+        };
+        stock.take(choose.part, item, count);
     }
 }
 

@@ -1,6 +1,11 @@
-//! Which of the candidate's lets an expression needs, so that no others are computed.
+//! What of the candidate an expression speaks of: which of its lets, so that no others are
+//! computed, and whether anything at all.
 
-use loftwright_dsl::program::{Aggregate, CandidateValue, Expression, ExpressionKind, Over};
+use std::collections::BTreeSet;
+
+use loftwright_dsl::program::{
+    Aggregate, CandidateValue, Choose, Expression, ExpressionKind, Over,
+};
 
 /// How many of the candidate's lets an expression needs: it may speak of any of the first so many.
 pub(super) fn lets_needed(expression: &Expression) -> usize {
@@ -12,6 +17,41 @@ pub(super) fn lets_needed(expression: &Expression) -> usize {
         false
     });
     needed.get()
+}
+
+/// Whether an expression speaks of the candidate at hand; one that does not is the same for all.
+pub(super) fn speaks_of_the_candidate(expression: &Expression) -> bool {
+    has(expression, &|kind| {
+        matches!(kind, ExpressionKind::Candidate(_))
+    })
+}
+
+/// The fields of the part that an expression speaks of, through its lets too; `None` where it
+/// speaks of a setting.
+pub(super) fn fields_spoken_of(
+    choose: &Choose,
+    expression: &Expression,
+) -> Option<BTreeSet<usize>> {
+    let fields = std::cell::RefCell::new(BTreeSet::new());
+    let of_a_setting = has(expression, &|kind| match kind {
+        ExpressionKind::Candidate(CandidateValue::Field(field)) => {
+            fields.borrow_mut().insert(*field);
+            false
+        }
+        ExpressionKind::Candidate(CandidateValue::Let(index)) => {
+            let computed = choose.lets.get(*index);
+            match computed.and_then(|computed| fields_spoken_of(choose, &computed.value)) {
+                Some(more) => {
+                    fields.borrow_mut().extend(more);
+                    false
+                }
+                None => true,
+            }
+        }
+        ExpressionKind::Candidate(CandidateValue::Setting(_)) => true,
+        _ => false,
+    });
+    (!of_a_setting).then(|| fields.into_inner())
 }
 
 /// Whether something in an expression is of this kind. Inside an aggregate over parts the candidate

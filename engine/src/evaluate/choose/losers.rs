@@ -2,20 +2,123 @@
 
 use std::cmp::Ordering;
 
-use loftwright_dsl::program::ExpressionKind;
+use loftwright_dsl::program::{Choose, ExpressionKind};
 use loftwright_dsl::quantity::Rational;
 
-use super::candidate::Candidate;
+use super::candidate::{Candidate, settings_of};
 use super::needs::Line;
 use super::prefers::Scores;
+use super::settled::Settled;
+use super::sift::Sieve;
 use crate::evaluate::algebra::number;
-use crate::evaluate::expression::{Asker, At};
+use crate::evaluate::expression::{Asker, At, World};
 use crate::evaluate::operators;
 use crate::outcome::State;
+use crate::shelf::{Column, Places, Shelf};
 use crate::trace::{FailedGroup, RunnerUp, Selection, TraceSink};
 
 /// How many of the others are kept, best first.
 const MOST_RUNNERS_UP: usize = 5;
+
+/// The part's index, the piece's, the setting's, and by how much it misses a line.
+type Miss = (usize, Option<usize>, Option<usize>, Rational);
+
+/// Those that fail at a whole shelf, as the trace counts them.
+pub(super) struct Losers<'e> {
+    pub(super) world: World<'e>,
+    pub(super) choose: &'e Choose,
+    pub(super) shelf: &'e Shelf,
+}
+
+impl Losers<'_> {
+    /// How many candidates stand at these places.
+    pub(super) fn how_many(&self, places: &Places) -> usize {
+        let Some((field, _)) = self.choose.in_each else {
+            return places.count();
+        };
+        let parts = self.world.parts.of(self.choose.part);
+        let settings = |place| {
+            let record = self.shelf.item(place).and_then(|item| parts.get(item.part));
+            record.map_or(0, |record| settings_of(record, field).len())
+        };
+        places.iter().map(settings).sum()
+    }
+
+    /// Notes those at these places, by the line that each fails first.
+    pub(super) fn note(
+        &self,
+        sieve: &Sieve<'_>,
+        lines: &[Line<'_>],
+        places: &Places,
+        selection: &mut Selection,
+    ) {
+        for (line, answered) in lines.iter().zip(&sieve.answered) {
+            let mut failed = answered.failed.clone();
+            failed.keep(places);
+            if failed.is_empty() {
+                continue;
+            }
+            let field = line.of_shelf.as_ref().map(|of_shelf| of_shelf.field);
+            let column = field.and_then(|field| self.shelf.column(field));
+            let misses = answered.asked.iter().filter_map(|(asked, settled)| {
+                let mut failed = failed.clone();
+                failed.keep(asked);
+                self.nearest(settled, column?, &failed)
+            });
+            let nearest = misses.min_by_key(|miss| in_order(*miss));
+            count_failed(line, self.how_many(&failed), nearest, selection);
+        }
+    }
+
+    /// The nearest miss of a line that compares numbers, the first of several.
+    fn nearest(&self, settled: &Settled<'_>, column: &Column, failed: &Places) -> Option<Miss> {
+        let aim = settled.aim.as_ref()?;
+        let first = |(value, places): (_, &[usize])| {
+            let place = places.iter().find(|place| failed.has(**place))?;
+            Some((aim.miss(value)?, *place))
+        };
+        // On either side the misses only grow.
+        let below = column.below(&aim.wanted).find_map(first);
+        let above = column.from(&aim.wanted).find_map(first);
+        let (miss, place) = below.into_iter().chain(above).min()?;
+        let item = self.shelf.item(place)?;
+        let setting = self.choose.in_each.map(|_| 0);
+        Some((item.part, item.piece, setting, miss))
+    }
+}
+
+/// The nearest miss comes first; of several, the first candidate.
+fn in_order((part, piece, setting, miss): Miss) -> impl Ord {
+    (miss, part, piece, setting)
+}
+
+/// Counts so many that fail a line first.
+fn count_failed(line: &Line<'_>, count: usize, nearest: Option<Miss>, selection: &mut Selection) {
+    let groups = &mut selection.failed;
+    let place = match groups.binary_search_by_key(&line.index, |group| group.needs) {
+        Ok(place) => place,
+        Err(place) => {
+            let new = FailedGroup {
+                needs: line.index,
+                count: 0,
+                nearest: None,
+            };
+            groups.insert(place, new);
+            place
+        }
+    };
+    let Some(group) = groups.get_mut(place) else {
+        return;
+    };
+    group.count += count;
+    let is_nearer = match (nearest, group.nearest) {
+        (Some(new), Some(known)) => in_order(new) < in_order(known),
+        (new, known) => new.is_some() && known.is_none(),
+    };
+    if is_nearer {
+        group.nearest = nearest;
+    }
+}
 
 impl<S: TraceSink> Asker<'_, S> {
     /// Notes a candidate that failed a line first.
@@ -26,38 +129,20 @@ impl<S: TraceSink> Asker<'_, S> {
         at: At<'_>,
         selection: &mut Selection,
     ) {
-        let miss = self.miss(
-            line,
-            At {
-                candidate: Some(candidate),
-                ..at
-            },
-        );
+        let settled = line.settled.as_ref();
+        let known = settled.and_then(|settled| Some((settled, candidate.known(settled.value)?)));
+        let miss = match known {
+            Some((settled, value)) => settled.aim.as_ref().and_then(|aim| aim.miss(value)),
+            None => self.miss(
+                line,
+                At {
+                    candidate: Some(candidate),
+                    ..at
+                },
+            ),
+        };
         let nearest = miss.map(|miss| (candidate.part, candidate.piece, candidate.setting, miss));
-        let groups = &mut selection.failed;
-        let place = match groups.binary_search_by_key(&line.index, |group| group.needs) {
-            Ok(place) => place,
-            Err(place) => {
-                let new = FailedGroup {
-                    needs: line.index,
-                    count: 0,
-                    nearest: None,
-                };
-                groups.insert(place, new);
-                place
-            }
-        };
-        let Some(group) = groups.get_mut(place) else {
-            return;
-        };
-        group.count += 1;
-        let is_nearer = match (&nearest, &group.nearest) {
-            (Some(new), Some(known)) => new.3 < known.3,
-            (new, known) => new.is_some() && known.is_none(),
-        };
-        if is_nearer {
-            group.nearest = nearest;
-        }
+        count_failed(line, 1, nearest, selection);
     }
 
     /// By how much a line is missed, where it compares numbers.
@@ -124,6 +209,10 @@ pub(super) fn note_others(
     let mut others: Vec<usize> = (0..candidates.len())
         .filter(|index| Some(*index) != taken)
         .collect();
+    if others.len() > MOST_RUNNERS_UP {
+        others.select_nth_unstable_by(MOST_RUNNERS_UP, &order);
+        others.truncate(MOST_RUNNERS_UP);
+    }
     others.sort_by(order);
     let runner_up = |index: usize| {
         let candidate = candidates.get(index)?;
@@ -135,9 +224,5 @@ pub(super) fn note_others(
             taken_for: None,
         })
     };
-    selection.runners_up = others
-        .into_iter()
-        .take(MOST_RUNNERS_UP)
-        .filter_map(runner_up)
-        .collect();
+    selection.runners_up = others.into_iter().filter_map(runner_up).collect();
 }

@@ -11,7 +11,7 @@
 //! | --- | --- |
 //! | `candidate`, `offers`, `stock` | what can be taken, and what earlier clubs took |
 //! | `sides`, `settled` | the ruleset's side of a line, worked out once for the club |
-//! | `needs` | which candidates meet the lines |
+//! | `needs`, `sift` | the lines, and which candidates meet them |
 //! | `prefers` | the scores, and the best |
 //! | `ladder` | what happens when nothing on hand meets the needs |
 //! | `losers` | what the trace keeps of the others |
@@ -29,6 +29,7 @@ mod offers;
 mod prefers;
 mod settled;
 mod sides;
+mod sift;
 mod stock;
 mod together;
 

@@ -1,10 +1,12 @@
 //! Which candidates meet the `needs` lines.
 
-use loftwright_dsl::program::{Choose, Needs, Value};
+use std::collections::BTreeSet;
+
+use loftwright_dsl::program::{CandidateValue, Choose, Expression, Needs, Value};
 
 use super::candidate::{Candidate, unmarked};
-use super::lets::lets_needed;
-use super::settled::Settled;
+use super::lets::{fields_spoken_of, lets_needed};
+use super::settled::{Settled, other_sides, subject};
 use super::sides::{OpenSide, Side};
 use crate::evaluate::algebra::{Ended, outcome_of, undecided_for};
 use crate::evaluate::expression::{Asker, At};
@@ -17,11 +19,23 @@ pub(super) struct Line<'p> {
     /// The line's index in the choice; a line that a rung adds comes after the others.
     pub(super) index: usize,
     /// How many of the candidate's lets it needs.
-    lets: usize,
+    pub(super) lets: usize,
     /// The line as a comparison with known values, where it is one.
-    settled: Option<Settled<'p>>,
+    pub(super) settled: Option<Settled<'p>>,
+    /// What a whole shelf can be asked, where the line compares a field of the part.
+    pub(super) of_shelf: Option<OfShelf>,
     /// Whether its `when` speaks of the candidate.
     is_asked_by_candidate: bool,
+}
+
+/// A line that compares a field of the part with what is the same for every candidate, or for all
+/// that are alike in some other fields.
+pub(super) struct OfShelf {
+    pub(super) field: usize,
+    /// Whether the field is measured on each piece.
+    pub(super) is_of_each_piece: bool,
+    /// The fields that the other side of the comparison speaks of.
+    pub(super) beside: Vec<usize>,
 }
 
 /// How a line stands with a candidate.
@@ -48,10 +62,10 @@ impl<S: TraceSink> Asker<'_, S> {
                 Some((Some(replaced), instead)) if replaced == index => instead,
                 _ => needs,
             };
-            self.line(needs, index, at, &mut open, &mut lines)?;
+            self.line(choose, needs, index, at, &mut open, &mut lines)?;
         }
         if let Some((None, added)) = rung {
-            self.line(added, choose.needs.len(), at, &mut open, &mut lines)?;
+            self.line(choose, added, choose.needs.len(), at, &mut open, &mut lines)?;
         }
         match open {
             OpenSide { is_none: true, .. } => Err(Outcome::DoesNotApply),
@@ -67,6 +81,7 @@ impl<S: TraceSink> Asker<'_, S> {
 
     fn line<'p>(
         &mut self,
+        choose: &Choose,
         needs: &'p Needs,
         index: usize,
         at: At<'_>,
@@ -95,27 +110,50 @@ impl<S: TraceSink> Asker<'_, S> {
             .as_ref()
             .map_or(0, lets_needed)
             .max(lets_needed(&needs.condition));
+        let of_shelf = if is_asked_by_candidate {
+            None
+        } else {
+            self.of_shelf(choose, &needs.condition)
+        };
         lines.push(Line {
             needs,
             index,
             lets,
             settled,
+            of_shelf,
             is_asked_by_candidate,
         });
         Ok(())
     }
 
-    /// The first line that the candidate fails. `met_by_the_maker`: what is measured on each piece
-    /// counts as met, for a piece that is ordered to measure.
+    fn of_shelf(&self, choose: &Choose, condition: &Expression) -> Option<OfShelf> {
+        let (_, CandidateValue::Field(field)) = subject(condition)? else {
+            return None;
+        };
+        let mut beside = BTreeSet::new();
+        for side in other_sides(condition).into_iter().flatten() {
+            beside.extend(fields_spoken_of(choose, side)?);
+        }
+        let fields = &self.world.program.parts[choose.part].fields;
+        Some(OfShelf {
+            field,
+            is_of_each_piece: fields.get(field).is_some_and(|field| field.of_each_piece),
+            beside: beside.into_iter().collect(),
+        })
+    }
+
+    /// The first line, from this one on, that the candidate fails. `met_by_the_maker`: what is
+    /// measured on each piece counts as met, for a piece that is ordered to measure.
     pub(super) fn first_failed(
         &mut self,
         choose: &Choose,
         lines: &[Line<'_>],
+        from: usize,
         candidate: &mut Candidate<'_>,
         at: At<'_>,
         met_by_the_maker: bool,
     ) -> Result<Option<usize>, Outcome> {
-        for (place, line) in lines.iter().enumerate() {
+        for (place, line) in lines.iter().enumerate().skip(from) {
             if candidate.lets.len() < line.lets {
                 self.compute_lets(choose, line.lets, candidate, at)?;
             }
@@ -182,7 +220,7 @@ impl<S: TraceSink> Asker<'_, S> {
     /// this candidate, its value is not known; only the step budget ends the choice.
     pub(super) fn of_candidate(
         &mut self,
-        expression: &loftwright_dsl::program::Expression,
+        expression: &Expression,
         at: At<'_>,
     ) -> Result<State, Ended> {
         match self.ask(expression, at) {

@@ -2,11 +2,12 @@
 
 use loftwright_dsl::program::{CandidateValue, Choose, Value};
 
-use super::candidate::Candidate;
+use super::candidate::{Candidate, settings_of};
 use super::stock::Stock;
 use crate::evaluate::expression::World;
 use crate::outcome::State;
 use crate::parts::OnHand;
+use crate::shelf::{Places, Shelf};
 
 /// Where candidates come from.
 #[derive(Clone, Copy)]
@@ -28,13 +29,6 @@ pub(super) struct Family {
     pub(super) values: Vec<Value>,
 }
 
-impl Family {
-    /// Whether a candidate is of the family; one whose field is not known is of none.
-    fn has(&self, candidate: &Candidate<'_>) -> bool {
-        values_of(&self.fields, candidate).is_some_and(|values| values == self.values)
-    }
-}
-
 /// The values of these fields, where all of them are known.
 pub(super) fn values_of(fields: &[usize], candidate: &Candidate<'_>) -> Option<Vec<Value>> {
     let known = fields.iter().map(
@@ -54,47 +48,95 @@ pub(super) struct Offer<'s> {
     pub(super) family: Option<&'s Family>,
 }
 
-/// Hands on every candidate that is offered.
-pub(super) fn each_candidate<'e>(
-    world: World<'e>,
-    choose: &Choose,
-    offer: Offer<'_>,
-    mut hand_on: impl FnMut(Candidate<'e>),
-) {
-    let mut of_family = |candidate: Candidate<'e>| {
-        if offer.family.is_none_or(|family| family.has(&candidate)) {
-            candidate.in_each_setting(choose, &mut hand_on);
+/// A shelf, and what on it is offered.
+pub(super) struct Offered<'e> {
+    pub(super) shelf: &'e Shelf,
+    pub(super) places: Places,
+}
+
+impl Offer<'_> {
+    /// What is offered; nothing where there is no part of the kind at all.
+    pub(super) fn on_shelf<'e>(self, world: World<'e>, choose: &Choose) -> Option<Offered<'e>> {
+        let (shelf, mut places) = match self.source {
+            Source::Stock(stock, takes) => {
+                let shelf = world.parts.stock(choose.part)?;
+                (shelf, left_on(shelf, world, choose, stock, takes))
+            }
+            Source::Catalogue | Source::Order => {
+                let shelf = world.parts.catalogue(choose.part)?;
+                (shelf, shelf.everything())
+            }
+        };
+        if let Some(family) = self.family {
+            for (field, value) in family.fields.iter().zip(&family.values) {
+                let mut of_family = shelf.nothing();
+                let column = shelf.column(*field).into_iter().flat_map(|it| it.values());
+                for (_, alike) in column.filter(|(found, _)| *found == value) {
+                    of_family.add_all(alike);
+                }
+                places.keep(&of_family);
+            }
+            if family.values.len() < family.fields.len() {
+                places = shelf.nothing();
+            }
         }
-    };
-    for (part, record) in world.parts.of(choose.part).iter().enumerate() {
-        let candidate = Candidate::of_part(world, choose.part, part, record).tried();
-        each_of_part(choose, offer.source, candidate, &mut of_family);
+        let mut offered = Offered { shelf, places };
+        if let Some((field, _)) = choose.in_each {
+            // A part without settings is no candidate in any.
+            let parts = world.parts.of(choose.part);
+            for place in offered.places.clone().iter() {
+                let record = shelf.item(place).and_then(|item| parts.get(item.part));
+                if record.is_none_or(|record| settings_of(record, field).is_empty()) {
+                    offered.places.remove(place);
+                }
+            }
+        }
+        Some(offered)
     }
 }
 
-fn each_of_part<'e>(
-    choose: &Choose,
-    source: Source<'_>,
-    candidate: Candidate<'e>,
-    hand_on: &mut impl FnMut(Candidate<'e>),
-) {
-    let Source::Stock(stock, takes) = source else {
-        return hand_on(candidate);
+/// What earlier clubs have left, at least so many of what is only counted.
+fn left_on(shelf: &Shelf, world: World<'_>, choose: &Choose, stock: &Stock, takes: i64) -> Places {
+    let parts = world.parts.of(choose.part);
+    let mut left = shelf.on_hand().clone();
+    let is_enough = |part: usize| {
+        let record = parts.get(part);
+        record.is_some_and(|record| stock.left_of(choose.part, part, record) >= takes.max(1))
     };
-    let taken = stock.taken_of(choose.part, candidate.part);
-    match &candidate.record.on_hand {
-        OnHand::Counted(_) => {
-            let left = stock.left_of(choose.part, candidate.part, candidate.record);
-            if left >= takes.max(1) {
-                hand_on(candidate);
+    for taken in stock.taken(choose.part) {
+        if let Some(place) = shelf.place_of(taken.item)
+            && (taken.item.piece.is_some() || !is_enough(taken.item.part))
+        {
+            left.remove(place);
+        }
+    }
+    if takes > 1 {
+        for place in left.clone().iter() {
+            let item = shelf.item(place);
+            if item.is_some_and(|item| item.piece.is_none() && !is_enough(item.part)) {
+                left.remove(place);
             }
         }
-        OnHand::Pieces(pieces) => {
-            for (index, piece) in pieces.iter().enumerate() {
-                if taken.iter().all(|taken| taken.piece != Some(index)) {
-                    hand_on(candidate.clone().with_piece(index, &piece.fields));
-                }
+    }
+    left
+}
+
+impl<'e> Offered<'e> {
+    /// What stands at a place, as a candidate without a setting.
+    pub(super) fn candidate(
+        &self,
+        world: World<'e>,
+        choose: &Choose,
+        place: usize,
+    ) -> Option<Candidate<'e>> {
+        let item = self.shelf.item(place)?;
+        let record = world.parts.of(choose.part).get(item.part)?;
+        let candidate = Candidate::of_part(world, choose.part, item.part, record).tried();
+        match (item.piece, &record.on_hand) {
+            (Some(index), OnHand::Pieces(pieces)) => {
+                Some(candidate.with_piece(index, &pieces.get(index)?.fields))
             }
+            _ => Some(candidate),
         }
     }
 }

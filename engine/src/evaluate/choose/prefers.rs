@@ -4,15 +4,17 @@
 //! scores nothing; a line whose `when` or whose ruleset's side is not decided is not weighed for
 //! any.
 
+use std::borrow::Cow;
 use std::cmp::Ordering;
 
 use loftwright_dsl::program::{
-    CandidateValue, Choose, Expression, Preference, Prefers, TieBreak, Value,
+    CandidateValue, Choose, Expression, ExpressionKind, Preference, Prefers, TieBreak, Type, Value,
 };
 use loftwright_dsl::quantity::Rational;
 
 use super::candidate::Candidate;
-use super::lets::lets_needed;
+use super::lets::{lets_needed, speaks_of_the_candidate};
+use super::settled::Settled;
 use super::sides::{OpenSide, Side};
 use crate::evaluate::algebra::{Ended, number};
 use crate::evaluate::expression::{Asker, At};
@@ -26,6 +28,20 @@ pub(super) struct Scores {
     pub(super) totals: Vec<Rational>,
     /// Empty where no trace is kept.
     pub(super) lines: Vec<Option<Vec<Rational>>>,
+}
+
+/// What a line measures of each candidate.
+enum Measure<'p> {
+    /// How near the first is to the second, by the third.
+    Near(Type, [Compared<'p>; 3]),
+    /// Whether it holds; as a comparison with known values, where it is one.
+    Holds(&'p Expression, Option<Settled<'p>>),
+}
+
+/// A value that is the same for every candidate, or asked of each.
+enum Compared<'p> {
+    Same(Value),
+    OfEach(&'p Expression),
 }
 
 /// How a line is weighed.
@@ -85,18 +101,32 @@ impl<S: TraceSink> Asker<'_, S> {
                 Side::Open(_) => return Ok(Weighing::NotWeighed),
             }
         }
-        match &prefers.what {
+        let measure = match &prefers.what {
             Preference::Near {
                 value,
                 near,
                 within,
             } => {
-                for side in [value, near, within] {
-                    open.add(self.ruleset_side(side, at)?);
-                }
+                let mut side = |expression| -> Result<Compared<'_>, Ended> {
+                    let side = self.ruleset_side(expression, at)?;
+                    Ok(match side {
+                        Side::Known(value) if !speaks_of_the_candidate(expression) => {
+                            Compared::Same(value)
+                        }
+                        side => {
+                            open.add(side);
+                            Compared::OfEach(expression)
+                        }
+                    })
+                };
+                let sides = [side(value)?, side(near)?, side(within)?];
+                Measure::Near(value.value_type, sides)
             }
-            Preference::Holds(condition) => open.add(self.ruleset_side(condition, at)?),
-        }
+            Preference::Holds(condition) => {
+                open.add(self.ruleset_side(condition, at)?);
+                Measure::Holds(condition, self.settle(condition, at)?)
+            }
+        };
         if open.is_none {
             return Ok(Weighing::NotAsked);
         }
@@ -106,11 +136,7 @@ impl<S: TraceSink> Asker<'_, S> {
         let mut scores = Vec::with_capacity(candidates.len());
         for candidate in candidates {
             self.step()?;
-            let at = At {
-                candidate: Some(candidate),
-                ..at
-            };
-            match self.share(&prefers.what, when_of_candidate, at)? {
+            match self.share(&measure, when_of_candidate, candidate, at)? {
                 Some(share) => scores.push(share.times(prefers.weight)?),
                 None => return Ok(Weighing::NotWeighed),
             }
@@ -121,51 +147,76 @@ impl<S: TraceSink> Asker<'_, S> {
     /// From 0 to 1; `None` where the ruleset's side turns out not to be decided.
     fn share(
         &mut self,
-        what: &Preference,
+        measure: &Measure<'_>,
         when: Option<&Expression>,
+        candidate: &Candidate<'_>,
         at: At<'_>,
     ) -> Result<Option<Rational>, Ended> {
+        let at = At {
+            candidate: Some(candidate),
+            ..at
+        };
         if let Some(when) = when {
             match self.of_candidate(when, at)? {
                 State::Known(Value::Flag(true)) => {}
-                State::Undecided(undecided) if self.rulesets_own(undecided.clone()).is_some() => {
-                    return Ok(None);
-                }
-                _ => return Ok(Some(Rational::ZERO)),
+                open => return Ok(self.nothing_scored(open)),
             }
         }
-        let (value, near, within) = match what {
-            Preference::Holds(condition) => {
-                return Ok(match self.of_candidate(condition, at)? {
+        let (value_type, sides) = match measure {
+            Measure::Near(value_type, sides) => (*value_type, sides),
+            Measure::Holds(condition, settled) => {
+                let settled = settled.as_ref();
+                let holds = settled.and_then(|settled| {
+                    let value = candidate.known(settled.value)?;
+                    Some(State::Known(Value::Flag(settled.holds(value))))
+                });
+                let holds = match holds {
+                    Some(holds) => holds,
+                    None => self.of_candidate(condition, at)?,
+                };
+                return Ok(match holds {
                     State::Known(Value::Flag(true)) => Some(Rational::ONE),
-                    State::Undecided(undecided)
-                        if self.rulesets_own(undecided.clone()).is_some() =>
-                    {
-                        None
-                    }
-                    _ => Some(Rational::ZERO),
+                    open => self.nothing_scored(open),
                 });
             }
-            Preference::Near {
-                value,
-                near,
-                within,
-            } => (value, near, within),
         };
-        let mut known = [const { Value::Flag(false) }; 3];
-        for (place, side) in known.iter_mut().zip([value, near, within]) {
-            match self.of_candidate(side, at)? {
-                State::Known(value) => *place = value,
-                State::Undecided(undecided) if self.rulesets_own(undecided.clone()).is_some() => {
-                    return Ok(None);
-                }
-                _ => return Ok(Some(Rational::ZERO)),
-            }
+        let mut known = [const { Cow::Owned(Value::Flag(false)) }; 3];
+        for (place, side) in known.iter_mut().zip(sides) {
+            *place = match side {
+                Compared::Same(value) => Cow::Borrowed(value),
+                Compared::OfEach(expression) => match known_of(candidate, expression) {
+                    Some(value) => Cow::Borrowed(value),
+                    None => match self.of_candidate(expression, at)? {
+                        State::Known(value) => Cow::Owned(value),
+                        open => return Ok(self.nothing_scored(open)),
+                    },
+                },
+            };
         }
         let [at_hand, wanted, within] = &known;
-        let distance = operators::difference(value.value_type, at_hand, wanted)?.size();
+        let distance = operators::difference(value_type, at_hand, wanted)?.size();
         let share = Rational::ONE.minus(distance.over(number(within)?)?)?;
         Ok(Some(share.max(Rational::ZERO)))
+    }
+
+    /// What a line scores whose value is not there: nothing, where that is the candidate's own.
+    fn nothing_scored(&self, open: State) -> Option<Rational> {
+        let rulesets_own = match open {
+            State::Undecided(undecided) => self.rulesets_own(undecided),
+            State::Known(_) | State::None => None,
+        };
+        match rulesets_own {
+            Some(_) => None,
+            None => Some(Rational::ZERO),
+        }
+    }
+}
+
+/// A value of the candidate that is known and need not be computed.
+fn known_of<'c>(candidate: &'c Candidate<'_>, expression: &Expression) -> Option<&'c Value> {
+    match expression.kind {
+        ExpressionKind::Candidate(value) => candidate.known(value),
+        _ => None,
     }
 }
 

@@ -16,12 +16,14 @@ use super::candidate::Candidate;
 use super::ladder::{Ladder, take};
 use super::losers::{note_others, note_scores};
 use super::needs::Line;
-use super::offers::{Family, Offer, Source, each_candidate};
+use super::offers::{Family, Offer, Source};
 use super::prefers::{Scores, better, lets_scored};
+use super::sift::Passing;
 use super::stock::Stock;
 use crate::evaluate::algebra::Ended;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::{ChosenPart, Outcome};
+use crate::shelf::Item;
 use crate::trace::{Selection, Totals, TraceSink};
 
 /// A club that takes part, with what it could get.
@@ -118,8 +120,17 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             lines.push(self.lines(choose, Some((*replaces, needs)), at)?);
         }
         let was_recording = std::mem::replace(&mut self.is_recording, false);
-        let passing = self.passing(choose, family, &lines, at, stock, selection);
-        let found = passing.and_then(|(mut candidates, levels)| {
+        let offer = Offer {
+            source: Source::Stock(stock, choose.takes.unwrap_or(1)),
+            family,
+        };
+        let levels: Vec<&[Line<'_>]> = lines.iter().map(Vec::as_slice).collect();
+        let passing = self.sift(choose, offer, &levels, at, selection);
+        let found = passing.and_then(|passing| {
+            let Passing {
+                mut candidates,
+                levels,
+            } = passing;
             let lets = lets_scored(choose);
             for candidate in &mut candidates {
                 self.compute_lets(choose, lets, candidate, at)?;
@@ -137,53 +148,6 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             selection: std::mem::take(selection),
             gets: None,
         })
-    }
-
-    /// The candidates that pass a level, and the lowest level that each passes.
-    fn passing(
-        &mut self,
-        choose: &Choose,
-        family: Option<&Family>,
-        levels: &[Vec<Line<'_>>],
-        at: At<'_>,
-        stock: &Stock,
-        selection: &mut Selection,
-    ) -> Result<(Vec<Candidate<'a>>, Vec<usize>), Outcome> {
-        let world = self.world;
-        let offer = Offer {
-            source: Source::Stock(stock, choose.takes.unwrap_or(1)),
-            family,
-        };
-        let mut passing = (Vec::new(), Vec::new());
-        let mut stopped = None;
-        each_candidate(world, choose, offer, |mut candidate| {
-            if stopped.is_some() {
-                return;
-            }
-            selection.candidates += 1;
-            for (level, lines) in levels.iter().enumerate() {
-                match self.first_failed(choose, lines, &mut candidate, at, false) {
-                    Ok(None) => {
-                        passing.0.push(candidate);
-                        passing.1.push(level);
-                        return;
-                    }
-                    Ok(Some(line)) => {
-                        if let (true, 0, Some(line)) = (S::IS_KEPT, level, lines.get(line)) {
-                            self.note_failed(line, &candidate, at, selection);
-                        }
-                    }
-                    Err(outcome) => {
-                        stopped = Some(outcome);
-                        return;
-                    }
-                }
-            }
-        });
-        match stopped {
-            Some(outcome) => Err(outcome),
-            None => Ok(passing),
-        }
     }
 
     /// Gives each club that takes part what the assignment says, out of the stock.
@@ -236,7 +200,11 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             if let Some(candidate) = club.gets.and_then(|place| club.candidates.get(place))
                 && let Some(count) = choose.takes
             {
-                stock.take(choose.part, candidate.part, candidate.piece, count);
+                let item = Item {
+                    part: candidate.part,
+                    piece: candidate.piece,
+                };
+                stock.take(choose.part, item, count);
             }
         }
         Ok(())

@@ -1,0 +1,277 @@
+//! Which of the parts on offer meet the lines: first by whole shelves, then one by one.
+//!
+//! The lines at the head of a choice nearly always compare a field of the part with a known value,
+//! or with one that only the make of the part changes. That is asked of the shelf: once for each
+//! value that occurs, whatever the number of parts. Only what is left then becomes a candidate,
+//! with settings and lets of its own. A line that could block the choice ends what the shelf
+//! answers, so that the first candidate in order that waits for a reading is still the one named.
+
+use loftwright_dsl::program::Choose;
+
+use super::candidate::Candidate;
+use super::losers::Losers;
+use super::needs::{Line, OfShelf};
+use super::offers::{Offer, Offered, Source};
+use super::settled::Settled;
+use crate::evaluate::expression::{Asker, At};
+use crate::outcome::Outcome;
+use crate::shelf::{Column, Places, Shelf};
+use crate::trace::{Selection, TraceSink};
+
+/// What meets the lines of a level, in order, and the lowest level that each meets.
+#[derive(Default)]
+pub(super) struct Passing<'a> {
+    pub(super) candidates: Vec<Candidate<'a>>,
+    pub(super) levels: Vec<usize>,
+}
+
+/// What the shelf says of the lines of a level.
+pub(super) struct Sieve<'p> {
+    /// What passes them, as far as the shelf can say.
+    left: Places,
+    /// The lines that the shelf answers, the first ones.
+    pub(super) answered: Vec<Answered<'p>>,
+}
+
+/// What the shelf says of a line.
+pub(super) struct Answered<'p> {
+    /// What fails it first.
+    pub(super) failed: Places,
+    /// Who was asked what.
+    pub(super) asked: Vec<(Places, Settled<'p>)>,
+}
+
+impl Sieve<'_> {
+    /// The line that a place fails.
+    fn line_failed(&self, place: usize) -> Option<usize> {
+        self.answered
+            .iter()
+            .position(|answered| answered.failed.has(place))
+    }
+}
+
+/// A choice on its way through what is offered.
+struct Sifting<'s, 'a, 'p> {
+    choose: &'p Choose,
+    offered: &'s Offered<'a>,
+    is_order: bool,
+    levels: &'s [&'s [Line<'p>]],
+    sieves: Vec<Sieve<'p>>,
+}
+
+impl<'a, S: TraceSink> Asker<'a, S> {
+    /// What of an offer meets the lines of a level; `Err` is how the choice ends where one of the
+    /// candidates waits for a reading. Those that fail are counted by the lines of level 0.
+    pub(super) fn sift<'p>(
+        &mut self,
+        choose: &'p Choose,
+        offer: Offer<'_>,
+        levels: &[&[Line<'p>]],
+        at: At<'_>,
+        selection: &mut Selection,
+    ) -> Result<Passing<'a>, Outcome> {
+        let mut passing = Passing::default();
+        let Some(offered) = offer.on_shelf(self.world, choose) else {
+            return Ok(passing);
+        };
+        let mut sifting = Sifting {
+            choose,
+            offered: &offered,
+            is_order: matches!(offer.source, Source::Order),
+            levels,
+            sieves: Vec::with_capacity(levels.len()),
+        };
+        let mut worth_a_look = offered.shelf.nothing();
+        for lines in levels {
+            let sieve = self.sieve(&sifting, lines, at)?;
+            worth_a_look.join(&sieve.left);
+            sifting.sieves.push(sieve);
+        }
+        let mut others = offered.places.without(&worth_a_look);
+        let mut stopped = None;
+        for place in worth_a_look.iter() {
+            let tried = self.try_place(&sifting, place, at, &mut passing, selection);
+            if let Err(outcome) = tried {
+                others.keep(&offered.shelf.before(place));
+                stopped = Some(outcome);
+                break;
+            }
+        }
+        let losers = Losers {
+            world: self.world,
+            choose,
+            shelf: offered.shelf,
+        };
+        selection.candidates += losers.how_many(&others);
+        if let (true, Some(sieve), Some(lines)) =
+            (S::IS_KEPT, sifting.sieves.first(), levels.first())
+        {
+            losers.note(sieve, lines, &others, selection);
+        }
+        match stopped {
+            Some(outcome) => Err(outcome),
+            None => Ok(passing),
+        }
+    }
+
+    /// What the shelf says of these lines.
+    fn sieve<'p>(
+        &mut self,
+        sifting: &Sifting<'_, '_, 'p>,
+        lines: &[Line<'p>],
+        at: At<'_>,
+    ) -> Result<Sieve<'p>, Outcome> {
+        let shelf = sifting.offered.shelf;
+        let mut left = sifting.offered.places.clone();
+        let mut answered = Vec::new();
+        for line in lines {
+            let Some(of_shelf) = &line.of_shelf else {
+                break;
+            };
+            let Some(column) = shelf.column(of_shelf.field) else {
+                break;
+            };
+            let Some(asked) = self.ask_shelf(sifting, line, of_shelf, &left, at)? else {
+                break;
+            };
+            let mut passing = shelf.nothing();
+            for (places, settled) in &asked {
+                let mut of_these = passing_places(shelf, column, settled);
+                if sifting.is_order && of_shelf.is_of_each_piece {
+                    // What is measured on each piece counts as met: it is ordered to measure.
+                    of_these.join(&not_known(shelf, column));
+                }
+                of_these.keep(places);
+                passing.join(&of_these);
+            }
+            let failed = left.without(&passing);
+            left.keep(&passing);
+            answered.push(Answered { failed, asked });
+        }
+        Ok(Sieve { left, answered })
+    }
+
+    /// What is to be asked of whom, where the shelf can answer a line: everything is asked the
+    /// same, or all that are of one make.
+    fn ask_shelf<'p>(
+        &mut self,
+        sifting: &Sifting<'_, '_, 'p>,
+        line: &Line<'p>,
+        of_shelf: &OfShelf,
+        left: &Places,
+        at: At<'_>,
+    ) -> Result<Option<Vec<(Places, Settled<'p>)>>, Outcome> {
+        if let Some(settled) = &line.settled {
+            return Ok(Some(vec![(left.clone(), settled.clone())]));
+        }
+        let Some(makes) = sifting.offered.shelf.alike(left, &of_shelf.beside) else {
+            return Ok(None);
+        };
+        let mut asked = Vec::with_capacity(makes.len());
+        for places in makes {
+            let one = places.iter().next();
+            let one =
+                one.and_then(|place| sifting.offered.candidate(self.world, sifting.choose, place));
+            let Some(mut one) = one else {
+                return Ok(None);
+            };
+            self.compute_lets(sifting.choose, line.lets, &mut one, at)?;
+            let at = At {
+                candidate: Some(&one),
+                ..at
+            };
+            match self.settle_for_the_candidate(&line.needs.condition, at)? {
+                Some(settled) => asked.push((places, settled)),
+                None => return Ok(None),
+            }
+        }
+        Ok(Some(asked))
+    }
+
+    /// Tries what stands at a place, in each setting.
+    fn try_place(
+        &mut self,
+        sifting: &Sifting<'_, 'a, '_>,
+        place: usize,
+        at: At<'_>,
+        passing: &mut Passing<'a>,
+        selection: &mut Selection,
+    ) -> Result<(), Outcome> {
+        let (world, choose) = (self.world, sifting.choose);
+        let Some(candidate) = sifting.offered.candidate(world, choose, place) else {
+            return Ok(());
+        };
+        let failed = |sieve: &Sieve<'_>| sieve.line_failed(place);
+        let failed: Vec<Option<usize>> = sifting.sieves.iter().map(failed).collect();
+        let mut tried = Ok(());
+        candidate.in_each_setting(choose, &mut |candidate| {
+            if tried.is_ok() {
+                selection.candidates += 1;
+                tried = self.lowest_level(sifting, &failed, candidate, at, passing, selection);
+            }
+        });
+        tried
+    }
+
+    /// Tries a candidate level by level; `failed` are the lines that it fails by the shelf.
+    fn lowest_level(
+        &mut self,
+        sifting: &Sifting<'_, 'a, '_>,
+        failed: &[Option<usize>],
+        mut candidate: Candidate<'a>,
+        at: At<'_>,
+        passing: &mut Passing<'a>,
+        selection: &mut Selection,
+    ) -> Result<(), Outcome> {
+        let levels = sifting.levels.iter().zip(&sifting.sieves).zip(failed);
+        for (level, ((lines, sieve), failed)) in levels.enumerate() {
+            let failed = match failed {
+                Some(line) => Some(*line),
+                None => {
+                    let from = sieve.answered.len();
+                    let (choose, is_order) = (sifting.choose, sifting.is_order);
+                    self.first_failed(choose, lines, from, &mut candidate, at, is_order)?
+                }
+            };
+            let Some(line) = failed else {
+                passing.candidates.push(candidate);
+                passing.levels.push(level);
+                return Ok(());
+            };
+            if let (true, 0, Some(line)) = (S::IS_KEPT, level, lines.get(line)) {
+                self.note_failed(line, &candidate, at, selection);
+            }
+        }
+        Ok(())
+    }
+}
+
+fn passing_places(shelf: &Shelf, column: &Column, settled: &Settled<'_>) -> Places {
+    let mut passing = shelf.nothing();
+    let Some(aim) = &settled.aim else {
+        for (value, places) in column.values() {
+            if settled.holds(value) {
+                passing.add_all(places);
+            }
+        }
+        return passing;
+    };
+    // Numbers that pass lie together, on either side of the one that is wanted or on both.
+    let below = column.below(&aim.wanted);
+    let above = column.from(&aim.wanted);
+    let above = above.skip_while(|(value, _)| **value == aim.wanted && !settled.holds(value));
+    let below = below.take_while(|(value, _)| settled.holds(value));
+    let above = above.take_while(|(value, _)| settled.holds(value));
+    for (_, places) in below.chain(above) {
+        passing.add_all(places);
+    }
+    passing
+}
+
+fn not_known(shelf: &Shelf, column: &Column) -> Places {
+    let mut known = shelf.nothing();
+    for (_, places) in column.values() {
+        known.add_all(places);
+    }
+    shelf.everything().without(&known)
+}
