@@ -1,5 +1,5 @@
-//! A stock of any size, grown from the demo's without chance: the same pieces and shafts again under
-//! codes of their own, a little longer in the loft or heavier each time round.
+//! A stock of any size, grown from the demo's without chance: the same pieces and shafts again,
+//! under codes of their own, each time round a little more loft or mass.
 
 use loftwright_tests::workshop::{PartsFolder, Record};
 

@@ -22,13 +22,13 @@ impl<S: TraceSink> Asker<'_, S> {
         arguments: &[Expression],
         at: At<'_>,
     ) -> Answer {
-        let mut values = [const { Value::Number(Rational::ZERO) }; MOST_ARGUMENTS];
+        let mut numbers = [Rational::ZERO; MOST_ARGUMENTS];
         let mut is_none = false;
         let mut undecided: Option<Undecided> = None;
         for (index, argument) in arguments.iter().enumerate() {
             match self.ask(argument, at)? {
                 State::Known(value) => {
-                    *values.get_mut(index).ok_or_else(Ended::not_checked)? = value;
+                    *numbers.get_mut(index).ok_or_else(Ended::not_checked)? = number(&value)?;
                 }
                 State::None => is_none = true,
                 State::Undecided(more) => merge(undecided.get_or_insert_default(), more),
@@ -40,11 +40,11 @@ impl<S: TraceSink> Asker<'_, S> {
         if let Some(undecided) = undecided {
             return Ok(State::Undecided(undecided));
         }
-        let values = values.get(..arguments.len()).unwrap_or_default();
-        self.call(model, values)
+        let numbers = numbers.get(..arguments.len()).unwrap_or_default();
+        self.call(model, numbers)
     }
 
-    fn call(&mut self, model: ModelId, arguments: &[Value]) -> Answer {
+    fn call(&mut self, model: ModelId, arguments: &[Rational]) -> Answer {
         let (answer, beyond) = match self.answer(model, arguments)? {
             Ok((answer, beyond)) => (Ok(answer), beyond),
             Err(refusal) => (Err(refusal), None),
@@ -53,7 +53,7 @@ impl<S: TraceSink> Asker<'_, S> {
             self.sink.model(ModelCall {
                 place: self.place,
                 model,
-                arguments: arguments.to_vec(),
+                arguments: arguments.iter().copied().map(Value::Number).collect(),
                 answer: answer.clone(),
                 beyond,
             });
@@ -66,21 +66,17 @@ impl<S: TraceSink> Asker<'_, S> {
     fn answer(
         &self,
         model: ModelId,
-        arguments: &[Value],
+        arguments: &[Rational],
     ) -> Result<Result<(Value, Option<BeyondLiterature>), OutsideRange>, Ended> {
         let declared = &self.world.program.models[model];
-        for (index, (value, argument)) in arguments.iter().zip(&declared.arguments).enumerate() {
-            let is_within = argument
-                .between
-                .as_ref()
-                .is_none_or(|(low, high)| low <= value && value <= high);
-            if !is_within {
-                return Ok(Err(beyond(model, index, value)));
-            }
-        }
         let mut floats = [0.0; MOST_ARGUMENTS];
-        for (float, value) in floats.iter_mut().zip(arguments) {
-            *float = number(value)?.to_f64();
+        for (index, (argument, declared)) in arguments.iter().zip(&declared.arguments).enumerate() {
+            if let Some((low, high)) = &declared.between
+                && (*argument < number(low)? || number(high)? < *argument)
+            {
+                return Ok(Err(beyond(model, index, *argument)));
+            }
+            *floats.get_mut(index).ok_or_else(Ended::not_checked)? = argument.to_f64();
         }
         let resolution = number(&declared.answers_to)?;
         let no_answer = OutsideRange {
@@ -102,11 +98,11 @@ impl<S: TraceSink> Asker<'_, S> {
     }
 }
 
-fn beyond(model: ModelId, argument: usize, value: &Value) -> OutsideRange {
+fn beyond(model: ModelId, argument: usize, value: Rational) -> OutsideRange {
     OutsideRange {
         model,
         argument: Some(argument),
-        value: Some(value.clone()),
+        value: Some(Value::Number(value)),
     }
 }
 
@@ -115,13 +111,13 @@ fn refused(
     model: ModelId,
     computed: catalogue::ModelId,
     argument: &str,
-    arguments: &[Value],
+    arguments: &[Rational],
 ) -> OutsideRange {
     let index = computed
         .arguments()
         .iter()
         .position(|name| *name == argument);
-    match index.and_then(|index| arguments.get(index).map(|value| (index, value))) {
+    match index.and_then(|index| arguments.get(index).map(|value| (index, *value))) {
         Some((index, value)) => beyond(model, index, value),
         None => OutsideRange {
             model,
