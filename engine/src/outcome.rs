@@ -8,6 +8,8 @@ use std::collections::BTreeSet;
 use loftwright_dsl::program::{GroupId, InputId, Node, Value};
 use loftwright_dsl::quantity::ArithmeticFault;
 
+use crate::shelf::Item;
+
 /// The state of a value on its way through expressions.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub enum State<T = Value> {
@@ -140,4 +142,14 @@ pub struct ChosenPart {
     pub lets: Vec<State>,
     /// The rung of the ladder that led here, counted from 0; `None` for the original needs.
     pub rung: Option<usize>,
+}
+
+impl ChosenPart {
+    /// What is taken of the stock.
+    pub(crate) fn item(&self) -> Item {
+        Item {
+            part: self.part,
+            piece: self.piece,
+        }
+    }
 }

@@ -306,7 +306,7 @@ impl<S: TraceSink> Run<'_, S> {
             };
             for outcome in outcomes {
                 if let Outcome::Chosen(chosen) = outcome {
-                    stock.take(other.part, chosen.part, chosen.piece, count);
+                    stock.take(other.part, chosen.item(), count);
                 }
             }
         }

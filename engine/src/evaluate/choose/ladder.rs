@@ -13,7 +13,6 @@ use super::prefers::{better, lets_scored};
 use super::stock::Stock;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::{ChosenPart, Outcome};
-use crate::shelf::Item;
 use crate::trace::{How, Selection, TraceSink};
 
 impl<'a, S: TraceSink> Asker<'a, S> {
@@ -220,11 +219,7 @@ impl<'s> Ladder<'s> {
 /// Takes what was chosen from the stock.
 pub(super) fn take(choose: &Choose, outcome: &Outcome, stock: &mut Stock) {
     if let (Outcome::Chosen(chosen), Some(count)) = (outcome, choose.takes) {
-        let item = Item {
-            part: chosen.part,
-            piece: chosen.piece,
-        };
-        stock.take(choose.part, item, count);
+        stock.take(choose.part, chosen.item(), count);
     }
 }
 
