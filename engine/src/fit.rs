@@ -6,6 +6,7 @@ use loftwright_dsl::quantity::Date;
 use crate::evaluate::Evaluator;
 use crate::explain;
 use crate::parts::Parts;
+use crate::picture::Pictures;
 use crate::player::Player;
 use crate::recommendation::Recommendation;
 use crate::sure::Depth;
@@ -37,6 +38,23 @@ pub fn fit_traced(
     today: Date,
 ) -> (Recommendation, CompactTrace) {
     traced_to_depth(program, parts, player, today, Depth::Short)
+}
+
+/// As [`fit_to_depth`], with what can be drawn of the answer.
+pub fn fit_with_pictures(
+    program: &Program,
+    parts: &Parts,
+    player: &Player,
+    today: Date,
+    depth: Depth,
+) -> (Recommendation, Pictures) {
+    let evaluator = Evaluator::new(program);
+    let mut trace = CompactTrace::default();
+    let evaluation = evaluator.evaluate(parts, player, today, &mut trace);
+    let facts = (&evaluation, &trace);
+    let recommendation = explain::recommendation(&evaluator, parts, player, today, facts, depth);
+    let pictures = explain::pictures(&evaluator, parts, player, today, facts, &recommendation);
+    (recommendation, pictures)
 }
 
 fn traced_to_depth(

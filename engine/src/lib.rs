@@ -13,6 +13,7 @@ pub mod intake;
 pub mod model;
 pub mod outcome;
 pub mod parts;
+pub mod picture;
 pub mod player;
 pub mod recommendation;
 pub mod set;

@@ -12,6 +12,7 @@ pub mod files;
 pub mod json;
 pub mod load;
 mod parts_digest;
+pub mod plot;
 pub mod registry;
 pub mod rpc;
 pub mod sheet;

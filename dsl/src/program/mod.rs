@@ -21,7 +21,8 @@ pub use group::*;
 pub use row_index::RowIndex;
 pub use rows::*;
 pub use show::Shown;
-pub(crate) use show::{mixed_fraction, unit_factor, usual_unit};
+pub use show::unit_factor;
+pub(crate) use show::{mixed_fraction, usual_unit};
 pub use value::{Element, Record, Type, Value};
 pub use vocabulary::{Vocabulary, VocabularyKind};
 

@@ -112,7 +112,7 @@ impl Shown {
 }
 
 /// The factor of a unit or product of units.
-pub(crate) fn unit_factor(unit: &str) -> Option<Rational> {
+pub fn unit_factor(unit: &str) -> Option<Rational> {
     use crate::quantity::{ParsedLiteral, parse_literal};
     match parse_literal(&format!("1 {unit}")) {
         Ok(ParsedLiteral::Quantity { value, .. }) => Some(value),

@@ -34,6 +34,7 @@ use loftwright_dsl::quantity::Date;
 use crate::SEMANTICS_VERSION;
 use crate::evaluate::{Evaluation, Evaluator};
 use crate::parts::Parts;
+use crate::picture::{self, Pictures};
 use crate::player::Player;
 use crate::recommendation::Recommendation;
 use crate::sure::{Depth, how_sure};
@@ -83,4 +84,18 @@ pub fn recommendation(
         borderline: sure.borderline,
         next_reading: sure.next_reading,
     }
+}
+
+/// What can be drawn of an answer; the arguments as for [`recommendation`], and the answer itself.
+pub(crate) fn pictures(
+    evaluator: &Evaluator<'_>,
+    parts: &Parts,
+    player: &Player,
+    today: Date,
+    (evaluation, trace): (&Evaluation, &CompactTrace),
+    recommendation: &Recommendation,
+) -> Pictures {
+    let program = evaluator.program();
+    let view = View::new(program, parts, player, today, evaluation, trace);
+    picture::pictures(&view, &recommendation.borderline)
 }

@@ -15,6 +15,7 @@ mod choices;
 mod decisions;
 mod expectations;
 mod limits;
+mod pictures;
 mod ranges;
 mod sharing;
 mod support;

@@ -1,10 +1,11 @@
 //! `fit`: the player of a file, by the rules and parts of folders, or by a running service.
 
-use std::path::PathBuf;
+use std::fs;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
 use loftwright_dsl::quantity::Date;
-use loftwright_engine::fit::fit_to_depth;
+use loftwright_engine::fit::{fit_to_depth, fit_with_pictures};
 use loftwright_proto::v1 as pb;
 
 use super::client::{USUAL_SERVICE, recommend};
@@ -14,6 +15,7 @@ use crate::ending::{CommandError, Ended};
 use crate::files::PlayerFile;
 use crate::json::canonical_json;
 use crate::load;
+use crate::plot::{Picture, pictures};
 use crate::rpc::convert;
 use crate::rpc::fitting::today;
 use crate::sheet::{SheetOptions, build_sheet};
@@ -48,6 +50,9 @@ pub struct Arguments {
     /// Every step of every decision, and how sure each is
     #[arg(long, conflicts_with = "json")]
     full: bool,
+    /// A folder for pictures: how far each club carries, its flight, decisions near a bound
+    #[arg(long, value_name = "DIR", conflicts_with = "to")]
+    plot: Option<PathBuf>,
 }
 
 fn date(text: &str) -> Result<Date, String> {
@@ -61,10 +66,13 @@ fn date(text: &str) -> Result<Date, String> {
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let file =
         PlayerFile::of_disk(&arguments.player).map_err(|faults| load::file_faults(&faults))?;
-    let recommendation = match &arguments.to {
-        Some(to) => by_service(to, &file)?,
+    let (recommendation, pictures) = match &arguments.to {
+        Some(to) => (by_service(to, &file)?, Vec::new()),
         None => by_folders(arguments, &file)?,
     };
+    if let Some(folder) = &arguments.plot {
+        write_pictures(folder, &pictures)?;
+    }
     if arguments.json {
         let json = canonical_json("loftwright.v1.Recommendation", &recommendation);
         print(&format!("{}\n", json.map_err(CommandError::own)?))?;
@@ -76,7 +84,34 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         is_coloured: is_coloured(),
     };
     print(&build_sheet(&recommendation, &options))?;
+    if let Some(folder) = &arguments.plot {
+        print(&pictures_line(folder, &pictures))?;
+    }
     Ok(Ended::Answered)
+}
+
+fn write_pictures(folder: &Path, pictures: &[Picture]) -> Result<(), CommandError> {
+    let cannot = |path: &Path, error: std::io::Error| {
+        CommandError::bad(format!("`{}` cannot be written: {error}", path.display()))
+    };
+    fs::create_dir_all(folder).map_err(|error| cannot(folder, error))?;
+    for picture in pictures {
+        let path = folder.join(&picture.file);
+        fs::write(&path, &picture.svg).map_err(|error| cannot(&path, error))?;
+    }
+    Ok(())
+}
+
+fn pictures_line(folder: &Path, pictures: &[Picture]) -> String {
+    if pictures.is_empty() {
+        return "\nNothing can be drawn: no carry is known and nothing is near a bound.\n"
+            .to_owned();
+    }
+    let files: Vec<&str> = pictures
+        .iter()
+        .map(|picture| picture.file.as_str())
+        .collect();
+    format!("\nPictures in {}: {}\n", folder.display(), files.join(", "))
 }
 
 /// The answer of a running service.
@@ -88,11 +123,12 @@ fn by_service(to: &str, file: &PlayerFile) -> Result<pb::Recommendation, Command
     runtime(1)?.block_on(recommend(to, request))
 }
 
-/// The answer of this program itself, by the rules and parts of folders.
+/// The answer of this program itself, by the rules and parts of folders, and the pictures where
+/// they are wanted.
 fn by_folders(
     arguments: &Arguments,
     file: &PlayerFile,
-) -> Result<pb::Recommendation, CommandError> {
+) -> Result<(pb::Recommendation, Vec<Picture>), CommandError> {
     let revision = load::revision(arguments.rules.as_deref(), file.ruleset.as_deref())?;
     let ruleset = load::stock(arguments.parts.as_deref())?
         .ruleset(revision.program, revision.id)
@@ -108,6 +144,18 @@ fn by_folders(
     };
     let view = pb::RecommendationView::Full;
     let depth = convert::depth_of(view);
-    let answer = fit_to_depth(&ruleset.program, &ruleset.parts, &player, today, depth);
-    Ok(convert::recommendation(&answer, &ruleset, today, view))
+    let (program, parts) = (&ruleset.program, &ruleset.parts);
+    let (answer, drawn) = if arguments.plot.is_some() {
+        let (answer, drawn) = fit_with_pictures(program, parts, &player, today, depth);
+        let subject = file.subject.as_deref().unwrap_or("(no subject)");
+        (
+            answer,
+            pictures(&drawn, subject).map_err(CommandError::own)?,
+        )
+    } else {
+        let answer = fit_to_depth(program, parts, &player, today, depth);
+        (answer, Vec::new())
+    };
+    let answer = convert::recommendation(&answer, &ruleset, today, view);
+    Ok((answer, drawn))
 }

@@ -2,6 +2,7 @@
 
 use super::{Answer, Called, Model};
 use crate::model::air;
+use crate::model::club_carry::club_strike;
 use crate::model::flight::{Conditions, Flight, Launch, fly};
 
 /// One revolution a minute, in the language's base unit of spin.
@@ -106,14 +107,24 @@ const fn windy(name: &'static str, call: fn(&[f64]) -> Called) -> Model {
 }
 
 fn in_still_air(arguments: &[f64], figure: fn(&Flight) -> f64) -> Called {
+    let (launch, conditions) = still_launch(arguments)?;
+    of_flight(&launch, &conditions, figure)
+}
+
+fn still_launch(arguments: &[f64]) -> Option<(Launch, Conditions)> {
     let &[ball_speed, launch, spin, air_density] = arguments else {
         return None;
     };
     let launch = Launch::straight(ball_speed, launch, spin / DEG_PER_S_OF_1_RPM);
-    of_flight(&launch, &Conditions::still(air_density), figure)
+    Some((launch, Conditions::still(air_density)))
 }
 
 fn in_wind(arguments: &[f64], figure: fn(&Flight) -> f64) -> Called {
+    let (launch, conditions) = windy_launch(arguments)?;
+    of_flight(&launch, &conditions, figure)
+}
+
+fn windy_launch(arguments: &[f64]) -> Option<(Launch, Conditions)> {
     let &[
         ball_speed,
         launch,
@@ -139,7 +150,7 @@ fn in_wind(arguments: &[f64], figure: fn(&Flight) -> f64) -> Called {
         head_wind_m_s: head_wind,
         cross_wind_m_s: cross_wind,
     };
-    of_flight(&launch, &conditions, figure)
+    Some((launch, conditions))
 }
 
 fn of_flight(launch: &Launch, conditions: &Conditions, figure: fn(&Flight) -> f64) -> Called {
@@ -147,4 +158,24 @@ fn of_flight(launch: &Launch, conditions: &Conditions, figure: fn(&Flight) -> f6
         value: figure(&flight),
         beyond: flight.beyond,
     }))
+}
+
+/// What a call of a model of flight launched, and into what air; `None` for any other model.
+#[must_use]
+pub fn launched(name: &str, arguments: &[f64]) -> Option<(Launch, Conditions)> {
+    match (name, arguments) {
+        ("club_carry", &[speed, attack, loft, mass, restitution, air_density]) => {
+            let strike = club_strike(speed, attack, loft, mass, restitution).ok()?;
+            let rises = strike.launch_deg > 0.0 && strike.spin_rpm >= 0.0;
+            rises.then(|| {
+                (
+                    Launch::straight(strike.ball_speed_m_s, strike.launch_deg, strike.spin_rpm),
+                    Conditions::still(air_density),
+                )
+            })
+        }
+        ("flight_carry", arguments) => still_launch(arguments),
+        ("flight_carry_in_wind", arguments) => windy_launch(arguments),
+        _ => None,
+    }
 }

@@ -19,6 +19,8 @@ mod flight;
 mod head;
 mod strike;
 
+pub use flight::launched;
+
 use std::fmt;
 
 use super::answer::Answer;
