@@ -110,6 +110,7 @@ fn vocabularies_and_inputs() {
         &[
             ("spread  1.5 mph", "spread  1.6 mph", Meaning),
             ("spread  1/4 in", "spread  6.35 mm", Neither),
+            ("spread  1/4 in", "spread  1/4 in, of strike one", Meaning),
             (
                 "between 18 in and 48 in",
                 "between 1 ft 6 in and 4 ft",

@@ -216,6 +216,7 @@ impl<'a> Checker<'a> {
             ask: input.ask.as_ref().map(|text| text.text.clone()),
             between,
             spread,
+            strike: input.strike.as_ref().map(|name| name.text.clone()),
             default,
             private: input
                 .private

@@ -6,7 +6,7 @@ use std::collections::BTreeSet;
 use super::checker::Checker;
 use super::dependencies::dependencies;
 use crate::diagnostic::{Code, Diagnostic, Severity};
-use crate::program::Node;
+use crate::program::{Input, Node};
 
 impl Checker<'_> {
     /// Notes every input and let of the top layer that no other declaration depends on.
@@ -41,6 +41,24 @@ impl Checker<'_> {
                     origin.span,
                     format!("nothing uses {kind} `{name}`"),
                 )
+            })
+            .collect();
+        self.diagnostics.extend(notes);
+        self.note_lone_strikes(top);
+    }
+
+    /// A strike of one reading has nothing to share: its name is likely misspelt.
+    fn note_lone_strikes(&mut self, top: usize) {
+        let strike = |input: &Input| input.strike.clone();
+        let strikes: Vec<String> = self.program.inputs.iter().filter_map(strike).collect();
+        let is_alone = |name: &String| strikes.iter().filter(|other| *other == name).count() == 1;
+        let inputs = self.program.inputs.iter();
+        let lone = inputs.filter(|input| input.origin.layer == top);
+        let notes: Vec<Diagnostic> = lone
+            .filter_map(|input| Some((input, input.strike.as_ref().filter(|name| is_alone(name))?)))
+            .map(|(input, strike)| {
+                let message = format!("no other reading is of the strike `{strike}`");
+                Diagnostic::note(Code::Unused, input.origin.span, message)
             })
             .collect();
         self.diagnostics.extend(notes);

@@ -58,6 +58,7 @@ pub(super) fn encode_input(out: &mut Encoder, program: &Program, input: &Input) 
     value_type(out, program, input.value_type);
     between(out, input.between.as_ref());
     out.maybe_value(input.spread.as_ref());
+    out.maybe_text(input.strike.as_deref());
     out.maybe_value(input.default.as_ref());
     out.flag(input.private.is_some());
     out.maybe_text(input.private.as_ref().and_then(Option::as_deref));

@@ -260,6 +260,7 @@ impl Desk<'_> {
             range: range_text(self.program, input.value_type, &input.shown, between)
                 .or_else(|| words.map(|words| words.words.join(", "))),
             spread: input.spread.as_ref().map(spread),
+            strike: input.strike.clone(),
             default: input.default.as_ref().map(shown),
             private: input.private.as_ref().map(|kind| {
                 let kind = kind.as_deref().unwrap_or_default();

@@ -224,6 +224,8 @@ pub struct InputDetail {
     pub range: Option<String>,
     /// The usual spread of one shot.
     pub spread: Option<String>,
+    /// The strike that it is measured at.
+    pub strike: Option<String>,
     /// What is assumed where it is not given.
     pub default: Option<String>,
     /// Whether it is personal, and of what kind.

@@ -80,7 +80,13 @@ fn notes(node: &NodeFact, detail: &InputDetail) -> Vec<String> {
         notes.push(format!("assumed {}", escaped(default)));
     }
     if let Some(spread) = &detail.spread {
-        notes.push(format!("spread {}", escaped(spread)));
+        let strike = detail.strike.as_deref();
+        let strike = strike.map(|strike| format!(", of strike {strike}"));
+        notes.push(format!(
+            "spread {}{}",
+            escaped(spread),
+            strike.unwrap_or_default()
+        ));
     }
     if let Some(condition) = &node.only_when {
         notes.push(format!("only when {}", escaped(condition)));

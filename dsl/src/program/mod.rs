@@ -208,6 +208,8 @@ pub struct Input {
     pub between: Option<(Value, Value)>,
     /// The usual standard deviation of one shot, in the units of a difference of the type.
     pub spread: Option<Value>,
+    /// The strike that it is measured at, together with the other readings of it.
+    pub strike: Option<String>,
     /// What is assumed where nothing is given; the trace says so.
     pub default: Option<Value>,
     /// Whether it is personal, and of what kind (`health`).

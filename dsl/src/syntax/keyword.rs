@@ -243,6 +243,7 @@ keywords! {
     kw_may_be_unknown = "may be unknown",
     kw_number_of = "number of",
     kw_of_each_piece = "of each piece",
+    kw_of_strike = "of strike",
     kw_of_the = "of the",
     kw_only_when = "only when",
     kw_or_if_unknown = "or if unknown",

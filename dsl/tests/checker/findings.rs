@@ -308,3 +308,31 @@ fn text_is_of_parts_and_a_range_of_what_has_an_order() {
         &[],
     );
 }
+
+/// A strike that one reading alone is of is likely a misspelt name; of two, neither is noted.
+#[test]
+fn a_strike_of_one_reading_is_noted() {
+    let reading = |name: &str, strike: &str| {
+        format!(
+            "input {name} : speed\n  between 30 mph and 150 mph\n  spread 1 mph, of strike {strike}\n"
+        )
+    };
+    let rules = |second: &str| {
+        let (first, second) = (reading("first", "driver"), reading("second", second));
+        format!("{first}{second}decide both : speed\n  gives first + second\n")
+    };
+    assert_eq!(check_rules(&rules("driver")).diagnostics.len(), 0);
+    let output = check_rules(&rules("drver"));
+    let said: Vec<&str> = output
+        .diagnostics
+        .iter()
+        .map(|note| note.message.as_str())
+        .collect();
+    assert_eq!(
+        said,
+        [
+            "no other reading is of the strike `driver`",
+            "no other reading is of the strike `drver`"
+        ]
+    );
+}

@@ -1,7 +1,7 @@
 //! Readings of one strike, and what they share.
 //!
 //! Ball speed, launch and spin of one shot are not independent: a strike that is more of one is
-//! more of the others. Readings that are declared `of one strike with` each other take 3/5 of
+//! more of the others. Readings that are declared `of strike NAME`, with one name, take 3/5 of
 //! their deviation from the strike and 4/5 from themselves, so that each keeps its own spread
 //! ((3/5)² + (4/5)² = 1) and any two are correlated by (3/5)² = 0.36. How much readings of one
 //! strike go together differs from player to player and from club to club: *common practice, no
@@ -25,8 +25,20 @@ pub(crate) struct Strikes {
 impl Strikes {
     /// The strikes of a program, numbered in the order of their first reading.
     pub(crate) fn of_program(program: &Program) -> Self {
-        let _ = program;
-        Strikes::default()
+        let mut names: Vec<&str> = Vec::new();
+        let mut numbers = BTreeMap::new();
+        for (id, input) in program.inputs.entries() {
+            let Some(name) = input.strike.as_deref() else {
+                continue;
+            };
+            let number = names.iter().position(|known| *known == name);
+            let number = number.unwrap_or_else(|| {
+                names.push(name);
+                names.len() - 1
+            });
+            numbers.insert(id, number);
+        }
+        Strikes { numbers }
     }
 
     /// The strike that a reading belongs to.

@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 
 use crate::support::{program, today};
-use loftwright_dsl::program::{Program, Value};
+use loftwright_dsl::program::{InputId, Program, Value};
 use loftwright_dsl::quantity::Rational;
+use loftwright_engine::evaluate::Evaluator;
 use loftwright_engine::fit::{fit, fit_to_depth};
 use loftwright_engine::intake::{PlayerText, ReadingText, read_player};
 use loftwright_engine::parts::Parts;
@@ -13,7 +14,8 @@ use loftwright_engine::recommendation::{
     DecisionReport, NearestChange, NextReading, ReadingState, Recommendation, SettlesBetween,
     Sureness,
 };
-use loftwright_engine::sure::Depth;
+use loftwright_engine::sure::{Depth, plausible_readings};
+use loftwright_engine::trace::NoTrace;
 
 const BOUNCE: &str = r#"
 scale bounce_class is low < standard < high
@@ -358,4 +360,55 @@ fn of_uncertain_readings_the_one_that_turns_most_is_next() {
     );
     let decisions: Vec<&str> = next.decisions.iter().map(String::as_str).collect();
     assert_eq!(decisions, ["by_both", "by_second", "by_second_too"]);
+}
+
+/// Correlation of two readings over the 64 sets, by the definition.
+fn correlation(spread: &str) -> f64 {
+    let rules = format!(
+        "input first : speed
+  ask     \"First?\"
+  between 0 mph and 200 mph
+  spread  2 mph{spread}
+
+input second : spin
+  ask     \"Second?\"
+  between 0 rpm and 9000 rpm
+  spread  100 rpm{spread}
+
+decide both : number
+  gives first / 1 mph + second / 1 rpm
+"
+    );
+    let program = program(&rules);
+    let player = player(
+        &program,
+        &[("first", "100 mph", 1), ("second", "3000 rpm", 1)],
+    );
+    let evaluator = Evaluator::new(&program);
+    let evaluation = evaluator.evaluate(&Parts::default(), &player, today(), &mut NoTrace);
+    let sets = plausible_readings(&program, &player, &evaluation);
+    let column = |place: usize| -> Vec<f64> {
+        let value = |set: &Vec<(InputId, Value)>| set[place].1.number().unwrap().to_f64();
+        let values: Vec<f64> = sets.iter().map(value).collect();
+        let mean = values.iter().sum::<f64>() / 64.0;
+        values.iter().map(|value| value - mean).collect()
+    };
+    let (first, second) = (column(0), column(1));
+    let product = |left: &[f64], right: &[f64]| -> f64 {
+        left.iter()
+            .zip(right)
+            .map(|(left, right)| left * right)
+            .sum()
+    };
+    product(&first, &second) / (product(&first, &first) * product(&second, &second)).sqrt()
+}
+
+/// (3/5)² = 0.36 where they share a strike; what the columns are correlated by, at most 0.09 each,
+/// comes on top.
+#[test]
+fn readings_of_one_strike_go_together() {
+    let apart = correlation("");
+    let together = correlation(", of strike driver");
+    assert!(apart.abs() <= 0.09, "{apart}");
+    assert!((together - 0.36).abs() <= 0.15, "{together}");
 }

@@ -9,8 +9,11 @@ use loftwright_dsl::quantity::Date;
 use loftwright_engine::CONTRACT_VERSION;
 use loftwright_engine::assure::run_cases;
 use loftwright_engine::evaluate::{Evaluation, evaluate};
+use loftwright_engine::fit::fit_to_depth;
 use loftwright_engine::intake::{read_parts, read_player};
 use loftwright_engine::parts::Parts;
+use loftwright_engine::recommendation::Recommendation;
+use loftwright_engine::sure::Depth;
 use loftwright_engine::trace::NoTrace;
 use loftwright_tests::engine_side;
 use loftwright_tests::oracle::Person;
@@ -128,6 +131,18 @@ impl<'a> Fitted<'a> {
             parts,
             evaluation,
         })
+    }
+
+    /// The full answer for a player and parts.
+    pub(crate) fn in_full(
+        program: &'a Program,
+        player: &str,
+        parts: &str,
+    ) -> Result<Recommendation, String> {
+        let text = engine_side::player_text(&person(player));
+        let player = read_player(program, &text).map_err(|faults| format!("{faults:?}"))?;
+        let parts = engine_side::parts(program, &parts_folder(parts));
+        Ok(fit_to_depth(program, &parts, &player, day(), Depth::Full))
     }
 }
 

@@ -6,6 +6,7 @@
 mod answer;
 mod bench;
 mod page;
+mod sure;
 mod words;
 
 use std::collections::BTreeSet;
@@ -62,6 +63,7 @@ impl Desk {
             Kind::Player => self.player.clone_from(&block.text),
             Kind::Parts => self.parts.clone_from(&block.text),
             Kind::Answer => self.must_answer(block),
+            Kind::Sure => self.must_be_so_sure(block),
             Kind::Grammar => {}
         }
     }
@@ -145,6 +147,27 @@ impl Desk {
         }
     }
 
+    fn must_be_so_sure(&mut self, block: &Block) {
+        let checked = self.checked();
+        let Some(program) = &checked.output.program else {
+            return;
+        };
+        let answer = match Fitted::in_full(program, &self.player, &self.parts) {
+            Ok(answer) => answer,
+            Err(faults) => return self.fault(block, &faults),
+        };
+        for line in block.text.lines().filter(|line| !line.trim().is_empty()) {
+            let Some((name, expected)) = line.split_once(':') else {
+                self.fault(block, &format!("`{line}` is not `name: how sure`"));
+                continue;
+            };
+            let found = sure::told(&answer, name.trim());
+            if found.as_deref() != Some(expected.trim()) {
+                self.fault(block, &format!("`{line}`, and the engine says {found:?}"));
+            }
+        }
+    }
+
     fn must_answer(&mut self, block: &Block) {
         let checked = self.checked();
         let Some(program) = &checked.output.program else {
@@ -190,11 +213,12 @@ fn a_wrong_answer_is_found() {
     desk.run(&block(Kind::Answer, "shaft_flex: regular\n"));
     assert!(desk.faults.is_empty(), "{:?}", desk.faults);
     desk.run(&block(Kind::Answer, "shaft_flex: stiff\nnobody: 1\n"));
+    desk.run(&block(Kind::Sure, "shaft_flex: 1 of 64\n"));
     desk.run(&block(Kind::Rules, "let wrong : angle = 1 in\n"));
     desk.run(&block(Kind::RulesContract, "input tomorrow : date\n"));
     desk.run(&block(
         Kind::RulesRefused(vec!["L0402".to_owned()]),
         "let fine : angle = 1 deg\n",
     ));
-    assert_eq!(desk.faults.len(), 5, "{:?}", desk.faults);
+    assert_eq!(desk.faults.len(), 6, "{:?}", desk.faults);
 }

@@ -26,6 +26,8 @@ pub(crate) enum Kind {
     Parts,
     /// What the page's rules say to the last player and parts.
     Answer,
+    /// How sure the page's rules say that they are of the last player.
+    Sure,
     /// A piece of grammar, which nothing runs.
     Grammar,
 }
@@ -95,6 +97,7 @@ fn kind(info: &str) -> Option<Kind> {
         "player" => Kind::Player,
         "parts" => Kind::Parts,
         "answer" => Kind::Answer,
+        "sure" => Kind::Sure,
         "grammar" => Kind::Grammar,
         _ => {
             let codes = |text: &str| text.split(' ').map(str::to_owned).collect();

@@ -180,6 +180,9 @@ impl<'v> Lines<'v> {
             let text = self.value(&input.shown, spread_type, spread);
             self.say("spread", text);
         }
+        if let Some(strike) = &input.strike {
+            self.say("of strike", strike.clone());
+        }
         if let Some(private) = &input.private {
             self.say("private", private.clone().unwrap_or_default());
         }

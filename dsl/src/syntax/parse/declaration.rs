@@ -191,6 +191,7 @@ impl Reading<'_, '_> {
                 about: None,
                 between: None,
                 spread: None,
+                strike: None,
                 default: None,
                 private: None,
                 only_when: None,
@@ -215,7 +216,10 @@ impl Reading<'_, '_> {
             Rule::between_line => {
                 input.between = child(node, Rule::range).and_then(|range| self.range(&range));
             }
-            Rule::spread_line => input.spread = self.literal_in(node),
+            Rule::spread_line => {
+                input.spread = self.literal_in(node);
+                input.strike = self.name_in(node);
+            }
             Rule::default_line => input.default = self.literal_in(node),
             Rule::shown_in_line => input.shown_in = self.shown_in_of(node),
             Rule::only_when_line => input.only_when = self.expression_in(node),

@@ -138,6 +138,8 @@ pub struct Input {
     pub between: Option<Range>,
     /// `spread S`.
     pub spread: Option<Literal>,
+    /// `of strike NAME`, behind the spread.
+    pub strike: Option<Name>,
     /// `default D`.
     pub default: Option<Literal>,
     /// `private [health]`: present, with the kind where one is named.

@@ -54,6 +54,7 @@ fn input_description(
             .spread
             .as_ref()
             .map(|spread| spread_value(program, input, spread)),
+        strike: input.strike.clone(),
         is_private: input.private.is_some(),
         private_kind: input.private.clone().flatten(),
         words: match input.value_type {
