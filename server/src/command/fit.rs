@@ -66,6 +66,10 @@ fn date(text: &str) -> Result<Date, String> {
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let file =
         PlayerFile::of_disk(&arguments.player).map_err(|faults| load::file_faults(&faults))?;
+    // First, so that nobody waits for a bag whose pictures have no place.
+    if let Some(folder) = &arguments.plot {
+        fs::create_dir_all(folder).map_err(|error| cannot_write(folder, &error))?;
+    }
     let (recommendation, pictures) = match &arguments.to {
         Some(to) => (by_service(to, &file)?, Vec::new()),
         None => by_folders(arguments, &file)?,
@@ -91,15 +95,15 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
 }
 
 fn write_pictures(folder: &Path, pictures: &[Picture]) -> Result<(), CommandError> {
-    let cannot = |path: &Path, error: std::io::Error| {
-        CommandError::bad(format!("`{}` cannot be written: {error}", path.display()))
-    };
-    fs::create_dir_all(folder).map_err(|error| cannot(folder, error))?;
     for picture in pictures {
         let path = folder.join(&picture.file);
-        fs::write(&path, &picture.svg).map_err(|error| cannot(&path, error))?;
+        fs::write(&path, &picture.svg).map_err(|error| cannot_write(&path, &error))?;
     }
     Ok(())
+}
+
+fn cannot_write(path: &Path, error: &std::io::Error) -> CommandError {
+    CommandError::bad(format!("`{}` cannot be written: {error}", path.display()))
 }
 
 fn pictures_line(folder: &Path, pictures: &[Picture]) -> String {
