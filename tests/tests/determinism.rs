@@ -114,10 +114,12 @@ fn a_fifteenth_club_breaks_the_limit_and_stays_in_the_bag() {
     };
     let (clubs, holds) = answer(&person);
     assert_eq!((clubs, holds), (14, LimitAnswer::Holds));
-    // A wedge that stands beside the plan: no planned one is within 3 degrees of it.
-    let chipper = [("kind", "wedge"), ("loft", "36 deg")]
+    // The plan fills the bag, and makes room for whatever the player keeps; a second putter it does
+    // not know of.
+    let putter = [("kind", "putter"), ("loft", "3 deg")]
         .map(|(name, text)| (name.to_owned(), text.to_owned()));
-    person.given.get_mut("kept").unwrap().push(chipper.into());
+    let kept = person.given.get_mut("kept").unwrap();
+    kept.extend([putter.clone().into(), putter.into()]);
     let (clubs, broken) = answer(&person);
     assert_eq!((clubs, broken), (15, LimitAnswer::Broken));
 }

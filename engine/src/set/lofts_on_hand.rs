@@ -1,7 +1,8 @@
 //! `lofts_on_hand`: the lofts that heads can be brought to, with how many heads there are for each.
 //!
-//! Irons are bent: a head stands for every half degree as far from what the piece measures as its
-//! maker lets it be bent, and in any case for the nearest. Fairway woods, hybrids and wedges stand
+//! Irons are bent: a head stands for every whole degree as far from what the piece measures as its
+//! maker lets it be bent, and in any case for the nearest. (A degree is worth two or three yards,
+//! which is finer than a carry is known.) Fairway woods, hybrids and wedges stand
 //! for the loft they are stamped with: the first two are not bent, and a wedge's bounce would move
 //! with its loft. A part of which nothing is on hand stands for its lofts with none.
 //!
@@ -44,16 +45,16 @@ pub(crate) struct LoftOnHand {
     pub(crate) on_hand: Option<i64>,
 }
 
-/// Degrees that are usual: first, last and step in half degrees. *Common practice, no source.*
-const USUAL_FAIRWAYS: (i64, i64, i64) = (30, 42, 6);
-const USUAL_HYBRIDS: (i64, i64, i64) = (38, 56, 6);
-const USUAL_IRONS: (i64, i64, i64) = (40, 96, 1);
-const USUAL_WEDGES: (i64, i64, i64) = (92, 120, 4);
+/// Degrees that are usual: first, last and step. *Common practice, no source.*
+const USUAL_FAIRWAYS: (i64, i64, i64) = (15, 21, 3);
+const USUAL_HYBRIDS: (i64, i64, i64) = (19, 28, 3);
+const USUAL_IRONS: (i64, i64, i64) = (20, 48, 1);
+const USUAL_WEDGES: (i64, i64, i64) = (46, 60, 2);
 
 /// The lofts by kind and by size.
 ///
 /// # Errors
-/// An arithmetic fault, where a loft is no number of half degrees that can be held.
+/// An arithmetic fault, where a loft is no number of degrees that can be held.
 pub(crate) fn lofts_on_hand(
     kinds: Kinds,
     heads: impl Iterator<Item = Heads>,
@@ -101,37 +102,30 @@ fn usual_lofts(
     let lofts = (0..).map(move |number| first + number * step);
     lofts
         .take_while(move |loft| *loft <= last)
-        .map(move |halves| LoftOnHand {
+        .map(move |degrees| LoftOnHand {
             kind,
-            loft: half_degrees(halves),
+            loft: Rational::whole(degrees),
             on_hand: None,
         })
 }
 
-fn half_degrees(halves: i64) -> Rational {
-    let half = Rational::fraction(1, 2).unwrap_or(Rational::ONE);
-    half.times(Rational::whole(halves))
-        .unwrap_or(Rational::ZERO)
-}
-
-/// The half degrees that heads reach. Where a stretch begins or ends, what changes is noted; the
-/// sum up to a half degree is what reaches it.
+/// The degrees that heads reach. Where a stretch begins or ends, what changes is noted; the sum up
+/// to a degree is what reaches it.
 #[derive(Default)]
 struct Reached {
-    /// By half degrees: how many stretches more, and how many heads on hand more.
+    /// By degrees: how many stretches more, and how many heads on hand more.
     changes: BTreeMap<i64, (i64, i64)>,
 }
 
 impl Reached {
     fn add(&mut self, head: &Heads) -> Result<(), ArithmeticFault> {
-        let halves = |loft: Rational, rounding| {
-            let twice = loft.times(Rational::whole(2))?;
-            let whole = twice.rounded_to(Rational::ONE, rounding)?.to_whole();
+        let degrees = |loft: Rational, rounding| {
+            let whole = loft.rounded_to(Rational::ONE, rounding)?.to_whole();
             whole.ok_or(ArithmeticFault::Overflow)
         };
-        let nearest = halves(head.loft, Rounding::Nearest)?;
-        let first = halves(head.loft.minus(head.most_bend)?, Rounding::Up)?.min(nearest);
-        let last = halves(head.loft.plus(head.most_bend)?, Rounding::Down)?.max(nearest);
+        let nearest = degrees(head.loft, Rounding::Nearest)?;
+        let first = degrees(head.loft.minus(head.most_bend)?, Rounding::Up)?.min(nearest);
+        let last = degrees(head.loft.plus(head.most_bend)?, Rounding::Down)?.max(nearest);
         self.change(first, 1, head.on_hand);
         self.change(last.saturating_add(1), -1, head.on_hand.saturating_neg());
         Ok(())
@@ -150,9 +144,9 @@ impl Reached {
             stretches = stretches.saturating_add(change.0);
             on_hand = on_hand.saturating_add(change.1);
             if stretches > 0 {
-                into.extend((*start..end).map(|halves| LoftOnHand {
+                into.extend((*start..end).map(|degrees| LoftOnHand {
                     kind,
-                    loft: half_degrees(halves),
+                    loft: Rational::whole(degrees),
                     on_hand: Some(on_hand),
                 }));
             }
@@ -198,19 +192,19 @@ mod tests {
         lofts.iter().map(owned).collect()
     }
 
-    /// 30.2 ± 1: from 29.2 to 31.2 lie 29.5, 30, 30.5 and 31. 31.4 ± 0.5: 31 and 31.5.
+    /// 30.2 ± 2: from 28.2 to 32.2 lie 29, 30, 31 and 32. 31.4 ± 0.5: 31.
     #[test]
-    fn irons_reach_the_half_degrees_that_they_can_be_bent_to() {
+    fn irons_reach_the_degrees_that_they_can_be_bent_to() {
         assert_eq!(
-            of_kind(3, &[head(3, 302, 10, 2), head(3, 314, 5, 1)]),
-            texts(&[("29.5", 2), ("30", 2), ("30.5", 2), ("31", 3), ("31.5", 1)])
+            of_kind(3, &[head(3, 302, 20, 2), head(3, 314, 5, 1)]),
+            texts(&[("29", 2), ("30", 2), ("31", 3), ("32", 2)])
         );
     }
 
     #[test]
-    fn a_head_that_may_not_be_bent_stands_for_the_nearest_half_degree() {
+    fn a_head_that_may_not_be_bent_stands_for_the_nearest_degree() {
         assert_eq!(of_kind(3, &[head(3, 302, 0, 1)]), texts(&[("30", 1)]));
-        assert_eq!(of_kind(3, &[head(3, 304, 0, 0)]), texts(&[("30.5", 0)]));
+        assert_eq!(of_kind(3, &[head(3, 306, 0, 0)]), texts(&[("31", 0)]));
     }
 
     #[test]

@@ -12,12 +12,12 @@ use super::{Fields, Oracle, Outcome, Part, Place, State, Undecided, Value};
 /// The group of what could be in the set.
 pub const CANDIDATE: &str = "candidate";
 
-/// The lofts of a kind without a head, in half degrees: first, last, step.
+/// The lofts of a kind without a head, in degrees: first, last, step.
 const USUAL: [(&str, i64, i64, i64); 4] = [
-    ("fairway", 30, 42, 6),
-    ("hybrid", 38, 56, 6),
-    ("iron", 40, 96, 1),
-    ("wedge", 92, 120, 4),
+    ("fairway", 15, 21, 3),
+    ("hybrid", 19, 28, 3),
+    ("iron", 20, 48, 1),
+    ("wedge", 46, 60, 2),
 ];
 
 /// A club that could be taken.
@@ -36,12 +36,6 @@ struct Contender {
 
 /// What a way costs, and which contenders it takes: the smaller the better.
 type Way = ((Rational, Rational, usize, Rational), Vec<usize>);
-
-fn halves(loft: Rational, rounding: Rounding) -> i64 {
-    let twice = loft.times(Rational::whole(2)).unwrap();
-    let whole = twice.rounded_to(Rational::ONE, rounding).unwrap();
-    whole.to_whole().unwrap()
-}
 
 impl Oracle<'_> {
     /// The driver, every loft on hand, and the clubs that the player keeps.
@@ -80,8 +74,8 @@ impl Oracle<'_> {
             let lofts = self.lofts_of(kind);
             if lofts.is_empty() {
                 let usual = (first..=last).step_by(usize::try_from(step).unwrap());
-                for halves in usual {
-                    let loft = State::Known(Value::Number(half_degrees(halves)));
+                for degrees in usual {
+                    let loft = State::Known(Value::Number(Rational::whole(degrees)));
                     list.push(self.free(kind, loft, None));
                 }
             }
@@ -134,11 +128,13 @@ impl Oracle<'_> {
                     continue;
                 }
                 let bend = part.fields.get("most_bend").map_or(Rational::ZERO, number);
-                let nearest = halves(measured, Rounding::Nearest);
-                for step in nearest - 60..=nearest + 60 {
-                    let away = half_degrees(step).minus(measured).unwrap().size();
-                    if step == nearest || away <= bend {
-                        *lofts.entry(half_degrees(step)).or_default() += on_hand;
+                let nearest = measured.rounded_to(Rational::ONE, Rounding::Nearest);
+                let nearest = nearest.unwrap().to_whole().unwrap();
+                for degrees in nearest - 30..=nearest + 30 {
+                    let loft = Rational::whole(degrees);
+                    let away = loft.minus(measured).unwrap().size();
+                    if degrees == nearest || away <= bend {
+                        *lofts.entry(loft).or_default() += on_hand;
                     }
                 }
             }
@@ -390,10 +386,6 @@ fn best_way(contenders: &[Contender], narrowest: Rational, room: usize) -> Vec<u
         .min();
     let places = best.map_or_else(Vec::new, |(_, places)| places);
     places.into_iter().map(|at| order[at]).collect()
-}
-
-fn half_degrees(halves: i64) -> Rational {
-    Rational::fraction(i128::from(halves), 2).unwrap()
 }
 
 fn whole(value: i64) -> State {
