@@ -235,7 +235,7 @@ fn scratch(name: &str) -> PathBuf {
 
 fn fit(more: &[&str]) -> Output {
     let player = Path::new(env!("CARGO_MANIFEST_DIR"))
-        .join("../rulesets/demo/players/steady-right-hander.toml");
+        .join("../rulesets/demo/players/readings-missing.toml");
     Command::new(env!("CARGO_BIN_EXE_loftwright"))
         .arg("fit")
         .arg(player)
