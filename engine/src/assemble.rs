@@ -92,12 +92,7 @@ pub struct BuiltClub {
 /// end of the club or stays too far from it (`shaft_cut_length`).
 pub fn assemble(parts: &ClubParts) -> Result<BuiltClub, OutsideRange> {
     let layout = Layout::of(parts)?;
-    let head = Component::point(
-        HEAD_MASS.check(parts.head_mass_kg)?,
-        layout.head_from_butt_m,
-    )?;
-    let [shaft, grip, tape, ferrule, lead, tip] = layout.components;
-    let club = ClubBody::from_components(&[shaft, grip, tape, ferrule, lead, tip, head])?;
+    let club = layout.with_head(parts.head_mass_kg)?;
     Ok(BuiltClub {
         mass_kg: club.mass_kg(),
         balance_from_butt_m: club.balance_from_butt_m(),
@@ -108,59 +103,94 @@ pub fn assemble(parts: &ClubParts) -> Result<BuiltClub, OutsideRange> {
     })
 }
 
-/// The head mass in kilograms that brings the club to `target_points` above A0 (D2 is 32); the head
-/// mass in `parts` is ignored. Closed form, see [`crate::model::reverse`].
+/// What a club is matched by.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Target {
+    /// A swingweight, in points above A0 (D2 is 32).
+    SwingweightPoints(f64),
+    /// A moment of inertia about the butt, in kg·m².
+    MomentAboutButtKgM2(f64),
+}
+
+impl Target {
+    /// The mass at a distance from the butt that brings the rest of a club to the target. Closed
+    /// form, see [`crate::model::reverse`].
+    fn mass_kg(self, rest: &ClubBody, from_butt_m: f64) -> Result<f64, OutsideRange> {
+        match self {
+            Target::SwingweightPoints(points) => mass_for_swingweight_kg(rest, from_butt_m, points),
+            Target::MomentAboutButtKgM2(moment) => mass_for_moment_kg(rest, from_butt_m, moment),
+        }
+    }
+
+    /// Whether a club is on its target, or beyond.
+    fn is_reached(self, club: &ClubBody) -> bool {
+        match self {
+            Target::SwingweightPoints(points) => club.swingweight_points() >= points,
+            Target::MomentAboutButtKgM2(moment) => club.moment_about_butt_kg_m2() >= moment,
+        }
+    }
+}
+
+/// The head mass in kilograms that brings the club to its target; the head mass in `parts` is
+/// ignored.
 ///
 /// # Errors
 /// As [`assemble`]; and a target that the club exceeds without any head.
-pub fn head_mass_for_swingweight_kg(
-    parts: &ClubParts,
-    target_points: f64,
-) -> Result<f64, OutsideRange> {
+pub fn head_mass_for_target_kg(parts: &ClubParts, target: Target) -> Result<f64, OutsideRange> {
     let layout = Layout::of(parts)?;
     let rest = ClubBody::from_components(&layout.components)?;
-    mass_for_swingweight_kg(&rest, layout.head_from_butt_m, target_points)
+    target.mass_kg(&rest, layout.head_from_butt_m)
 }
 
-/// The head mass in kilograms that brings the club to this moment of inertia about the butt
-/// (kg·m²); the head mass in `parts` is ignored.
-///
-/// # Errors
-/// As [`assemble`]; and a target that the club exceeds without any head.
-pub fn head_mass_for_moment_kg(
-    parts: &ClubParts,
-    target_moment_about_butt_kg_m2: f64,
-) -> Result<f64, OutsideRange> {
-    let layout = Layout::of(parts)?;
-    let rest = ClubBody::from_components(&layout.components)?;
-    mass_for_moment_kg(
-        &rest,
-        layout.head_from_butt_m,
-        target_moment_about_butt_kg_m2,
-    )
+/// What the bench adds to a club to bring it to its target.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AddedWeights {
+    /// In the tip of the shaft, in kilograms.
+    pub tip_weight_kg: f64,
+    /// On the head, in kilograms.
+    pub lead_kg: f64,
 }
 
-/// The weight in the tip, in kilograms, that brings the club with this head to `target_points`
-/// above A0; the tip weight in `parts` is ignored.
+/// The weights that bring the club with this head to its target: in the tip as much as it takes, at
+/// most `most_tip_weight_kg` (0 to 0.5 kg), the rest as lead on the head. Neither where the club is
+/// there without, or beyond: a lighter head, a heavier grip or a shorter club is wanted then. Tip
+/// weight and lead in `parts` are ignored.
 ///
 /// # Errors
-/// As [`assemble`]; and a target that the club exceeds without any weight: a lighter head, a
-/// heavier grip or a shorter club is wanted then.
-pub fn tip_weight_for_swingweight_kg(
+/// As [`assemble`]; a most beyond its range.
+pub fn added_weights(
     parts: &ClubParts,
-    target_points: f64,
-) -> Result<f64, OutsideRange> {
-    let layout = Layout::of(&ClubParts {
-        tip_weight_kg: 0.0,
-        ..*parts
-    })?;
-    let head = Component::point(
-        HEAD_MASS.check(parts.head_mass_kg)?,
-        layout.head_from_butt_m,
-    )?;
-    let [shaft, grip, tape, ferrule, lead, tip] = layout.components;
-    let rest = ClubBody::from_components(&[shaft, grip, tape, ferrule, lead, tip, head])?;
-    mass_for_swingweight_kg(&rest, layout.shaft.length_m, target_points)
+    target: Target,
+    most_tip_weight_kg: f64,
+) -> Result<AddedWeights, OutsideRange> {
+    let most_kg = TIP_WEIGHT.check(most_tip_weight_kg)?;
+    let with_tip = |tip_weight_kg| {
+        let parts = ClubParts {
+            tip_weight_kg,
+            lead_mass_kg: 0.0,
+            ..*parts
+        };
+        let layout = Layout::of(&parts)?;
+        Ok((layout.with_head(parts.head_mass_kg)?, layout))
+    };
+    let (bare, layout) = with_tip(0.0)?;
+    if target.is_reached(&bare) {
+        return Ok(AddedWeights {
+            tip_weight_kg: 0.0,
+            lead_kg: 0.0,
+        });
+    }
+    let tip_weight_kg = target.mass_kg(&bare, layout.shaft.length_m)?.min(most_kg);
+    let (weighted, layout) = with_tip(tip_weight_kg)?;
+    let lead_kg = if target.is_reached(&weighted) || tip_weight_kg < most_kg {
+        0.0
+    } else {
+        target.mass_kg(&weighted, layout.head_from_butt_m)?
+    };
+    Ok(AddedWeights {
+        tip_weight_kg,
+        lead_kg,
+    })
 }
 
 /// Everything but the head in its place, and the place where the head goes.
@@ -201,6 +231,13 @@ impl Layout {
             components,
             head_from_butt_m,
         })
+    }
+
+    /// The whole club.
+    fn with_head(&self, head_mass_kg: f64) -> Result<ClubBody, OutsideRange> {
+        let head = Component::point(HEAD_MASS.check(head_mass_kg)?, self.head_from_butt_m)?;
+        let [shaft, grip, tape, ferrule, lead, tip] = self.components;
+        ClubBody::from_components(&[shaft, grip, tape, ferrule, lead, tip, head])
     }
 }
 

@@ -120,43 +120,86 @@ fn the_head_found_brings_the_club_to_its_swingweight_and_its_moment() {
     for parts in [TEST_CLUB, driver(), iron()] {
         for step in 0..20 {
             let target = 24.0 + f64::from(step);
-            let head_mass_kg = head_mass_for_swingweight_kg(&parts, target).unwrap();
+            let by_swingweight = Target::SwingweightPoints(target);
+            let head_mass_kg = head_mass_for_target_kg(&parts, by_swingweight).unwrap();
             let built = assemble(&ClubParts {
                 head_mass_kg,
                 ..parts
             })
             .unwrap();
             assert_close(built.swingweight_points, target, 1e-11);
-            let moment = built.moment_about_butt_kg_m2;
-            let same_kg = head_mass_for_moment_kg(&parts, moment).unwrap();
+            let by_moment = Target::MomentAboutButtKgM2(built.moment_about_butt_kg_m2);
+            let same_kg = head_mass_for_target_kg(&parts, by_moment).unwrap();
             assert_close(same_kg, head_mass_kg, 1e-14);
         }
     }
 }
 
+/// Whatever the tip may take, tip weight and lead together bring the club to its target, and the tip
+/// is filled first.
 #[test]
-fn the_tip_weight_found_brings_the_club_to_its_swingweight() {
-    let parts = ClubParts {
-        tip_weight_kg: 0.006,
+fn the_weights_found_bring_the_club_to_its_target() {
+    let bare = ClubParts {
+        tip_weight_kg: 0.0,
+        lead_mass_kg: 0.0,
         ..iron()
     };
-    let without = assemble(&ClubParts {
+    let before = assemble(&bare).unwrap();
+    let targets = [
+        Target::SwingweightPoints(before.swingweight_points + 4.0),
+        Target::MomentAboutButtKgM2(before.moment_about_butt_kg_m2 * 1.03),
+    ];
+    for target in targets {
+        for most_kg in [0.0, 0.004, 0.1] {
+            let weights = added_weights(&bare, target, most_kg).unwrap();
+            let built = assemble(&ClubParts {
+                tip_weight_kg: weights.tip_weight_kg,
+                lead_mass_kg: weights.lead_kg,
+                ..bare
+            })
+            .unwrap();
+            match target {
+                Target::SwingweightPoints(points) => {
+                    assert_close(built.swingweight_points, points, 1e-11);
+                }
+                Target::MomentAboutButtKgM2(moment) => {
+                    assert_close(built.moment_about_butt_kg_m2, moment, 1e-14);
+                }
+            }
+            assert!(weights.tip_weight_kg <= most_kg);
+            assert_eq!(weights.lead_kg > 0.0, weights.tip_weight_kg == most_kg);
+            assert!(weights.lead_kg > 0.0 || most_kg == 0.1);
+        }
+    }
+    // Under what it has without a weight there is nothing to add.
+    let target = Target::SwingweightPoints(before.swingweight_points - 3.0);
+    let nothing = AddedWeights {
         tip_weight_kg: 0.0,
-        ..parts
-    })
-    .unwrap();
-    let target = without.swingweight_points + 2.0;
-    let tip_weight_kg = tip_weight_for_swingweight_kg(&parts, target).unwrap();
-    let built = assemble(&ClubParts {
-        tip_weight_kg,
-        ..parts
-    })
-    .unwrap();
-    assert_close(built.swingweight_points, target, 1e-11);
-    // Under what it has without a weight there is nothing to find.
-    let refusal = tip_weight_for_swingweight_kg(&parts, target - 3.0).unwrap_err();
-    assert_eq!(refusal.argument, "target_swingweight");
-    assert_close(refusal.least, without.swingweight_points, 1e-12);
+        lead_kg: 0.0,
+    };
+    assert_eq!(added_weights(&bare, target, 0.01), Ok(nothing));
+}
+
+/// So the two ways of matching differ: swingweight counts from 14 in, the moment from the butt and
+/// by the square.
+#[test]
+fn of_one_swingweight_the_longer_club_has_the_larger_moment() {
+    let at_swingweight = |parts: ClubParts| {
+        let target = Target::SwingweightPoints(32.0);
+        let head_mass_kg = head_mass_for_target_kg(&parts, target).unwrap();
+        assemble(&ClubParts {
+            head_mass_kg,
+            ..parts
+        })
+        .unwrap()
+        .moment_about_butt_kg_m2
+    };
+    let longer = ClubParts {
+        club_length_m: iron().club_length_m + HALF_AN_INCH_M,
+        butt_trim_m: iron().butt_trim_m - HALF_AN_INCH_M,
+        ..iron()
+    };
+    assert!(at_swingweight(longer) > at_swingweight(iron()));
 }
 
 #[test]
@@ -226,7 +269,7 @@ fn the_bits_are_the_same_on_every_machine_in_debug_and_release() {
         1e-12,
     );
     assert_bits(built.swingweight_points, GOLDEN[0]);
-    let head_kg = head_mass_for_swingweight_kg(&TEST_CLUB, 32.0).unwrap();
+    let head_kg = head_mass_for_target_kg(&TEST_CLUB, Target::SwingweightPoints(32.0)).unwrap();
     let wanted_kg_m = 217.0 * 0.028_349_523_125 * 0.0254;
     let rest_kg_m = 0.065 * 0.56 + 0.05 * 0.135 - 0.115 * 0.3556;
     assert_close(head_kg, (wanted_kg_m - rest_kg_m) / (1.1 - 0.3556), 1e-12);

@@ -135,8 +135,20 @@ pub struct ClubBuild {
     pub balance: Settled,
     /// The moment of inertia about the butt.
     pub moment: Settled,
+    /// The moment of inertia that is wanted, where the club is matched by it.
+    pub target_moment: Settled,
     /// The mass at the head that brings it to the target.
     pub head_mass_change: Settled,
+    /// The shaft as cut.
+    pub shaft_length: Settled,
+    /// What is cut off the shaft's tip.
+    pub tip_cut: Settled,
+    /// What is cut off the shaft's butt.
+    pub butt_cut: Settled,
+    /// What goes into the tip of the shaft.
+    pub tip_weight: Settled,
+    /// What goes onto the head.
+    pub lead: Settled,
     /// Every other decision for this club, by name: flex, bounce, …
     pub named: Vec<(String, Settled)>,
 }

@@ -91,13 +91,16 @@ pub(crate) struct AssembleNames {
     pub(crate) club_kept_length: usize,
     pub(crate) club_length: Node,
     pub(crate) target_swingweight: Node,
+    pub(crate) target_moment: Node,
     pub(crate) grip_wraps: Node,
+    pub(crate) tip_trim: Node,
+    pub(crate) most_tip_weight: Node,
     /// By kind.
     pub(crate) builds: [BuildNames; 6],
     pub(crate) grip: PieceNames<1>,
     /// The fields of the made group by their places: kind, is_kept, loft, length, mass, balance,
-    /// swingweight, moment, head_mass_change.
-    pub(crate) fields: [usize; 9],
+    /// swingweight, moment, head_mass_change, shaft_length, tip_cut, butt_cut, tip_weight, lead.
+    pub(crate) fields: [usize; 14],
     pub(crate) width: usize,
 }
 
@@ -222,6 +225,11 @@ impl AssembleNames {
             "swingweight",
             "moment",
             "head_mass_change",
+            "shaft_length",
+            "tip_cut",
+            "butt_cut",
+            "tip_weight",
+            "lead",
         ];
         Ok(AssembleNames {
             club,
@@ -231,7 +239,10 @@ impl AssembleNames {
             club_kept_length,
             club_length: from.node("club_length")?,
             target_swingweight: from.node("target_swingweight")?,
+            target_moment: from.node("target_moment")?,
             grip_wraps: from.node("grip_wraps")?,
+            tip_trim: from.node("tip_trim")?,
+            most_tip_weight: from.node("most_tip_weight")?,
             builds: [
                 build("driver", "driver_head", "wood_shaft")?,
                 build("fairway", "fairway_head", "wood_shaft")?,

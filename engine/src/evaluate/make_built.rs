@@ -9,7 +9,7 @@ use super::group::{Identity, NewGroup};
 use super::reference::unknown_club_field;
 use crate::contract::{AssembleNames, BuildNames, PieceNames};
 use crate::outcome::{Cause, Outcome, Place, State, Undecided};
-use crate::set::built::ClubToBuild;
+use crate::set::built::{ClubToBuild, MatchedBy};
 use crate::trace::TraceSink;
 
 impl<S: TraceSink> Asker<'_, S> {
@@ -61,14 +61,31 @@ impl<S: TraceSink> Asker<'_, S> {
             swingweight,
             moment,
             change,
+            shaft_length,
+            tip_cut,
+            butt_cut,
+            tip_weight,
+            lead,
         ] = names.fields;
+        let worked_out = [
+            mass,
+            balance,
+            swingweight,
+            moment,
+            change,
+            shaft_length,
+            tip_cut,
+            butt_cut,
+            tip_weight,
+            lead,
+        ];
         set(kind, of_club(names.club_kind));
         set(is_kept, of_club(names.club_is_kept));
         set(loft, of_club(names.club_loft));
         // Nothing is built of a kept club: its length is known at most.
         if of_club(names.club_is_kept) == State::Known(Value::Flag(true)) {
             set(length, of_club(names.club_kept_length));
-            for field in [mass, balance, swingweight, moment, change] {
+            for field in worked_out {
                 set(field, State::None);
             }
             return (fields, None);
@@ -76,23 +93,20 @@ impl<S: TraceSink> Asker<'_, S> {
         let at = Some((names.club, member));
         set(length, self.read(names.club_length, at));
         let built = self.built(id, names, member);
-        for (field, state) in [mass, balance, swingweight, moment, change]
-            .into_iter()
-            .zip(built.0)
-        {
+        for (field, state) in worked_out.into_iter().zip(built.0) {
             set(field, state);
         }
         (fields, built.1)
     }
 
-    /// Mass, balance, swingweight, moment and the change of the head's mass.
+    /// Mass, balance, swingweight, moment; the change of the head's mass; the shaft as cut and both
+    /// cuts; the weights in the tip and on the head.
     fn built(
         &self,
         id: GroupId,
         names: &AssembleNames,
         member: usize,
-    ) -> ([State; 5], Option<String>) {
-        let at = Some((names.club, member));
+    ) -> ([State; 10], Option<String>) {
         let club = match self.to_build(names, member) {
             Ok(club) => club,
             Err(open) => return (std::array::from_fn(|_| open.clone()), None),
@@ -105,14 +119,17 @@ impl<S: TraceSink> Asker<'_, S> {
             }
         };
         let number = |number| State::Known(Value::Number(number));
-        let target = self.read(names.target_swingweight, at);
-        let (change, note) = match target {
-            State::Known(Value::Number(target)) => match club.head_mass_change_kg(target) {
-                Ok(change) => (number(change), None),
-                Err(note) => (refused(id, member), Some(note)),
-            },
-            State::Known(_) => (State::None, None),
-            open => (open, None),
+        let to_target = |(target, most_tip_weight_kg)| {
+            club.to_target(target, most_tip_weight_kg)
+                .map_err(|note| (refused(id, member), Some(note)))
+        };
+        let asked = self.target(names, member).map_err(|open| (open, None));
+        let ([change, tip_weight, lead], note) = match asked.and_then(to_target) {
+            Ok(done) => {
+                let masses = [done.head_mass_change_kg, done.tip_weight_kg, done.lead_kg];
+                (masses.map(number), None)
+            }
+            Err((open, note)) => ([open.clone(), open.clone(), open], note),
         };
         let states = [
             number(built.mass_kg),
@@ -120,8 +137,33 @@ impl<S: TraceSink> Asker<'_, S> {
             number(built.swingweight_points),
             number(built.moment_kg_m2),
             change,
+            number(built.shaft_length_m),
+            number(club.tip_trim_m),
+            number(built.butt_cut_m),
+            tip_weight,
+            lead,
         ];
         (states, note)
+    }
+
+    /// What a club is matched by, and the most that goes into its tip: its moment, where one is
+    /// wanted, else its swingweight.
+    fn target(&self, names: &AssembleNames, member: usize) -> Result<(MatchedBy, Rational), State> {
+        let at = Some((names.club, member));
+        let matched: fn(Rational) -> MatchedBy;
+        let target = match self.read(names.target_moment, at) {
+            State::None => {
+                matched = MatchedBy::SwingweightPoints;
+                self.read(names.target_swingweight, at)
+            }
+            moment => {
+                matched = MatchedBy::MomentKgM2;
+                moment
+            }
+        };
+        let most_tip_weight = zero_where_none(self.read(names.most_tip_weight, at));
+        let [target, most_tip_weight_kg] = all_numbers([target, most_tip_weight])?;
+        Ok((matched(target), most_tip_weight_kg))
     }
 
     /// What the pieces of a club are, or why that is not known.
@@ -139,6 +181,7 @@ impl<S: TraceSink> Asker<'_, S> {
             shaft_mass_kg,
             shaft_length_m,
             shaft_balance_m,
+            tip_trim_m,
             grip_mass_kg,
             wraps,
         ] = all_numbers([
@@ -147,6 +190,7 @@ impl<S: TraceSink> Asker<'_, S> {
             shaft_mass,
             shaft_length,
             shaft_balance,
+            zero_where_none(self.read(names.tip_trim, at)),
             grip_mass,
             self.read(names.grip_wraps, at),
         ])?;
@@ -156,6 +200,7 @@ impl<S: TraceSink> Asker<'_, S> {
             shaft_mass_kg,
             shaft_length_m,
             shaft_balance_m,
+            tip_trim_m,
             grip_mass_kg,
             wraps,
         })
@@ -171,6 +216,14 @@ impl<S: TraceSink> Asker<'_, S> {
             let value = CandidateValue::Field(field);
             self.of_chosen(names.choose, value, Member::Same, At::club(group, member))
         })
+    }
+}
+
+/// What does not apply to a club is not done to it.
+fn zero_where_none(state: State) -> State {
+    match state {
+        State::None => State::Known(Value::Number(Rational::ZERO)),
+        state => state,
     }
 }
 

@@ -65,7 +65,13 @@ impl Club<'_, '_> {
             mass: self.built("mass"),
             balance: self.built("balance"),
             moment: self.built("moment"),
+            target_moment: self.decided(reads.target_moment),
             head_mass_change: self.built("head_mass_change"),
+            shaft_length: self.built("shaft_length"),
+            tip_cut: self.built("tip_cut"),
+            butt_cut: self.built("butt_cut"),
+            tip_weight: self.built("tip_weight"),
+            lead: self.built("lead"),
             named: self.named(),
             kind,
         }

@@ -24,6 +24,9 @@ const READ_NAMES: &[&str] = &[
     "club_bend",
     "target_swingweight",
     "grip_wraps",
+    "tip_trim",
+    "target_moment",
+    "most_tip_weight",
     "driver_head",
     "fairway_head",
     "hybrid_head",
@@ -50,6 +53,8 @@ pub(crate) struct Reads {
     pub(crate) club_bend: Option<DecisionId>,
     /// The swingweight that is wanted.
     pub(crate) target_swingweight: Option<DecisionId>,
+    /// The moment that is wanted.
+    pub(crate) target_moment: Option<DecisionId>,
     /// The wraps of tape.
     pub(crate) grip_wraps: Option<DecisionId>,
     /// The grip.
@@ -98,6 +103,7 @@ impl Reads {
             club_lie: decision("club_lie"),
             club_bend: decision("club_bend"),
             target_swingweight: decision("target_swingweight"),
+            target_moment: decision("target_moment"),
             grip_wraps: decision("grip_wraps"),
             club_grip: choose("club_grip"),
             heads: heads.into_iter().filter_map(found).collect(),

@@ -8,7 +8,8 @@
 use loftwright_dsl::quantity::Rational;
 
 use crate::assemble::{
-    ClubParts, USUAL_HEAD_BALANCE_FROM_END_M, assemble, head_mass_for_swingweight_kg,
+    ClubParts, Target, USUAL_HEAD_BALANCE_FROM_END_M, added_weights, assemble,
+    head_mass_for_target_kg,
 };
 use crate::model::OutsideRange;
 use crate::model::shaft::{UncutShaft, butt_trim_for_club_length_m};
@@ -32,8 +33,29 @@ pub(crate) struct ClubToBuild {
     pub(crate) shaft_length_m: Rational,
     /// From the butt, uncut.
     pub(crate) shaft_balance_m: Rational,
+    pub(crate) tip_trim_m: Rational,
     pub(crate) grip_mass_kg: Rational,
     pub(crate) wraps: Rational,
+}
+
+/// What a club is matched by, exact.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) enum MatchedBy {
+    /// Points above A0.
+    SwingweightPoints(Rational),
+    /// About the butt.
+    MomentKgM2(Rational),
+}
+
+/// What the bench does to bring a club to its target, to 0.1 g.
+#[derive(Clone, Copy, Debug, PartialEq)]
+pub(crate) struct ToTarget {
+    /// What is missing at the head; negative where the head is too heavy.
+    pub(crate) head_mass_change_kg: Rational,
+    /// Into the tip of the shaft.
+    pub(crate) tip_weight_kg: Rational,
+    /// Onto the head.
+    pub(crate) lead_kg: Rational,
 }
 
 /// The club as it leaves the bench, exact numbers in base units.
@@ -47,11 +69,17 @@ pub(crate) struct ClubAsBuilt {
     pub(crate) swingweight_points: Rational,
     /// About the butt, to 0.1 kg·cm².
     pub(crate) moment_kg_m2: Rational,
+    /// The shaft as cut, to 1/16 in.
+    pub(crate) shaft_length_m: Rational,
+    /// Cut off the shaft's butt, to 1/16 in.
+    pub(crate) butt_cut_m: Rational,
 }
 
 /// A tenth of a gram, of a millimetre.
 const TEN_THOUSANDTH: (i128, i128) = (1, 10_000);
 const TENTH_OF_A_POINT: (i128, i128) = (1, 10);
+/// As a rule at the bench is marked.
+const SIXTEENTH_OF_AN_INCH: (i128, i128) = (127, 80_000);
 /// 0.1 kg·cm².
 const TENTH_OF_A_KG_CM2: (i128, i128) = (1, 100_000);
 
@@ -59,10 +87,11 @@ impl ClubToBuild {
     fn parts(&self) -> Result<ClubParts, OutsideRange> {
         let length_m = self.length_m.to_f64();
         let shaft_length_m = self.shaft_length_m.to_f64();
+        let tip_trim_m = self.tip_trim_m.to_f64();
         let butt_trim_m = butt_trim_for_club_length_m(
             length_m,
             shaft_length_m,
-            0.0,
+            tip_trim_m,
             USUAL_BORE_END_FROM_CLUB_END_M,
         )?;
         Ok(ClubParts {
@@ -74,7 +103,7 @@ impl ClubToBuild {
                 length_m: shaft_length_m,
                 balance_fraction_from_butt: self.shaft_balance_m.to_f64() / shaft_length_m,
             },
-            tip_trim_m: 0.0,
+            tip_trim_m,
             butt_trim_m,
             grip_mass_kg: self.grip_mass_kg.to_f64(),
             grip_length_m: USUAL_GRIP_LENGTH_M,
@@ -91,27 +120,40 @@ impl ClubToBuild {
     /// # Errors
     /// A sentence in lower case: what cannot be, such as a shaft that is too short.
     pub(crate) fn build(&self) -> Result<ClubAsBuilt, String> {
-        let built = self.parts().and_then(|parts| assemble(&parts));
-        let built = built.map_err(|beyond| beyond.to_string())?;
+        let parts = self.parts().map_err(|beyond| beyond.to_string())?;
+        let built = assemble(&parts).map_err(|beyond| beyond.to_string())?;
         Ok(ClubAsBuilt {
             mass_kg: exact(built.mass_kg, TEN_THOUSANDTH)?,
             balance_m: exact(built.balance_from_butt_m, TEN_THOUSANDTH)?,
             swingweight_points: exact(built.swingweight_points, TENTH_OF_A_POINT)?,
             moment_kg_m2: exact(built.moment_about_butt_kg_m2, TENTH_OF_A_KG_CM2)?,
+            shaft_length_m: exact(built.shaft_cut_length_m, SIXTEENTH_OF_AN_INCH)?,
+            butt_cut_m: exact(parts.butt_trim_m, SIXTEENTH_OF_AN_INCH)?,
         })
     }
 
-    /// The mass to be added at the head (negative: it is too heavy) for a target in points above
-    /// A0, in kilograms to 0.1 g.
+    /// What brings the club to its target, with at most so much in the tip of the shaft.
     ///
     /// # Errors
     /// A sentence in lower case.
-    pub(crate) fn head_mass_change_kg(&self, target_points: Rational) -> Result<Rational, String> {
-        let wanted = self
-            .parts()
-            .and_then(|parts| head_mass_for_swingweight_kg(&parts, target_points.to_f64()));
-        let wanted_kg = wanted.map_err(|beyond| beyond.to_string())?;
-        exact(wanted_kg - self.head_mass_kg.to_f64(), TEN_THOUSANDTH)
+    pub(crate) fn to_target(
+        &self,
+        target: MatchedBy,
+        most_tip_weight_kg: Rational,
+    ) -> Result<ToTarget, String> {
+        let target = match target {
+            MatchedBy::SwingweightPoints(points) => Target::SwingweightPoints(points.to_f64()),
+            MatchedBy::MomentKgM2(moment) => Target::MomentAboutButtKgM2(moment.to_f64()),
+        };
+        let said = |beyond: OutsideRange| beyond.to_string();
+        let parts = self.parts().map_err(said)?;
+        let wanted_kg = head_mass_for_target_kg(&parts, target).map_err(said)?;
+        let added = added_weights(&parts, target, most_tip_weight_kg.to_f64()).map_err(said)?;
+        Ok(ToTarget {
+            head_mass_change_kg: exact(wanted_kg - parts.head_mass_kg, TEN_THOUSANDTH)?,
+            tip_weight_kg: exact(added.tip_weight_kg, TEN_THOUSANDTH)?,
+            lead_kg: exact(added.lead_kg, TEN_THOUSANDTH)?,
+        })
     }
 }
 
@@ -137,6 +179,7 @@ mod tests {
             shaft_mass_kg: thousandths(65),
             shaft_length_m: thousandths(1168),
             shaft_balance_m: thousandths(570),
+            tip_trim_m: Rational::ZERO,
             grip_mass_kg: thousandths(50),
             wraps: Rational::ONE,
         }
@@ -158,7 +201,11 @@ mod tests {
     #[test]
     fn the_change_of_the_head_reaches_the_target() {
         let target = Rational::whole(32);
-        let change = club().head_mass_change_kg(target).unwrap();
+        let matched = MatchedBy::SwingweightPoints(target);
+        let to_target = club().to_target(matched, Rational::ZERO).unwrap();
+        // Without a weight in the tip, lead at the head is all there is.
+        assert_eq!(to_target.lead_kg, to_target.head_mass_change_kg);
+        let change = to_target.head_mass_change_kg;
         let head_mass_kg = club().head_mass_kg.plus(change).unwrap();
         let reached = ClubToBuild {
             head_mass_kg,
@@ -171,6 +218,25 @@ mod tests {
             reached.minus(target).unwrap().size() <= thousandths(100),
             "{reached}"
         );
+    }
+
+    /// What is cut at the tip is not cut at the butt: the club stays as long.
+    #[test]
+    fn both_cuts_leave_the_shaft_that_the_length_wants() {
+        let trimmed = ClubToBuild {
+            tip_trim_m: thousandths(13),
+            ..club()
+        };
+        let (plain, trimmed) = (club().build().unwrap(), trimmed.build().unwrap());
+        let is_near = |cut: Rational, wanted_mm: i128| {
+            let off = cut.minus(thousandths(wanted_mm)).unwrap().size();
+            assert!(off.to_f64() <= 0.0254 / 32.0, "{cut} and {wanted_mm} mm");
+        };
+        // 1.143 m of club, 0.03 m of it head beyond the shaft's end.
+        is_near(plain.shaft_length_m, 1113);
+        is_near(trimmed.shaft_length_m, 1113);
+        is_near(plain.butt_cut_m, 1168 - 1113);
+        is_near(trimmed.butt_cut_m, 1168 - 1113 - 13);
     }
 
     #[test]

@@ -110,6 +110,46 @@ pub(super) fn build(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
     );
 }
 
+/// How the shafts are cut, and what the bench adds to reach the target.
+pub(super) fn cut(writer: &mut Writer, clubs: &[pb::ClubBuild]) {
+    let built = || clubs.iter().filter(|club| !club.is_kept);
+    if built().next().is_none() {
+        return;
+    }
+    writer.section("Cut and weigh");
+    let mut notes = Notes::default();
+    let row = |club: &pb::ClubBuild| {
+        let mut cell =
+            |value: &Option<pb::SettledValue>, unit| value_cell(&mut notes, value.as_ref(), unit);
+        vec![
+            club.name.clone(),
+            cell(&club.tip_cut, "in"),
+            cell(&club.butt_cut, "in"),
+            cell(&club.shaft_length, "in"),
+            cell(&club.mass, "g"),
+            cell(&club.moment_of_inertia, "kg*cm2"),
+            cell(&club.target_moment_of_inertia, "kg*cm2"),
+            cell(&club.tip_weight, "g"),
+            cell(&club.lead, "g"),
+        ]
+    };
+    let rows: Vec<Vec<String>> = built().map(row).collect();
+    writer.table(
+        &[
+            "club", "tip", "butt", "shaft", "grams", "kg*cm2", "wanted", "in tip", "on head",
+        ],
+        &rows,
+    );
+    notes.write(writer);
+    writer.paragraph(
+        "  ",
+        "Inches to cut off the shaft at either end, the tip first, and what is left of it; dry-fit \
+         and measure before the butt is cut. Mass and moment about the butt as the pieces are; a \
+         moment wanted goes before the swingweight. Grams to add: in the tip of the shaft, then as \
+         tape on the head.",
+    );
+}
+
 fn build_row(notes: &mut Notes, club: &pb::ClubBuild) -> Vec<String> {
     let head = settled_part(club.head.as_ref());
     let set_or_bend = if club.is_kept {

@@ -34,6 +34,7 @@ pub fn build_sheet(recommendation: &pb::Recommendation, options: &SheetOptions) 
     header(&mut writer, recommendation, options);
     bag::pull(&mut writer, &recommendation.clubs);
     bag::build(&mut writer, &recommendation.clubs);
+    bag::cut(&mut writer, &recommendation.clubs);
     steps::steps(
         &mut writer,
         &recommendation.clubs,
