@@ -178,6 +178,10 @@ fn a_club_is_assembled_from_its_pieces() {
     let balance_in = number("balance", 0);
     assert!((30.0..40.5).contains(&balance_in), "{balance_in}");
     assert!(number("moment", 0) > number("moment", 3) * 0.9);
+    // 45 in less the 30 mm in the head leave 43.82 in of shaft, the rest of 46 in goes at the butt.
+    assert_eq!(answer.field("built", "tip_cut")[0], "0 in");
+    assert_eq!(answer.field("built", "shaft_length")[0], "43 13/16 in");
+    assert_eq!(answer.field("built", "butt_cut")[0], "2 3/16 in");
     // The second wedge has no head: one was on hand.
     assert_eq!(answer.all("wedge_head"), ["chosen w1/w1a", "none on hand"]);
     for field in [
@@ -186,6 +190,11 @@ fn a_club_is_assembled_from_its_pieces() {
         "swingweight",
         "moment",
         "head_mass_change",
+        "shaft_length",
+        "tip_cut",
+        "butt_cut",
+        "tip_weight",
+        "lead",
     ] {
         assert_eq!(
             answer.field("built", field)[7],
@@ -208,6 +217,11 @@ fn of_a_kept_club_nothing_is_built() {
         "swingweight",
         "moment",
         "head_mass_change",
+        "shaft_length",
+        "tip_cut",
+        "butt_cut",
+        "tip_weight",
+        "lead",
     ] {
         assert_eq!(answer.field("built", field)[1], "none", "{field}");
     }
