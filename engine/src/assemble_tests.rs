@@ -135,8 +135,8 @@ fn the_head_found_brings_the_club_to_its_swingweight_and_its_moment() {
     }
 }
 
-/// Whatever the tip may take, tip weight and lead together bring the club to its target, and the tip
-/// is filled first.
+/// Whatever the tip may take, tip weight and lead together bring the club to its target, and the
+/// tip is filled first.
 #[test]
 fn the_weights_found_bring_the_club_to_its_target() {
     let bare = ClubParts {
