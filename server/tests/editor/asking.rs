@@ -103,13 +103,29 @@ fn a_definition_is_found_in_the_layer_that_has_it() {
         answer["result"]["range"]["start"],
         json!({ "line": 2, "character": 34 })
     );
-    // What the program itself carries is in no file: the hover quotes it.
     let answer = client.ask_at("textDocument/definition", &path, &text, "wedge\n  about");
+    let expected = uri(&root.join("common/set.rules"));
+    assert_eq!(answer["result"]["uri"], expected, "{answer}");
+    assert!(client.leave());
+}
+
+/// What the program itself carries is in no file: the hover quotes it.
+#[test]
+fn what_the_engine_declares_is_quoted() {
+    let (mut client, path, text) = opened("engine", "common/set.rules");
+    let place = "planned where kind is wedge";
+    let answer = client.ask_at("textDocument/definition", &path, &text, place);
     assert_eq!(answer["result"], Value::Null);
-    let said = hover_text(&mut client, &path, &text, "wedge\n  about");
+    let said = hover_text(&mut client, &path, &text, place);
     assert!(
-        said.contains("group wedge, as many as wedge_count\n  has number"),
+        said.contains("group planned, made by make_up from candidate"),
         "{said}"
+    );
+    let answer = client.ask_at("textDocument/prepareRename", &path, &text, place);
+    let message = answer["error"]["message"].as_str().expect("a refusal");
+    assert!(
+        message.contains("belongs to `contract`, a layer below"),
+        "{message}"
     );
     assert!(client.leave());
 }

@@ -148,7 +148,7 @@ fn names_are_offered_where_they_may_stand() {
     expect(
         "group",
         "decide sole : bounce_class, for each ",
-        &["wedge", "club"],
+        &["wood", "club"],
         &["turf"],
     );
     expect("parts", "choose spare from ", &["heads"], &["head"]);

@@ -85,7 +85,7 @@ fn a_name_that_cannot_be_changed_is_refused_with_the_reason() {
         "wedge_bounce",
         "belongs to `common`, a layer below",
     );
-    expect("rename", "wedge\n", "belongs to `contract`, a layer below");
+    expect("rename", "wedge\n", "belongs to `common`, a layer below");
     let at_name = |new: &str| {
         json!({
             "textDocument": { "uri": uri(&house) }, "position": { "line": 4, "character": 7 },
