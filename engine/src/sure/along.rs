@@ -12,8 +12,8 @@ use super::uncertain::{PARTS_OF_SPREAD, Uncertain};
 use crate::explain::View;
 use crate::outcome::Place;
 
-/// The scan looks at so many half spreads of the mean to either side.
-pub(crate) const HALF_SPREADS: i64 = 6;
+/// The scan looks at so many spreads of the mean to either side.
+pub(crate) const SCANNED_SPREADS: i64 = 3;
 
 /// One reading on its way, with what came out otherwise at each value that was asked.
 pub(crate) struct Along<'v, 'a> {
@@ -34,11 +34,11 @@ impl<'v, 'a> Along<'v, 'a> {
         }
     }
 
-    /// The value of the scan so many half spreads away; `None` where the input cannot be so.
-    pub(crate) fn scan_value(&self, half_spreads: i64) -> Option<Rational> {
-        let value = self.reading.at(half_spreads * (PARTS_OF_SPREAD / 2))?;
+    /// The value of the scan so many spreads away; `None` where the input cannot be so.
+    pub(crate) fn scan_value(&self, spreads: i64) -> Option<Rational> {
+        let value = self.reading.at(spreads * PARTS_OF_SPREAD)?;
         // Reflected at an end, it would stand for a value on the other side of others.
-        let is_there = match half_spreads {
+        let is_there = match spreads {
             0 => value == self.reading.value,
             1.. => value > self.reading.value,
             _ => value < self.reading.value,

@@ -31,7 +31,7 @@ mod spread;
 mod strikes;
 mod uncertain;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
 use loftwright_dsl::program::{InputId, Node, Program, Value};
 
@@ -161,15 +161,30 @@ impl About<'_, '_, '_> {
         let mut changes: BTreeMap<Place, Change> = BTreeMap::new();
         let mut splits = Vec::new();
         let mut forms = AffineForms::new(self.view.program);
-        let is_wanted = |place: Place| shares.get(&place).is_some_and(|share| !share.moves);
-        for (number, reading) in self.uncertain.iter().enumerate() {
+        // What all plausible readings together do not turn, none of them is tried on.
+        let is_wanted = |place: Place| {
+            let share = shares.get(&place);
+            share.is_some_and(|share| !share.moves && share.same < points::POINTS)
+        };
+        let unsure: BTreeSet<Node> = shares
+            .keys()
+            .filter(|place| is_wanted(**place))
+            .map(|place| place.node)
+            .collect();
+        let matters = |(_, reading): &(usize, &Uncertain)| {
+            let above = self.moving.above(std::iter::once(reading.input));
+            !above.is_disjoint(&unsure)
+        };
+        let looked_at: Vec<(usize, &Uncertain)> =
+            self.uncertain.iter().enumerate().filter(matters).collect();
+        for (number, reading) in &looked_at {
             let mut along = Along::new(self.view, self.base, reading);
             if !is_next_known {
                 splits.extend(Split::along(&mut along, self.moving));
             }
             let bounds = nearest::exact_bounds(self.view.program, &mut forms, reading);
-            let found =
-                nearest::changes_along(&mut along, self.moving, number, &bounds, &is_wanted);
+            let of = (*number, looked_at.len());
+            let found = nearest::changes_along(&mut along, self.moving, of, &bounds, &is_wanted);
             for (place, change) in found {
                 let known = changes.get(&place);
                 if known.is_none_or(|known| change.squared < known.squared) {

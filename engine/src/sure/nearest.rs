@@ -1,12 +1,13 @@
 //! The nearest change of each decision: which single reading, moved by how little, turns it.
 //!
-//! One reading moves at a time. Looked at are the values of a fixed scan (half spreads of the mean,
-//! three spreads to either side) and, for every table with a column that is affine in the reading,
-//! the bounds of its rows exactly, with a hair to either side. Where two neighbours differ, the
-//! change between them is found by bisection to the grid of the reading (a thousandth of a spread).
-//! A change is only told where the decision was evaluated with the reading there and came out
-//! otherwise. A decision may turn and turn back between two values of the scan: so *none found
-//! within three spreads*, never *none exists*.
+//! One reading moves at a time, a spread of its mean after the other, up to three to either side.
+//! Where two neighbours differ, the change between them is narrowed down: first by the bounds of
+//! tables with a column that is affine in the reading, which are known exactly, with a hair to
+//! either side; then by bisection to a hundredth of a spread. All readings together may take so
+//! many evaluations for that as the shares take; where they are used up the value further out is
+//! told. A change is only told where the decision was evaluated with the reading there and came out
+//! otherwise. Only what the 64 plausible sets turn is looked for, and a decision may turn and turn
+//! back between two values of the scan: so *none found*, never *none exists*.
 
 use std::collections::{BTreeMap, BTreeSet};
 
@@ -14,12 +15,16 @@ use loftwright_dsl::program::{Interval, Program, ValueSet};
 use loftwright_dsl::quantity::{Rational, Rounding};
 
 use super::affine::AffineForms;
-use super::along::{Along, HALF_SPREADS};
+use super::along::{Along, SCANNED_SPREADS};
 use super::outcome::Seen;
 use super::places::Moving;
-use super::spread::MOST_SPREADS;
 use super::uncertain::Uncertain;
 use crate::outcome::Place;
+
+/// So many evaluations narrowing down may take for all readings together, and at least so many for
+/// each.
+const MOST_EVALUATIONS: usize = 64;
+const LEAST_EVALUATIONS: usize = 6;
 
 /// A change that was found.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -71,11 +76,12 @@ fn ends_of(values: &ValueSet) -> Vec<Rational> {
     ends.map(|bound| bound.value).collect()
 }
 
-/// The nearest change of every place along one reading.
+/// The nearest change of every place along one reading: its number among the uncertain ones, and
+/// how many of them are looked at.
 pub(crate) fn changes_along(
     along: &mut Along<'_, '_>,
     moving: &mut Moving<'_>,
-    number: usize,
+    (number, readings): (usize, usize),
     bounds: &BTreeSet<Rational>,
     is_wanted: &dyn Fn(Place) -> bool,
 ) -> BTreeMap<Place, Change> {
@@ -88,6 +94,7 @@ pub(crate) fn changes_along(
         number,
         bounds,
         step,
+        left: (MOST_EVALUATIONS / readings.max(1)).max(LEAST_EVALUATIONS),
         found: BTreeMap::new(),
     };
     for is_upward in [true, false] {
@@ -96,12 +103,12 @@ pub(crate) fn changes_along(
     search.found
 }
 
-/// The finest step that is looked at.
+/// The finest step that is looked at: ten of the grid, a hundredth of a spread.
 fn step_of(reading: &Uncertain) -> Option<Rational> {
     if reading.is_count() {
         return Some(Rational::ONE);
     }
-    reading.step()
+    reading.step()?.times(Rational::whole(10)).ok()
 }
 
 struct Search<'s, 'v, 'a, 'm> {
@@ -110,18 +117,20 @@ struct Search<'s, 'v, 'a, 'm> {
     number: usize,
     bounds: &'s BTreeSet<Rational>,
     step: Rational,
+    /// How many evaluations bisection may still take.
+    left: usize,
     found: BTreeMap<Place, Change>,
 }
 
 impl Search<'_, '_, '_, '_> {
     fn side(&mut self, is_upward: bool, is_wanted: &dyn Fn(Place) -> bool) {
-        let mut values: Vec<Rational> = self.values(is_upward).into_iter().collect();
-        if !is_upward {
-            values.reverse();
-        }
+        let side = if is_upward { 1 } else { -1 };
         let mut turned: BTreeSet<Place> = BTreeSet::new();
         let mut before = self.along.reading.value;
-        for value in values {
+        for spreads in 1..=SCANNED_SPREADS {
+            let Some(value) = self.along.scan_value(side * spreads) else {
+                continue;
+            };
             let seen = self.along.at(self.moving, value);
             let new: Vec<Place> = seen
                 .keys()
@@ -134,38 +143,19 @@ impl Search<'_, '_, '_, '_> {
         }
     }
 
-    /// The values that are looked at on one side, in order of size.
-    fn values(&self, is_upward: bool) -> BTreeSet<Rational> {
-        let reading = self.along.reading;
-        let side = if is_upward { 1 } else { -1 };
-        let scan = (1..=HALF_SPREADS).filter_map(|half| self.along.scan_value(side * half));
-        let around = self.bounds.iter().flat_map(|bound| {
-            let near = [bound.minus(self.step), Ok(*bound), bound.plus(self.step)];
-            near.into_iter().flatten()
-        });
-        let most = Rational::fraction(MOST_SPREADS * MOST_SPREADS, 1).unwrap_or(Rational::ONE);
-        let is_looked_at = |value: &Rational| {
-            (*value > reading.value) == is_upward
-                && *value != reading.value
-                && reading.is_possible(*value)
-                && reading
-                    .squared_spreads_to(*value)
-                    .is_some_and(|squared| squared <= most)
-        };
-        scan.chain(around).filter(is_looked_at).collect()
-    }
-
     /// The places turn somewhere after `before` and not after `value`.
     fn between(&mut self, before: Rational, value: Rational, places: Vec<Place>) {
         if places.is_empty() {
             return;
         }
-        let Some(middle) = self.middle(before, value) else {
+        let middle = self.middle(before, value).filter(|_| self.left > 0);
+        let Some(middle) = middle else {
             for place in places {
                 self.note(place, before, value);
             }
             return;
         };
+        self.left -= 1;
         let seen = self.along.at(self.moving, middle);
         let (nearer, further): (Vec<Place>, Vec<Place>) = places
             .into_iter()
@@ -174,11 +164,25 @@ impl Search<'_, '_, '_, '_> {
         self.between(middle, value, further);
     }
 
-    /// A value on the grid half-way between; `None` where they are next to each other.
+    /// A value between, at a bound that is known or half-way; `None` where they are next to each
+    /// other.
     fn middle(&self, before: Rational, value: Rational) -> Option<Rational> {
         let distance = value.minus(before).ok()?;
         if distance.size() <= self.step {
             return None;
+        }
+        let (low, high) = (before.min(value), before.max(value));
+        let around = self.bounds.iter().flat_map(|bound| {
+            let near = [bound.minus(self.step), Ok(*bound), bound.plus(self.step)];
+            near.into_iter().flatten()
+        });
+        let inside = |near: &Rational| low < *near && *near < high;
+        let reading = self.along.reading;
+        let known: BTreeSet<Rational> = around
+            .filter(|near| inside(near) && reading.is_possible(*near))
+            .collect();
+        if let Some(middle) = known.iter().nth(known.len() / 2) {
+            return Some(*middle);
         }
         let half = distance.over(Rational::whole(2)).ok()?;
         let half = half.rounded_to(self.step, Rounding::Nearest).ok()?;

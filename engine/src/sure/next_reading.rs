@@ -21,7 +21,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use loftwright_dsl::program::{InputId, Node, Program, Type, Value, VocabularyKind};
 use loftwright_dsl::quantity::{Rational, Rounding};
 
-use super::along::{Along, HALF_SPREADS};
+use super::along::{Along, SCANNED_SPREADS};
 use super::base::Base;
 use super::outcome::Seen;
 use super::places::Moving;
@@ -31,9 +31,9 @@ use crate::recommendation::{NextReading, ReadingState, SettlesBetween};
 use crate::trace::How;
 
 /// The weights of the scan's values from the middle outwards, in ten-thousandths: the normal
-/// distribution over half a spread each, the tail with the last. Φ from tables: Φ(0.25) = 0.59871,
-/// Φ(0.75) = 0.77337, Φ(1.25) = 0.89435, Φ(1.75) = 0.95994, Φ(2.25) = 0.98778, Φ(2.75) = 0.99702.
-const SCAN_WEIGHTS: [i64; 7] = [1974, 1747, 1210, 656, 278, 92, 30];
+/// distribution over a spread each, the tail with the last. Φ from tables: Φ(0.5) = 0.69146,
+/// Φ(1.5) = 0.93319, Φ(2.5) = 0.99379.
+const SCAN_WEIGHTS: [i64; 4] = [3830, 2417, 606, 62];
 
 /// A range is looked at in the middles of so many equal parts.
 const PARTS_OF_RANGE: i64 = 8;
@@ -78,11 +78,11 @@ impl Split {
     /// The split along an uncertain reading.
     pub(crate) fn along(along: &mut Along<'_, '_>, moving: &mut Moving<'_>) -> Option<Self> {
         let mut values = Vec::new();
-        for half_spreads in -HALF_SPREADS..=HALF_SPREADS {
-            let place = usize::try_from(half_spreads.unsigned_abs()).ok()?;
+        for spreads in -SCANNED_SPREADS..=SCANNED_SPREADS {
+            let place = usize::try_from(spreads.unsigned_abs()).ok()?;
             let weight = SCAN_WEIGHTS.get(place).copied()?;
-            let seen = match along.scan_value(half_spreads) {
-                Some(value) if half_spreads != 0 => along.at(moving, value).clone(),
+            let seen = match along.scan_value(spreads) {
+                Some(value) if spreads != 0 => along.at(moving, value).clone(),
                 _ => BTreeMap::new(),
             };
             values.push((weight, seen));
