@@ -388,7 +388,8 @@ decide both : number
     let evaluation = evaluator.evaluate(&Parts::default(), &player, today(), &mut NoTrace);
     let sets = plausible_readings(&program, &player, &evaluation);
     let column = |place: usize| -> Vec<f64> {
-        let value = |set: &Vec<(InputId, Value)>| set[place].1.number().unwrap().to_f64();
+        let value =
+            |set: &Vec<(InputId, Value)>| set[place].1.number().map_or(f64::NAN, Rational::to_f64);
         let values: Vec<f64> = sets.iter().map(value).collect();
         let mean = values.iter().sum::<f64>() / 64.0;
         values.iter().map(|value| value - mean).collect()
