@@ -89,9 +89,12 @@ fn compressibility(temperature_k: f64, pressure_pa: f64, vapour: f64) -> f64 {
     1.0 - ratio * (dry + once * vapour + twice * vapour * vapour) + ratio * ratio * square
 }
 
+/// Kelvin that become degrees Celsius are off by a rounding error: 288.15 K is 15 °C and no less.
+const ROUNDING: f64 = 1e-9;
+
 fn beyond_cipm(celsius: f64, pressure_pa: f64) -> Option<BeyondLiterature> {
     let figure = |quantity, unit, reached: f64, least, most| {
-        (reached < least || reached > most).then_some(BeyondLiterature {
+        (reached < least - ROUNDING || reached > most + ROUNDING).then_some(BeyondLiterature {
             quantity,
             reached,
             unit,
@@ -215,6 +218,9 @@ mod tests {
         assert_eq!(thin.beyond.unwrap().quantity, "the pressure");
         let usual = density_kg_m3(celsius(20.0), 101_325.0, 0.5).unwrap();
         assert_eq!(usual.beyond, None);
+        // The standard day at the sea, on the edge: 15 °C.
+        let standard = density_kg_m3(288.15, 101_325.0, 0.0).unwrap();
+        assert_eq!(standard.beyond, None);
     }
 
     #[test]
