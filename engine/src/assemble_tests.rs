@@ -3,6 +3,7 @@
 use super::*;
 use crate::model::checking::{assert_bits, assert_close};
 use crate::model::shaft::butt_trim_for_club_length_m;
+use crate::model::swingweight::{points_of_length, points_of_mass};
 
 const HALF_AN_INCH_M: f64 = 0.0127;
 
@@ -101,6 +102,49 @@ fn the_sensitivities_of_the_handbooks() {
         };
         assert_close(change(longer), 3.25, 0.75 + 0.25);
     }
+}
+
+/// The models that rules may ask agree with the club put together anew, and with the handbooks.
+#[test]
+fn what_a_mass_and_a_length_do_is_what_the_whole_club_says() {
+    for parts in [driver(), iron()] {
+        let club = assemble(&parts).unwrap();
+        let change = |parts: ClubParts| {
+            assemble(&parts).unwrap().swingweight_points - club.swingweight_points
+        };
+        let head = change(ClubParts {
+            head_mass_kg: parts.head_mass_kg + 0.002,
+            ..parts
+        });
+        let head_from_butt_m = parts.club_length_m - parts.head_balance_from_end_m;
+        assert_close(
+            points_of_mass(0.002, head_from_butt_m).unwrap(),
+            head,
+            1e-11,
+        );
+        let grip = change(ClubParts {
+            grip_mass_kg: parts.grip_mass_kg + 0.005,
+            ..parts
+        });
+        let middle_m = parts.grip_length_m / 2.0;
+        assert_close(points_of_mass(0.005, middle_m).unwrap(), grip, 1e-11);
+        let longer = assemble(&ClubParts {
+            club_length_m: parts.club_length_m + HALF_AN_INCH_M,
+            butt_trim_m: parts.butt_trim_m - HALF_AN_INCH_M,
+            ..parts
+        })
+        .unwrap();
+        let tape_kg = parts.tape_wraps * parts.tape_mass_per_wrap_kg;
+        let beyond_kg = club.mass_kg - parts.grip_mass_kg - tape_kg;
+        let piece_kg = longer.shaft_cut_mass_kg - club.shaft_cut_mass_kg;
+        assert_close(
+            points_of_length(HALF_AN_INCH_M, beyond_kg, piece_kg).unwrap(),
+            longer.swingweight_points - club.swingweight_points,
+            1e-3,
+        );
+    }
+    // On the fulcrum, 14 in from the butt, a mass does nothing.
+    assert_close(points_of_mass(0.1, 14.0 * 0.0254).unwrap(), 0.0, 1e-12);
 }
 
 #[test]

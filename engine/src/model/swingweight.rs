@@ -90,6 +90,39 @@ fn oz_in_from_kg_m(moment_kg_m: f64) -> f64 {
     moment_kg_m / (KILOGRAMS_PER_OUNCE * METRES_PER_INCH)
 }
 
+/// By how many points a mass put on a club changes its swingweight, at this place from the butt; a
+/// mass taken off is negative. Exact: a mass on the fulcrum changes nothing, one nearer the butt
+/// makes the club lighter. Mass −5 to 5 kg, place 0 to 2 m.
+///
+/// # Errors
+/// An argument beyond its range, or no number.
+pub fn points_of_mass(mass_change_kg: f64, from_butt_m: f64) -> Result<f64, OutsideRange> {
+    let mass_kg = Range::kilograms("mass_change", -5.0, 5.0).check(mass_change_kg)?;
+    let from_butt_m = Range::metres("from_butt", 0.0, 2.0).check(from_butt_m)?;
+    let kg_m = mass_kg * (from_butt_m - FULCRUM_FROM_BUTT_M);
+    Ok(oz_in_from_kg_m(kg_m) / OUNCE_INCHES_PER_POINT)
+}
+
+/// By how many points a club's swingweight changes when its shaft is left longer at the butt by so
+/// much, a shorter one negative: all but the grip and the tape under it moves out, and the piece of
+/// shaft itself comes in at the butt, inside the fulcrum (half an inch of it, a gram or two, is worth
+/// −0.3 to −0.5). Change −0.5 to 0.5 m, mass without grip and tape 0 to 5 kg, the piece −0.5 to
+/// 0.5 kg with the sign of the change. Exact for a piece that is even along its length.
+///
+/// # Errors
+/// An argument beyond its range, or no number.
+pub fn points_of_length(
+    length_change_m: f64,
+    mass_without_grip_kg: f64,
+    shaft_mass_change_kg: f64,
+) -> Result<f64, OutsideRange> {
+    let change_m = Range::metres("length_change", -0.5, 0.5).check(length_change_m)?;
+    let mass_kg = Range::kilograms("mass_without_grip", 0.0, 5.0).check(mass_without_grip_kg)?;
+    let piece_kg = Range::kilograms("shaft_mass_change", -0.5, 0.5).check(shaft_mass_change_kg)?;
+    let kg_m = mass_kg * change_m + piece_kg * (change_m / 2.0 - FULCRUM_FROM_BUTT_M);
+    Ok(oz_in_from_kg_m(kg_m) / OUNCE_INCHES_PER_POINT)
+}
+
 fn scale_points(oz_in: f64) -> f64 {
     (oz_in - OUNCE_INCHES_AT_D0) / OUNCE_INCHES_PER_POINT + POINTS_AT_D0
 }

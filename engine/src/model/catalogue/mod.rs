@@ -7,12 +7,14 @@
 //!
 //! | module | models of |
 //! | --- | --- |
+//! | `club` | what a mass and a length do to the swingweight |
 //! | `direction` | start and curve, the sole in play |
 //! | `driver` | the driver's loft |
 //! | `flight` | the air, the flight of the ball |
 //! | `head` | head geometry, lie, grip |
 //! | `strike` | the strike and the carries of clubs |
 
+mod club;
 mod direction;
 mod driver;
 mod flight;
@@ -53,6 +55,7 @@ const GROUPS: &[&[Model]] = &[
     driver::MODELS,
     direction::MODELS,
     flight::MODELS,
+    club::MODELS,
 ];
 
 /// A model that rules may call.
