@@ -105,9 +105,9 @@ pub fn points_of_mass(mass_change_kg: f64, from_butt_m: f64) -> Result<f64, Outs
 
 /// By how many points a club's swingweight changes when its shaft is left longer at the butt by so
 /// much, a shorter one negative: all but the grip and the tape under it moves out, and the piece of
-/// shaft itself comes in at the butt, inside the fulcrum (half an inch of it, a gram or two, is worth
-/// −0.3 to −0.5). Change −0.5 to 0.5 m, mass without grip and tape 0 to 5 kg, the piece −0.5 to
-/// 0.5 kg with the sign of the change. Exact for a piece that is even along its length.
+/// shaft itself comes in at the butt, inside the fulcrum (half an inch of it, a gram or two, is
+/// worth −0.3 to −0.5). Change −0.5 to 0.5 m, mass without grip and tape 0 to 5 kg, the piece −0.5
+/// to 0.5 kg with the sign of the change. Exact for a piece that is even along its length.
 ///
 /// # Errors
 /// An argument beyond its range, or no number.
