@@ -37,8 +37,12 @@ pub(super) struct Extremes {
 
 /// Coefficients by the speed through the air and the spin.
 pub(super) trait Law: Copy {
+    /// Where the law last looked: the next look is mostly in the same place, and a processor that
+    /// guesses so need not wait to be told.
+    type Place: Copy + Default;
+
     /// Always finite, neither ever negative.
-    fn coefficients(&self, speed_m_s: f64, spin_rpm: f64) -> Coefficients;
+    fn coefficients(&self, speed_m_s: f64, spin_rpm: f64, place: &mut Self::Place) -> Coefficients;
 
     /// What of a flight lies beyond what was measured.
     fn beyond(&self, extremes: &Extremes) -> Option<BeyondLiterature>;

@@ -26,8 +26,6 @@ const TUNNEL_AIR_DENSITY_KG_M3: f64 = 1.204;
 
 const LEAST_SPEED_M_S: f64 = 13.7;
 const MOST_SPEED_M_S: f64 = 88.1;
-/// Every node lies on a tenth of a metre a second.
-const TENTHS_PER_M_S: f64 = 10.0;
 
 /// The tunnel's grid for a ball and its air.
 #[derive(Debug, Clone, Copy)]
@@ -60,8 +58,10 @@ impl BearmanHarvey {
 }
 
 impl Law for BearmanHarvey {
-    #[inline]
-    fn coefficients(&self, speed_m_s: f64, spin_rpm: f64) -> Coefficients {
+    type Place = Place;
+
+    #[inline(always)]
+    fn coefficients(&self, speed_m_s: f64, spin_rpm: f64, place: &mut Place) -> Coefficients {
         let speed_m_s = kept_within(
             speed_m_s * self.speed_scale,
             LEAST_SPEED_M_S,
@@ -69,15 +69,15 @@ impl Law for BearmanHarvey {
         );
         let asked_rpm = spin_rpm * self.spin_scale;
         let spin_rpm = kept_within(asked_rpm, LEAST_SPIN_RPM, MOST_SPIN_RPM);
-        let (row, share) = split((spin_rpm - LEAST_SPIN_RPM) * (1.0 / SPIN_STEP_RPM));
-        let (tenth, _) = split((speed_m_s - LEAST_SPEED_M_S) * TENTHS_PER_M_S);
-        let column = COLUMN_OF_TENTH.get(tenth).copied().unwrap_or_default();
-        let cell = CELLS.get(row).and_then(|row| row.get(usize::from(column)));
-        let cell = cell.unwrap_or(&Cell::NOTHING);
+        let rows = (spin_rpm - LEAST_SPIN_RPM) * (1.0 / SPIN_STEP_RPM);
+        if !place.holds(speed_m_s, rows) {
+            *place = Place::of(speed_m_s, rows);
+        }
+        let share = rows - place.row;
         let spinning = kept_within(asked_rpm * (1.0 / LEAST_SPIN_RPM), 0.0, 1.0);
         Coefficients {
-            drag: cell.drag.at(speed_m_s, share),
-            lift: cell.lift.at(speed_m_s, share) * spinning,
+            drag: place.cell.drag.at(speed_m_s, share),
+            lift: place.cell.lift.at(speed_m_s, share) * spinning,
         }
     }
 
@@ -170,23 +170,78 @@ impl Cell {
     };
 }
 
-/// Every cell of the grid, a row for each step of spin; after the last, a row that holds its edge.
-static CELLS: [[Cell; COLUMNS]; ROWS + 1] = cells();
+/// A cell and what of the grid it covers.
+#[derive(Clone, Copy)]
+pub(super) struct Place {
+    cell: &'static Cell,
+    slowest_m_s: f64,
+    fastest_m_s: f64,
+    /// The row's number.
+    row: f64,
+}
+
+impl Default for Place {
+    /// Nowhere: holds no speed.
+    fn default() -> Self {
+        Self {
+            cell: &Cell::NOTHING,
+            slowest_m_s: f64::INFINITY,
+            fastest_m_s: f64::NEG_INFINITY,
+            row: 0.0,
+        }
+    }
+}
+
+impl Place {
+    #[inline]
+    fn holds(&self, speed_m_s: f64, rows: f64) -> bool {
+        speed_m_s >= self.slowest_m_s
+            && speed_m_s <= self.fastest_m_s
+            && rows >= self.row
+            && rows <= self.row + 1.0
+    }
+
+    /// The cell of a speed and a number of rows, both within the grid; at a node the one after it.
+    #[cold]
+    fn of(speed_m_s: f64, rows: f64) -> Self {
+        let mut column = 0;
+        for (index, node_m_s) in SPEEDS_M_S.iter().enumerate().take(COLUMNS) {
+            if speed_m_s >= *node_m_s {
+                column = index;
+            }
+        }
+        let (mut row, mut number) = (0, 0.0);
+        while row + 1 < ROWS && rows >= number + 1.0 {
+            row += 1;
+            number += 1.0;
+        }
+        let found = CELLS.get(row).and_then(|row| row.get(column));
+        let node_m_s = |index: usize| SPEEDS_M_S.get(index).copied().unwrap_or_default();
+        Self {
+            cell: found.unwrap_or(&Cell::NOTHING),
+            slowest_m_s: node_m_s(column),
+            fastest_m_s: node_m_s(column + 1),
+            row: number,
+        }
+    }
+}
+
+/// Every cell of the grid, a row for each step of spin.
+static CELLS: [[Cell; COLUMNS]; ROWS] = cells();
 
 #[expect(
     clippy::indexing_slicing,
     reason = "evaluated by the compiler, for which an index out of bounds is an error"
 )]
-const fn cells() -> [[Cell; COLUMNS]; ROWS + 1] {
-    let mut cells = [[Cell::NOTHING; COLUMNS]; ROWS + 1];
+const fn cells() -> [[Cell; COLUMNS]; ROWS] {
+    let mut cells = [[Cell::NOTHING; COLUMNS]; ROWS];
     let mut row = 0;
-    while row <= ROWS {
-        let above = if row < ROWS { row + 1 } else { row };
+    while row < ROWS {
         let mut column = 0;
         while column < COLUMNS {
             cells[row][column] = Cell {
-                drag: Bilinear::of(&DRAG[row], &DRAG[above], column),
-                lift: Bilinear::of(&LIFT[row], &LIFT[above], column),
+                drag: Bilinear::of(&DRAG[row], &DRAG[row + 1], column),
+                lift: Bilinear::of(&LIFT[row], &LIFT[row + 1], column),
             };
             column += 1;
         }
@@ -195,52 +250,9 @@ const fn cells() -> [[Cell; COLUMNS]; ROWS + 1] {
     cells
 }
 
-/// The tenths of a metre a second from the least speed of the grid to the most.
-const TENTHS: usize = 745;
-
-/// The column of the grid in which each tenth of a metre a second lies.
-static COLUMN_OF_TENTH: [u8; TENTHS] = columns_of_tenths();
-
-#[expect(
-    clippy::indexing_slicing,
-    reason = "evaluated by the compiler, for which an index out of bounds is an error"
-)]
-const fn columns_of_tenths() -> [u8; TENTHS] {
-    let mut columns = [0; TENTHS];
-    let mut tenth = 0;
-    let mut middle_m_s = LEAST_SPEED_M_S + 0.05;
-    while tenth < TENTHS {
-        let mut column = 0;
-        let mut next = 1;
-        while next < COLUMNS {
-            if middle_m_s >= SPEEDS_M_S[next] {
-                column += 1;
-            }
-            next += 1;
-        }
-        columns[tenth] = column;
-        middle_m_s += 0.1;
-        tenth += 1;
-    }
-    columns
-}
-
 /// The figure, kept within two others; written so that it is two instructions.
 #[inline]
 fn kept_within(figure: f64, least: f64, most: f64) -> f64 {
     let figure = if figure > least { figure } else { least };
     if figure < most { figure } else { most }
-}
-
-/// 1.5 × 2⁵²: among floats this large, neighbours are 1 apart, and the last bits of one are the
-/// whole number by which it exceeds this.
-const LARGE: f64 = 6_755_399_441_055_744.0;
-
-/// A whole number and the rest, from 0 to 1, that make up a figure from 0 to 1000. At a whole
-/// number itself either neighbour may be meant, and both have the same coefficients there.
-#[inline]
-fn split(figure: f64) -> (usize, f64) {
-    let shifted = (figure - 0.5) + LARGE;
-    let whole = usize::try_from(shifted.to_bits() & 0x3ff).unwrap_or_default();
-    (whole, figure - (shifted - LARGE))
 }

@@ -99,6 +99,7 @@ impl<L: Law> Motion<L> {
     /// Follows the ball to its landing, seen from the ground; `visit` sees every point on the way.
     pub(super) fn fly(&self, launch: &Launch, mut visit: impl FnMut(PathPoint)) -> Landing {
         let axis = axis_of(launch);
+        let mut place = L::Place::default();
         let mut landing = Landing {
             state: self.start_of(launch),
             time_s: 0.0,
@@ -115,13 +116,13 @@ impl<L: Law> Motion<L> {
             let speed_m_s = size(here.velocity_m_s);
             landing.passes(speed_m_s);
             let step_s = (STEP_M / speed_m_s).min(LONGEST_STEP_S);
-            let next = self.step(&here, speed_m_s, &axis, step_s);
+            let next = self.step(&here, speed_m_s, &axis, step_s, &mut place);
             landing.steps += 1;
             let arc = Arc::between(&here, &next, step_s);
             landing.apex_m = landing.apex_m.max(arc.top_m());
             if next.height_m() <= 0.0 {
                 let last_s = step_s * arc.share_at_ground();
-                landing.state = self.step(&here, speed_m_s, &axis, last_s);
+                landing.state = self.step(&here, speed_m_s, &axis, last_s, &mut place);
                 landing.time_s += last_s;
                 landing.passes(size(landing.state.velocity_m_s));
                 visit(self.point(&landing));
@@ -137,18 +138,20 @@ impl<L: Law> Motion<L> {
 
     /// The state after a step. No force depends on where the ball is, so that the position follows
     /// from the velocities without stages of its own.
-    pub(super) fn step(&self, from: &State, speed_m_s: f64, axis: &[f64; 3], step_s: f64) -> State {
+    pub(super) fn step(
+        &self,
+        from: &State,
+        speed_m_s: f64,
+        axis: &[f64; 3],
+        step_s: f64,
+        place: &mut L::Place,
+    ) -> State {
         let half_s = 0.5 * step_s;
         let (velocity_m_s, spin_rpm) = (from.velocity_m_s, from.spin_rpm);
-        let at = |rate: &Rate, time_s: f64| {
-            let velocity_m_s = ahead(velocity_m_s, rate.velocity_m_s2, time_s);
-            let spin_rpm = spin_rpm + time_s * rate.spin_rpm_s;
-            self.rate(velocity_m_s, spin_rpm, size(velocity_m_s), axis)
-        };
-        let first = self.rate(velocity_m_s, spin_rpm, speed_m_s, axis);
-        let second = at(&first, half_s);
-        let third = at(&second, half_s);
-        let fourth = at(&third, step_s);
+        let first = self.rate((velocity_m_s, spin_rpm), speed_m_s, axis, place);
+        let second = self.rate_after(from, &first, half_s, axis, place);
+        let third = self.rate_after(from, &second, half_s, axis, place);
+        let fourth = self.rate_after(from, &third, step_s, axis, place);
         let sixth_s = step_s * (1.0 / 6.0);
         let [a, b, c, d] = [first, second, third, fourth];
         let middle = sum(b.velocity_m_s2, c.velocity_m_s2);
@@ -162,15 +165,31 @@ impl<L: Law> Motion<L> {
         }
     }
 
-    #[inline]
+    /// The rate of change where a rate leads within a time. Always inlined, as what it calls: the
+    /// four stages of a step then stay in registers, which takes a quarter off a flight.
+    #[inline(always)]
+    fn rate_after(
+        &self,
+        from: &State,
+        rate: &Rate,
+        time_s: f64,
+        axis: &[f64; 3],
+        place: &mut L::Place,
+    ) -> Rate {
+        let velocity_m_s = ahead(from.velocity_m_s, rate.velocity_m_s2, time_s);
+        let spin_rpm = from.spin_rpm + time_s * rate.spin_rpm_s;
+        self.rate((velocity_m_s, spin_rpm), size(velocity_m_s), axis, place)
+    }
+
+    #[inline(always)]
     fn rate(
         &self,
-        [x, y, z]: [f64; 3],
-        spin_rpm: f64,
+        ([x, y, z], spin_rpm): ([f64; 3], f64),
         speed_m_s: f64,
         [a, b, c]: &[f64; 3],
+        place: &mut L::Place,
     ) -> Rate {
-        let coefficients = self.law.coefficients(speed_m_s, spin_rpm);
+        let coefficients = self.law.coefficients(speed_m_s, spin_rpm, place);
         let force = self.force_per_m * speed_m_s;
         let drag = force * coefficients.drag;
         let lift = force * coefficients.lift;

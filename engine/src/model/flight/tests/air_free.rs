@@ -19,7 +19,9 @@ const MPH_M_S: f64 = 0.447_04;
 struct ConstantDrag;
 
 impl Law for ConstantDrag {
-    fn coefficients(&self, _: f64, _: f64) -> Coefficients {
+    type Place = ();
+
+    fn coefficients(&self, _: f64, _: f64, (): &mut ()) -> Coefficients {
         Coefficients {
             drag: DRAG,
             lift: 0.0,
@@ -40,7 +42,7 @@ fn motion() -> Motion<ConstantDrag> {
 fn stepped(motion: &Motion<ConstantDrag>, state: &State, step_s: f64) -> State {
     let [x, y, z] = state.velocity_m_s;
     let speed_m_s = (x * x + y * y + z * z).sqrt();
-    motion.step(state, speed_m_s, &AXIS, step_s)
+    motion.step(state, speed_m_s, &AXIS, step_s, &mut ())
 }
 
 fn drag_per_m() -> f64 {

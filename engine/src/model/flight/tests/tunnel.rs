@@ -1,7 +1,7 @@
 //! Checks of the measured coefficients: the grid itself, and what the governing bodies publish.
 
-use super::super::aerodynamics::Law;
-use super::super::bearman_harvey::BearmanHarvey;
+use super::super::aerodynamics::{Coefficients, Law};
+use super::super::bearman_harvey::{BearmanHarvey, Place};
 use super::super::bearman_harvey_grid::{DRAG, LIFT, SPEEDS_M_S};
 use super::super::integrate::Motion;
 use super::super::{Aerodynamics, Conditions, Launch, fly, fly_by};
@@ -17,13 +17,28 @@ fn test_air() -> Conditions {
     Conditions::still(air.value)
 }
 
+fn looked_up(speed_m_s: f64, spin_rpm: f64) -> Coefficients {
+    BearmanHarvey::tunnel().coefficients(speed_m_s, spin_rpm, &mut Place::default())
+}
+
+/// Wherever the look before was, the next finds the same.
+#[test]
+fn the_place_of_the_look_before_changes_nothing() {
+    let mut place = Place::default();
+    for step in 0..2_000_u32 {
+        let share = |stride: f64| (0.5 + stride * f64::from(step)).fract();
+        let (speed_m_s, spin_rpm) = (10.0 + 85.0 * share(0.013_7), 6_500.0 * share(0.003_1));
+        let found = BearmanHarvey::tunnel().coefficients(speed_m_s, spin_rpm, &mut place);
+        assert_eq!(found, looked_up(speed_m_s, spin_rpm));
+    }
+}
+
 #[test]
 fn every_node_of_the_grid_is_met() {
-    let tunnel = BearmanHarvey::tunnel();
     let mut spin_rpm = 2000.0;
     for (drags, lifts) in DRAG.iter().zip(&LIFT) {
         for ((speed_m_s, drag), lift) in SPEEDS_M_S.iter().zip(drags).zip(lifts) {
-            let found = tunnel.coefficients(*speed_m_s, spin_rpm);
+            let found = looked_up(*speed_m_s, spin_rpm);
             assert_close(found.drag, *drag, 1e-12);
             assert_close(found.lift, *lift, 1e-12);
         }
@@ -31,7 +46,7 @@ fn every_node_of_the_grid_is_met() {
     }
     assert_eq!(spin_rpm, 6200.0);
     // Between four nodes: 2900 rpm and 25.75 m/s lie in the middle of a cell.
-    let middle = tunnel.coefficients(25.75, 2900.0);
+    let middle = looked_up(25.75, 2900.0);
     let mean = |a: f64, b: f64, c: f64, d: f64| (a + b + c + d) / 4.0;
     assert_close(middle.drag, mean(0.3566, 0.3095, 0.3658, 0.3169), 1e-12);
     assert_close(middle.lift, mean(0.3205, 0.2947, 0.3362, 0.3049), 1e-12);
@@ -39,22 +54,12 @@ fn every_node_of_the_grid_is_met() {
 
 #[test]
 fn beyond_the_edge_the_edge_holds_and_without_spin_there_is_no_lift() {
-    let tunnel = BearmanHarvey::tunnel();
-    assert_eq!(
-        tunnel.coefficients(120.0, 20_000.0),
-        tunnel.coefficients(88.1, 6000.0)
-    );
-    assert_eq!(
-        tunnel.coefficients(2.0, 3000.0),
-        tunnel.coefficients(13.7, 3000.0)
-    );
-    let (edge, half) = (
-        tunnel.coefficients(60.0, 2000.0),
-        tunnel.coefficients(60.0, 1000.0),
-    );
+    assert_eq!(looked_up(120.0, 20_000.0), looked_up(88.1, 6000.0));
+    assert_eq!(looked_up(2.0, 3000.0), looked_up(13.7, 3000.0));
+    let (edge, half) = (looked_up(60.0, 2000.0), looked_up(60.0, 1000.0));
     assert_close(half.lift, 0.5 * edge.lift, 1e-15);
     assert_eq!(half.drag, edge.drag);
-    assert_eq!(tunnel.coefficients(60.0, 0.0).lift, 0.0);
+    assert_eq!(looked_up(60.0, 0.0).lift, 0.0);
 }
 
 /// 50 m/s, 20°, 3500 rpm that stay, a ball of 41 mm and 46.01 g, air of 1.20 kg/m³, g 9.81: two
