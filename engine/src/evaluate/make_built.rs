@@ -120,7 +120,7 @@ impl<S: TraceSink> Asker<'_, S> {
         };
         let number = |number| State::Known(Value::Number(number));
         let to_target = |(target, most_tip_weight_kg)| {
-            club.to_target(target, most_tip_weight_kg)
+            club.work_for_target(target, most_tip_weight_kg)
                 .map_err(|note| (refused(id, member), Some(note)))
         };
         let asked = self.target(names, member).map_err(|open| (open, None));

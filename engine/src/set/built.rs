@@ -136,7 +136,7 @@ impl ClubToBuild {
     ///
     /// # Errors
     /// A sentence in lower case.
-    pub(crate) fn to_target(
+    pub(crate) fn work_for_target(
         &self,
         target: MatchedBy,
         most_tip_weight_kg: Rational,
@@ -202,7 +202,7 @@ mod tests {
     fn the_change_of_the_head_reaches_the_target() {
         let target = Rational::whole(32);
         let matched = MatchedBy::SwingweightPoints(target);
-        let to_target = club().to_target(matched, Rational::ZERO).unwrap();
+        let to_target = club().work_for_target(matched, Rational::ZERO).unwrap();
         // Without a weight in the tip, lead at the head is all there is.
         assert_eq!(to_target.lead_kg, to_target.head_mass_change_kg);
         let change = to_target.head_mass_change_kg;
