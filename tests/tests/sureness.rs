@@ -13,7 +13,7 @@ use loftwright_engine::parts::Parts;
 use loftwright_engine::player::Player;
 use loftwright_engine::recommendation::{DecisionReport, ReadingState, Recommendation};
 use loftwright_engine::sure::{Depth, plausible_readings};
-use loftwright_engine::trace::NoTrace;
+use loftwright_engine::trace::{CompactTrace, NoTrace};
 use loftwright_tests::generator::{Generator, Random};
 use loftwright_tests::oracle::Person;
 use loftwright_tests::{engine_side, workshop};
@@ -152,12 +152,15 @@ fn shown(shop: &Shop, place: Place, outcome: &Outcome) -> String {
     }
 }
 
-/// The reports by place, in the order of the trace, which is that of the reports.
+/// The reports by place: they stand in the order of the trace.
 fn reported<'r>(
     shop: &Shop,
-    evaluation: &Evaluation,
+    player: &Player,
     answer: &'r Recommendation,
 ) -> BTreeMap<(Node, String), &'r DecisionReport> {
+    let mut trace = CompactTrace::default();
+    let evaluator = Evaluator::new(&shop.program);
+    let evaluation = evaluator.evaluate(&shop.parts, player, day(), &mut trace);
     let mut found = BTreeMap::new();
     for node in &shop.program.order {
         let name = match node {
@@ -165,44 +168,19 @@ fn reported<'r>(
             Node::Choose(id) => &shop.program.chooses[*id].name,
             _ => continue,
         };
-        for (place, _) in evaluation.outcomes(*node) {
-            // The names of clubs are the recommendation's own affair: they are matched by the
-            // values' order within the group, told by the fixed club list.
-            let key = club(&shop.program, evaluation, place);
-            let same_name: Vec<&DecisionReport> = answer
-                .decisions
-                .iter()
-                .filter(|report| report.name == *name)
-                .collect();
-            let at = same_name
-                .iter()
-                .find(|report| report.club == club_name(shop, evaluation, answer, place))
-                .unwrap_or_else(|| panic!("{name} {key}"));
-            found.insert((*node, key), *at);
+        let places = trace.entries.iter().map(|entry| entry.place);
+        let places: Vec<Place> = places.filter(|place| place.node == *node).collect();
+        let reports = answer.decisions.iter();
+        let reports: Vec<_> = reports.filter(|report| report.name == *name).collect();
+        // What was decided for candidates that the plan left out is not told.
+        if places.len() == reports.len() {
+            for (place, report) in places.iter().zip(reports) {
+                let club = club(&shop.program, &evaluation, *place);
+                found.insert((*node, club), report);
+            }
         }
     }
     found
-}
-
-/// What the bag calls the club of a place.
-fn club_name(
-    shop: &Shop,
-    evaluation: &Evaluation,
-    answer: &Recommendation,
-    place: Place,
-) -> Option<String> {
-    let group = shop.program.group_of(place.node)?;
-    let member = place.member?;
-    let mut groups = shop.program.groups.entries();
-    let (bag, _) = groups.find(|(_, group)| group.name == "club")?;
-    match evaluation.same_club(group, member, bag) {
-        Some(in_bag) => Some(answer.clubs.get(in_bag)?.name.clone()),
-        None => Some(format!(
-            "{} {}",
-            shop.program.groups[group].name,
-            member + 1
-        )),
-    }
 }
 
 /// How many outcomes turn, and those of which the share is not that of 64 plain evaluations.
@@ -223,7 +201,7 @@ fn compared(shop: &Shop, players: Vec<(String, Player)>) -> (usize, Vec<String>)
                 *same.entry(place.clone()).or_default() += usize::from(agrees);
             }
         }
-        for (place, report) in reported(shop, &evaluation, &answer) {
+        for (place, report) in reported(shop, &player, &answer) {
             let plain = same[&place];
             let told = report
                 .sureness

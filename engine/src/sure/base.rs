@@ -22,7 +22,13 @@ impl Base {
             outcomes: BTreeMap::new(),
             order: Vec::new(),
         };
-        for entry in &view.trace.entries {
+        let left_out = view.groups.left_out_of_the_plan();
+        let is_told = |place: &Place| match (view.group_of(place.node), place.member) {
+            (Some(group), Some(member)) => !left_out.contains(&(group, member)),
+            _ => true,
+        };
+        let entries = view.trace.entries.iter();
+        for entry in entries.filter(|entry| is_told(&entry.place)) {
             if matches!(entry.place.node, Node::Decision(_) | Node::Choose(_)) {
                 let seen = Seen::of(&entry.outcome);
                 let text = seen.text(view, entry.place);
@@ -46,9 +52,10 @@ impl Base {
         found.is_some_and(|(seen, _)| seen.is_waiting())
     }
 
-    /// Whether an outcome is the one that was given, as far as the sheet shows.
+    /// Whether an outcome is the one that was given, as far as the sheet shows: of candidates that the
+    /// plan left out it shows nothing.
     pub(crate) fn is_same(&self, view: &View<'_>, place: Place, seen: &Seen) -> bool {
-        self.outcomes.get(&place).is_some_and(|(given, text)| {
+        self.outcomes.get(&place).is_none_or(|(given, text)| {
             given == seen
                 || (given.number().is_some()
                     && seen.number().is_some()
