@@ -1,4 +1,4 @@
-//! How long it takes to say how sure a bag is: `cargo bench -p loftwright-benches --bench sureness`.
+//! How long it takes to say how sure a bag is: `cargo bench -p loftwright-benches`.
 //!
 //! The full answer evaluates a bag with 64 plausible sets of readings, and each uncertain reading
 //! by itself; the short one only the other side of a bound that is near.

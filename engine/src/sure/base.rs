@@ -52,8 +52,8 @@ impl Base {
         found.is_some_and(|(seen, _)| seen.is_waiting())
     }
 
-    /// Whether an outcome is the one that was given, as far as the sheet shows: of candidates that the
-    /// plan left out it shows nothing.
+    /// Whether an outcome is the one that was given, as far as the sheet shows: of candidates that
+    /// the plan left out it shows nothing.
     pub(crate) fn is_same(&self, view: &View<'_>, place: Place, seen: &Seen) -> bool {
         self.outcomes.get(&place).is_none_or(|(given, text)| {
             given == seen
