@@ -204,7 +204,8 @@ fn two_numbers_are_the_same_where_they_are_shown_alike() {
 }
 
 /// 10 of 10 cannot be 11: a deviation upward is reflected to 10 or 9. By hand: a deviation rounds
-/// to 0 below 0.5 spreads in size (Φ(0.5) = 0.6915: 24 of 64), to 1 below 1.5, to 2 below 2.5. Nothing under 9 but by two or more: 8 of 64 either way.
+/// to 0 below 0.5 spreads in size (Φ(0.5) = 0.6915: 24 of 64), to 1 below 1.5, to 2 below 2.5.
+/// Nothing under 9 but by two or more: 8 of 64 either way.
 #[test]
 fn a_count_is_whole_and_stays_within_what_it_may_be() {
     let answer = in_full(
