@@ -15,8 +15,8 @@ fn yards(tenths: i64) -> Rational {
     tenth.times(Rational::whole(tenths)).expect("a length")
 }
 
-/// A driver, 4 fairways, 6 hybrids, 41 irons by half degrees and 8 wedges: 60 lofts, carrying less by
-/// 4 yards a degree.
+/// A driver, 4 fairways, 6 hybrids, 41 irons by half degrees and 8 wedges: 60 lofts, carrying less
+/// by 4 yards a degree.
 fn sixty_lofts() -> Vec<Contender> {
     let kinds = [
         (0, 10, 1, 10),

@@ -2,7 +2,7 @@
 
 use super::checker::{Checker, Symbol};
 use crate::diagnostic::{Code, Diagnostic};
-use crate::program::Field;
+use crate::program::{Field, GroupId};
 use crate::syntax::Span;
 use crate::syntax::tree::{self, DeclarationKind, Name, ReadsWhat, TypeReference};
 
@@ -112,46 +112,10 @@ impl Checker<'_> {
             },
             None => None,
         };
-        let suffix = for_each.map_or(String::new(), |group| format!(", for each {}", group.text));
-        let (span, found_group, found_type, wanted_type) = match self.symbol(name) {
-            Some(Symbol::Decision(id)) => {
-                let Some(wanted) = self.resolve_type(reference) else {
-                    return;
-                };
-                let decision = &self.program.decisions[id];
-                let group = decision.for_each.as_ref().map(|for_each| for_each.group);
-                let found = self.type_name(decision.value_type);
-                (decision.origin.span, group, found, self.type_name(wanted))
-            }
-            Some(Symbol::Choose(id)) => {
-                let choose = &self.program.chooses[id];
-                let group = choose.for_each.as_ref().map(|for_each| for_each.group);
-                let found = self.program.parts[choose.part].name.clone();
-                (
-                    choose.origin.span,
-                    group,
-                    found,
-                    reference.name.text.clone(),
-                )
-            }
-            Some(Symbol::Input(id)) => {
-                let Some(wanted) = self.resolve_type(reference) else {
-                    return;
-                };
-                let input = &self.program.inputs[id];
-                let found = self.type_name(input.value_type);
-                (input.origin.span, None, found, self.type_name(wanted))
-            }
-            _ => {
-                let is_part = matches!(self.symbol(&reference.name), Some(Symbol::Part(_)));
-                let what = if is_part {
-                    format!("choose {} from {}s{suffix}", name.text, reference.name.text)
-                } else {
-                    format!("decide {} : {}{suffix}", name.text, reference.name.text)
-                };
-                self.missing(name, &what);
-                return;
-            }
+        let Some((span, found_group, found_type, wanted_type)) =
+            self.found_value(name, reference, for_each)
+        else {
+            return;
         };
         if found_type != wanted_type {
             let message = format!(
@@ -173,5 +137,52 @@ impl Checker<'_> {
             );
             let _: Option<()> = self.error(Code::Contract, span, message);
         }
+    }
+
+    /// Where a value that the engine reads is declared, for the clubs of which group, its type in
+    /// words and the type that it should have; `None`, and said, where it is not declared.
+    fn found_value(
+        &mut self,
+        name: &Name,
+        reference: &TypeReference,
+        for_each: Option<&Name>,
+    ) -> Option<(Span, Option<GroupId>, String, String)> {
+        let suffix = for_each.map_or(String::new(), |group| format!(", for each {}", group.text));
+        Some(match self.symbol(name) {
+            Some(Symbol::Decision(id)) => {
+                let wanted = self.resolve_type(reference)?;
+                let decision = &self.program.decisions[id];
+                let group = decision.for_each.as_ref().map(|for_each| for_each.group);
+                let found = self.type_name(decision.value_type);
+                (decision.origin.span, group, found, self.type_name(wanted))
+            }
+            Some(Symbol::Choose(id)) => {
+                let choose = &self.program.chooses[id];
+                let group = choose.for_each.as_ref().map(|for_each| for_each.group);
+                let found = self.program.parts[choose.part].name.clone();
+                (
+                    choose.origin.span,
+                    group,
+                    found,
+                    reference.name.text.clone(),
+                )
+            }
+            Some(Symbol::Input(id)) => {
+                let wanted = self.resolve_type(reference)?;
+                let input = &self.program.inputs[id];
+                let found = self.type_name(input.value_type);
+                (input.origin.span, None, found, self.type_name(wanted))
+            }
+            _ => {
+                let is_part = matches!(self.symbol(&reference.name), Some(Symbol::Part(_)));
+                let what = if is_part {
+                    format!("choose {} from {}s{suffix}", name.text, reference.name.text)
+                } else {
+                    format!("decide {} : {}{suffix}", name.text, reference.name.text)
+                };
+                self.missing(name, &what);
+                return None;
+            }
+        })
     }
 }

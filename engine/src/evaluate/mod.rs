@@ -12,7 +12,8 @@
 //! | `run` | the nodes in order, each for the bag or for its clubs |
 //! | `rows` | where a row is matched |
 //! | `decision`, `steps`, `progression` | a decision's value; its steps; along the bag |
-//! | `group`, `make_candidates`, `make_plan`, `make_bag`, `make_built` | the clubs of a group; the makers at work |
+//! | `group` | the clubs of a group |
+//! | `make_candidates`, `make_plan`, `make_bag`, `make_built` | the makers at work |
 //! | `choose` | a part for a club: candidates, needs, preferences, the ladder |
 //! | `node` | readings, lets, limits and cautions |
 //! | `algebra` | how outcomes become states and back, how causes merge |

@@ -1,5 +1,5 @@
-//! How the set was made up, in words and figures: what the steps in carry came to, what stood in the
-//! way.
+//! How the set was made up, in words and figures: what the steps in carry came to, what stood in
+//! the way.
 
 use std::collections::BTreeMap;
 

@@ -3,8 +3,8 @@
 //! Planned are a driver, the fairways, hybrids, irons and wedges, and a putter, in that order. A
 //! club that the player keeps stands where the plan has it. One that the plan does not speak of
 //! takes, in the order in which he names them, the planned place of its kind that is still free and
-//! whose loft is nearest, within three degrees; a driver or putter whatever the loft. Where there is
-//! no such place it is one club more, after the planned ones of its kind. Of two places equally
+//! whose loft is nearest, within three degrees; a driver or putter whatever the loft. Where there
+//! is no such place it is one club more, after the planned ones of its kind. Of two places equally
 //! near, the first is taken.
 //!
 //! A planned club is there even while its loft is not decided; a kept club cannot be told to hold

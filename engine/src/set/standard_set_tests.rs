@@ -96,8 +96,8 @@ fn a_club_of_unknown_loft_is_one_more_and_so_is_one_where_the_plan_is_open() {
     );
 }
 
-/// The plan has the kept club of 24 degrees; the one that it does not speak of comes first and finds
-/// no free place near it.
+/// The plan has the kept club of 24 degrees; the one that it does not speak of comes first and
+/// finds no free place near it.
 #[test]
 fn a_kept_club_stands_where_the_plan_has_it() {
     let mut planned = plan(1, &[15, 24]);

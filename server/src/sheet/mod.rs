@@ -1,9 +1,9 @@
 //! The build sheet: a recommendation as a person at the bench reads it.
 //!
 //! A pure function of the answer. First the bag, in two tables of the same clubs: what to pull from
-//! the drawers and what to build of it. Then the steps in carry, why, what is missing, what is close
-//! to turning, how sure each decision is, what to measure next, limits and cautions. What is not
-//! settled gets a mark in its cell and its sentence below the table.
+//! the drawers and what to build of it. Then the steps in carry, why, what is missing, what is
+//! close to turning, how sure each decision is, what to measure next, limits and cautions. What is
+//! not settled gets a mark in its cell and its sentence below the table.
 
 mod bag;
 mod cells;

@@ -1,7 +1,8 @@
 //! The same club in another group.
 //!
-//! A club goes by what it was first: a club that the player brought, a numbered one, or a candidate.
-//! A club of the set may go by two: what was planned, and what the player brought for it.
+//! A club goes by what it was first: a club that the player brought, a numbered one, or a
+//! candidate. A club of the set may go by two: what was planned, and what the player brought for
+//! it.
 
 use std::collections::BTreeSet;
 
@@ -50,7 +51,8 @@ impl Oracle<'_> {
         Ok(find(&sought))
     }
 
-    /// The place in `target` of a club that went into the set as it is made: without asking the set.
+    /// The place in `target` of a club that went into the set as it is made: without asking the
+    /// set.
     pub(super) fn same_first(&self, group: &str, member: usize, target: &str) -> Option<usize> {
         let sought = self.firsts(group, member);
         let count = self.group(target).ok()?.list.len();

@@ -211,77 +211,19 @@ impl Oracle<'_> {
         let mut contenders = Vec::new();
         let mut without_carry = 0;
         for place in 0..count {
-            let of = |name: &str| {
-                self.state(&Place {
-                    name: name.to_owned(),
-                    member: Some(place),
-                })
-            };
-            let own = |field| self.club_field(CANDIDATE, place, field);
-            let State::Known(Value::Word { place: kind, .. }) = own("kind") else {
-                panic!("a candidate without a kind");
-            };
-            let is_fixed = own("kind") == self.kind("driver") || own("is_kept") == flag(true);
-            let (mut must, mut reluctance) = (is_fixed, Rational::ZERO);
-            if !is_fixed {
-                // The first that is not decided is the one that is told.
-                match of("allowed") {
-                    State::Known(Value::Flag(true)) => {}
-                    State::Undecided(undecided) => {
-                        is_blocked = true;
-                        blocking.merge(&undecided);
-                        continue;
-                    }
-                    _ => continue,
-                }
-                match of("required") {
-                    State::Undecided(undecided) => {
-                        is_blocked = true;
-                        blocking.merge(&undecided);
-                        continue;
-                    }
-                    required => must = required == flag(true),
-                }
-                match of("reluctance") {
-                    State::Undecided(undecided) => {
-                        is_blocked = true;
-                        blocking.merge(&undecided);
-                        continue;
-                    }
-                    State::Known(value) => reluctance = number(&value),
-                    State::None => {}
-                }
-            }
-            let widest = match of("widest_gap") {
-                State::Undecided(undecided) => {
-                    is_blocked = true;
-                    blocking.merge(&undecided);
-                    continue;
-                }
-                State::Known(value) => Some(number(&value)),
-                State::None => None,
-            };
-            match of("candidate_carry") {
-                State::Known(carry) => contenders.push(Contender {
-                    place,
-                    kind,
-                    loft: match own("loft") {
-                        State::Known(loft) => Some(number(&loft)),
-                        _ => None,
-                    },
-                    carry: number(&carry),
-                    is_driver: own("kind") == self.kind("driver"),
-                    is_fixed,
-                    must,
-                    reluctance,
-                    widest,
-                }),
-                _ if is_fixed => without_carry += 1,
-                State::Undecided(undecided) => {
+            match self.contender(place) {
+                Ok(None) => {}
+                Ok(Some((contender, State::Known(_)))) => contenders.push(contender),
+                Ok(Some((contender, _))) if contender.is_fixed => without_carry += 1,
+                Ok(Some((_, State::Undecided(undecided)))) => {
                     is_unplaced = true;
                     unplaced.merge(&undecided);
                 }
-                State::None => {}
+                Ok(Some((_, State::None))) => {}
+                Err(undecided) => {
+                    is_blocked = true;
+                    blocking.merge(&undecided);
+                }
             }
         }
         if is_blocked {
@@ -291,6 +233,59 @@ impl Oracle<'_> {
             return Err(State::Undecided(unplaced).into_outcome());
         }
         Ok((contenders, without_carry))
+    }
+
+    /// A candidate that may be taken, with the state of its carry; the first of what is asked that
+    /// is not decided is told.
+    fn contender(&self, place: usize) -> Result<Option<(Contender, State)>, Undecided> {
+        let of = |name: &str| {
+            let place = Place {
+                name: name.to_owned(),
+                member: Some(place),
+            };
+            match self.state(&place) {
+                State::Undecided(undecided) => Err(undecided),
+                State::Known(value) => Ok(Some(value)),
+                State::None => Ok(None),
+            }
+        };
+        let own = |field| self.club_field(CANDIDATE, place, field);
+        let State::Known(Value::Word { place: kind, .. }) = own("kind") else {
+            panic!("a candidate without a kind");
+        };
+        let is_driver = own("kind") == self.kind("driver");
+        let is_fixed = is_driver || own("is_kept") == flag(true);
+        let (mut must, mut reluctance) = (is_fixed, Rational::ZERO);
+        if !is_fixed {
+            if of("allowed")? != Some(Value::Flag(true)) {
+                return Ok(None);
+            }
+            must = of("required")? == Some(Value::Flag(true));
+            reluctance = of("reluctance")?.map_or(Rational::ZERO, |value| number(&value));
+        }
+        let widest = of("widest_gap")?.map(|value| number(&value));
+        let carry = self.state(&Place {
+            name: "candidate_carry".to_owned(),
+            member: Some(place),
+        });
+        let contender = Contender {
+            place,
+            kind,
+            loft: match own("loft") {
+                State::Known(loft) => Some(number(&loft)),
+                _ => None,
+            },
+            carry: match &carry {
+                State::Known(carry) => number(carry),
+                _ => Rational::ZERO,
+            },
+            is_driver,
+            is_fixed,
+            must,
+            reluctance,
+            widest,
+        };
+        Ok(Some((contender, carry)))
     }
 }
 
@@ -333,38 +328,17 @@ fn best_way(contenders: &[Contender], narrowest: Rational, room: usize) -> Vec<u
     let mut from: Vec<BTreeMap<usize, Way>> = vec![BTreeMap::new(); order.len()];
     for at in (0..order.len()).rev() {
         let own = &contenders[order[at]];
-        let alone = (
-            (Rational::ZERO, own.reluctance, 1, Rational::ZERO),
-            vec![at],
-        );
         if at + 1 == order.len() {
-            from[at].insert(1, alone);
+            let alone = (Rational::ZERO, own.reluctance, 1, Rational::ZERO);
+            from[at].insert(1, (alone, vec![at]));
             continue;
         }
-        let mut ways = BTreeMap::new();
+        let mut ways: BTreeMap<usize, Way> = BTreeMap::new();
         for next in at + 1..order.len() {
             let other = &contenders[order[next]];
-            let step = gap(own, other);
-            let both = must(at) && must(next);
-            let lofts_rise = match (own.loft, other.loft) {
-                (Some(longer), Some(shorter)) => longer < shorter,
-                _ => true,
-            };
-            let in_order = own.kind <= other.kind && lofts_rise || own.is_fixed || other.is_fixed;
-            if both || step >= narrowest && in_order {
-                for (clubs, (rest, places)) in &from[next] {
-                    let beyond = other.widest.map_or(Rational::ZERO, |widest| {
-                        step.minus(widest).unwrap().max(Rational::ZERO)
-                    });
-                    let cost = (
-                        rest.0.plus(beyond.times(beyond).unwrap()).unwrap(),
-                        rest.1.plus(own.reluctance).unwrap(),
-                        rest.2 + 1,
-                        rest.3.plus(step.times(step).unwrap()).unwrap(),
-                    );
-                    let mut along = vec![at];
-                    along.extend(places);
-                    let way: Way = (cost, along);
+            if must(at) && must(next) || may_follow(own, other, narrowest) {
+                for (clubs, rest) in &from[next] {
+                    let way = with_step(at, own, other, rest);
                     let best = ways.entry(clubs + 1).or_insert_with(|| way.clone());
                     if way < *best {
                         *best = way;
@@ -386,6 +360,32 @@ fn best_way(contenders: &[Contender], narrowest: Rational, room: usize) -> Vec<u
         .min();
     let places = best.map_or_else(Vec::new, |(_, places)| places);
     places.into_iter().map(|at| order[at]).collect()
+}
+
+fn may_follow(own: &Contender, other: &Contender, narrowest: Rational) -> bool {
+    let lofts_rise = match (own.loft, other.loft) {
+        (Some(longer), Some(shorter)) => longer < shorter,
+        _ => true,
+    };
+    let in_order = own.kind <= other.kind && lofts_rise || own.is_fixed || other.is_fixed;
+    own.carry.minus(other.carry).unwrap() >= narrowest && in_order
+}
+
+/// The way that begins at a place and goes on as another does.
+fn with_step(at: usize, own: &Contender, other: &Contender, (rest, places): &Way) -> Way {
+    let step = own.carry.minus(other.carry).unwrap();
+    let beyond = other.widest.map_or(Rational::ZERO, |widest| {
+        step.minus(widest).unwrap().max(Rational::ZERO)
+    });
+    let cost = (
+        rest.0.plus(beyond.times(beyond).unwrap()).unwrap(),
+        rest.1.plus(own.reluctance).unwrap(),
+        rest.2 + 1,
+        rest.3.plus(step.times(step).unwrap()).unwrap(),
+    );
+    let mut along = vec![at];
+    along.extend(places);
+    (cost, along)
 }
 
 fn whole(value: i64) -> State {

@@ -145,8 +145,9 @@ impl Oracle<'_> {
         }
     }
 
-    /// Every other kept club takes the free place of its kind with the nearest loft, within 3 degrees; a
-    /// driver or putter any. One without such a place stands after the planned ones of its kind.
+    /// Every other kept club takes the free place of its kind with the nearest loft, within 3
+    /// degrees; a driver or putter any. One without such a place stands after the planned ones of
+    /// its kind.
     fn place_kept(&self, clubs: &mut Vec<Club>) {
         let kept = self.group(KEPT).unwrap();
         for member in 0..kept.list.len() {

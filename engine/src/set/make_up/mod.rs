@@ -1,10 +1,10 @@
 //! `make_up`: which clubs make the set for full swings, by an exact search.
 //!
 //! The contenders stand in order of carry, longest first (then by kind, then by loft, then as they
-//! came); the driver, which is for the tee, comes before them all. A set is a way through that order
-//! from the first contender to the last. Some clubs are settled already: the driver, and those that
-//! the player keeps. What is nearer to a kept club than the narrowest gap is left out: that club
-//! holds the place. Then
+//! came); the driver, which is for the tee, comes before them all. A set is a way through that
+//! order from the first contender to the last. Some clubs are settled already: the driver, and
+//! those that the player keeps. What is nearer to a kept club than the narrowest gap is left out:
+//! that club holds the place. Then
 //!
 //! - no way passes by a club that is settled or required, nor the two ends of the order;
 //! - a step is at least the narrowest gap, unless both its clubs must be there;
@@ -12,10 +12,10 @@
 //!   from club to club, unless one of the two clubs is settled.
 //!
 //! Of all ways the one that costs least is taken: first the sum of the squares of what the steps
-//! exceed the widest gap of the club that they lead to by, then the sum of the reluctances, then the number of clubs, then
-//! the sum of the squared steps, which for given ends and number is least where they are most even.
-//! Of several, the one whose clubs come first in the order. No more clubs than the bag holds, unless
-//! more must be there.
+//! exceed the widest gap of the club that they lead to by, then the sum of the reluctances, then
+//! the number of clubs, then the sum of the squared steps, which for given ends and number is least
+//! where they are most even. Of several, the one whose clubs come first in the order. No more clubs
+//! than the bag holds, unless more must be there.
 //!
 //! Costs add along a way, so the cheapest way from a contender to the end does not depend on how it
 //! was reached: R. Bellman's principle of optimality (*Dynamic Programming*, 1957). Everything is

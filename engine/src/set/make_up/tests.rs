@@ -169,89 +169,118 @@ impl Numbers {
     }
 }
 
+/// What a set costs, the first figure first; and its contenders by their places in the order.
+type Judged = ((Rational, Rational, usize, Rational), Vec<usize>);
+
+/// The rules of the module's page, one after the other, for every set.
+struct Trying<'a> {
+    contenders: &'a [Contender],
+    terms: Terms,
+    order: Vec<usize>,
+}
+
 fn best_by_trying(contenders: &[Contender], terms: Terms) -> Vec<usize> {
-    let is_fixed = |place: usize| contenders[place].standing.is_settled();
-    let is_kept = |place: usize| contenders[place].standing == Standing::Kept;
-    let gap = |one: usize, other: usize| {
-        let gap = contenders[one].carry.minus(contenders[other].carry);
+    let trying = Trying {
+        contenders,
+        terms,
+        order: Vec::new(),
+    };
+    let order = trying.in_order();
+    let trying = Trying { order, ..trying };
+    let sets = 0..1_u32 << trying.order.len();
+    let best = sets.filter_map(|chosen| trying.judged(chosen)).min();
+    let (_, way) = best.unwrap();
+    way.into_iter().map(|index| trying.order[index]).collect()
+}
+
+impl Trying<'_> {
+    fn is_fixed(&self, place: usize) -> bool {
+        self.contenders[place].standing.is_settled()
+    }
+
+    fn gap(&self, one: usize, other: usize) -> Rational {
+        let gap = self.contenders[one]
+            .carry
+            .minus(self.contenders[other].carry);
         gap.unwrap()
-    };
-    let all = 0..contenders.len();
-    let mut order: Vec<usize> = all
-        .clone()
-        .filter(|place| {
-            is_fixed(*place)
-                || all.clone().all(|other| {
-                    !is_kept(other) || gap(*place, other).size() >= terms.narrowest_gap
-                })
-        })
-        .collect();
-    order.sort_by(|one, other| {
-        let key = |place: usize| (contenders[place].kind, contenders[place].loft, place);
-        let is_driver = |place: usize| contenders[place].standing == Standing::Driver;
-        (is_driver(*other).cmp(&is_driver(*one)))
-            .then(gap(*other, *one).cmp(&Rational::ZERO))
-            .then(key(*one).cmp(&key(*other)))
-    });
-    let must = |index: usize| {
+    }
+
+    fn in_order(&self) -> Vec<usize> {
+        let all = 0..self.contenders.len();
+        let is = |place: usize, standing| self.contenders[place].standing == standing;
+        let has_room = |place: usize| {
+            all.clone().all(|other| {
+                !is(other, Standing::Kept)
+                    || self.gap(place, other).size() >= self.terms.narrowest_gap
+            })
+        };
+        let mut order: Vec<usize> = all
+            .clone()
+            .filter(|place| self.is_fixed(*place) || has_room(*place))
+            .collect();
+        order.sort_by(|one, other| {
+            let of = |place: usize| &self.contenders[place];
+            let key = |place: usize| (of(place).kind, of(place).loft, place);
+            let is_driver = |place: usize| is(place, Standing::Driver);
+            (is_driver(*other).cmp(&is_driver(*one)))
+                .then(self.gap(*other, *one).cmp(&Rational::ZERO))
+                .then(key(*one).cmp(&key(*other)))
+        });
+        order
+    }
+
+    fn must(&self, index: usize) -> bool {
         index == 0
-            || index + 1 == order.len()
-            || contenders[order[index]].standing != Standing::Free
-    };
-    let musts = (0..order.len()).filter(|index| must(*index)).count();
-    let mut best: Option<((Rational, Rational, usize, Rational), Vec<usize>)> = None;
-    for chosen in 0..1_u32 << order.len() {
-        let way: Vec<usize> = (0..order.len())
+            || index + 1 == self.order.len()
+            || self.contenders[self.order[index]].standing != Standing::Free
+    }
+
+    /// A set as the bits of a number; `None` where it is not allowed.
+    fn judged(&self, chosen: u32) -> Option<Judged> {
+        let all = 0..self.order.len();
+        let way: Vec<usize> = all
+            .clone()
             .filter(|index| chosen >> index & 1 == 1)
             .collect();
-        if (0..order.len()).any(|index| must(index) && !way.contains(&index))
-            || way.len() > terms.most_clubs.max(musts)
-        {
-            continue;
-        }
-        let is_allowed = way.windows(2).all(|pair| {
-            let [from, to] = [order[pair[0]], order[pair[1]]];
-            let [longer, shorter] = [&contenders[from], &contenders[to]];
+        let musts: Vec<usize> = all.filter(|index| self.must(*index)).collect();
+        let has_all = musts.iter().all(|index| way.contains(index));
+        let has_room = way.len() <= self.terms.most_clubs.max(musts.len());
+        let may_follow = |pair: &[usize]| {
+            let [from, to] = [self.order[pair[0]], self.order[pair[1]]];
+            let [longer, shorter] = [&self.contenders[from], &self.contenders[to]];
             let is_in_order = longer.kind <= shorter.kind && longer.loft < shorter.loft
-                || is_fixed(from)
-                || is_fixed(to);
-            must(pair[0]) && must(pair[1]) || gap(from, to) >= terms.narrowest_gap && is_in_order
-        });
-        if !is_allowed {
-            continue;
-        }
+                || self.is_fixed(from)
+                || self.is_fixed(to);
+            self.must(pair[0]) && self.must(pair[1])
+                || self.gap(from, to) >= self.terms.narrowest_gap && is_in_order
+        };
+        let is_allowed = has_all && has_room && way.windows(2).all(may_follow);
+        is_allowed.then(|| (self.cost(&way), way))
+    }
+
+    fn cost(&self, way: &[usize]) -> (Rational, Rational, usize, Rational) {
         let square = |value: Rational| value.times(value).unwrap();
         let sum = |values: Vec<Rational>| {
             let add = |sum: Rational, value: Rational| sum.plus(value).unwrap();
             values.into_iter().fold(Rational::ZERO, add)
         };
-        let steps: Vec<(Rational, Option<Rational>)> = way
-            .windows(2)
+        let pairs = way.windows(2);
+        let steps: Vec<(Rational, Option<Rational>)> = pairs
             .map(|pair| {
-                let [from, to] = [order[pair[0]], order[pair[1]]];
-                (gap(from, to), contenders[to].widest_gap)
+                let [from, to] = [self.order[pair[0]], self.order[pair[1]]];
+                (self.gap(from, to), self.contenders[to].widest_gap)
             })
             .collect();
         let beyond = |(gap, widest): &(Rational, Option<Rational>)| {
             let beyond = gap.minus((*widest)?).unwrap();
             (beyond > Rational::ZERO).then(|| square(beyond))
         };
-        let cost = (
+        let reluctance = |index: &usize| self.contenders[self.order[*index]].reluctance;
+        (
             sum(steps.iter().filter_map(beyond).collect()),
-            sum(way
-                .iter()
-                .map(|index| contenders[order[*index]].reluctance)
-                .collect()),
+            sum(way.iter().map(reluctance).collect()),
             way.len(),
             sum(steps.iter().map(|(gap, _)| square(*gap)).collect()),
-        );
-        let is_better = best
-            .as_ref()
-            .is_none_or(|(least, places)| (cost, &way) < (*least, places));
-        if is_better {
-            best = Some((cost, way));
-        }
+        )
     }
-    let (_, way) = best.unwrap();
-    way.into_iter().map(|index| order[index]).collect()
 }
