@@ -2,7 +2,7 @@
 //!
 //! The catalogue holds parts; the stock holds pieces (each measured on its own) or counts (where
 //! nothing is measured). `on_hand` is the stock's alone. Parts do not change once they are there,
-//! and both stand on a [`Shelf`] where they are found by the values of their fields: laid out once,
+//! and both stand on a shelf where they are found by the values of their fields: laid out once,
 //! it serves every player.
 
 use std::collections::BTreeMap;

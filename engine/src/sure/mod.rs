@@ -12,7 +12,7 @@
 //! | `base`, `outcome` | what was decided; when two outcomes are the same |
 //! | `places` | what comes out otherwise, club by club |
 //!
-//! Every answer is evaluated again ([`crate::evaluate::again`]) with readings moved; nothing of it
+//! Every answer is evaluated again (`evaluate::again`) with readings moved; nothing of it
 //! changes the answer itself. The set is made up and parts are chosen anew each time, from the same
 //! drawers: a share is what that many plain evaluations would give.
 

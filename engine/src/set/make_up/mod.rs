@@ -19,7 +19,7 @@
 //!
 //! Costs add along a way, so the cheapest way from a contender to the end does not depend on how it
 //! was reached: R. Bellman's principle of optimality (*Dynamic Programming*, 1957). Everything is
-//! exact: carries become whole numbers of one small unit ([`scale`]).
+//! exact: carries become whole numbers of one small unit (`scale`).
 
 mod scale;
 mod search;
