@@ -8,19 +8,6 @@ use crate::diagnostic::{Code, Diagnostic};
 use crate::program::{ChooseId, Node, Program};
 use crate::syntax::Span;
 
-/// A node's name: what breaks ties of the order.
-pub(crate) fn node_name(program: &Program, node: Node) -> &str {
-    match node {
-        Node::Input(id) => &program.inputs[id].name,
-        Node::Let(id) => &program.lets[id].name,
-        Node::Group(id) => &program.groups[id].name,
-        Node::Decision(id) => &program.decisions[id].name,
-        Node::Choose(id) => &program.chooses[id].name,
-        Node::Limit(id) => &program.limits[id].name,
-        Node::Caution(id) => &program.cautions[id].name,
-    }
-}
-
 fn node_span(program: &Program, node: Node) -> Span {
     match node {
         Node::Input(id) => program.inputs[id].origin.span,
@@ -87,7 +74,7 @@ impl Checker<'_> {
         let mut ready: BTreeSet<(&str, Node)> = waiting
             .iter()
             .filter(|(_, count)| **count == 0)
-            .map(|(node, _)| (node_name(program, *node), *node))
+            .map(|(node, _)| (program.name_of(*node), *node))
             .collect();
         let mut order = Vec::with_capacity(graph.len());
         while let Some((_, node)) = ready.pop_first() {
@@ -96,7 +83,7 @@ impl Checker<'_> {
                 if let Some(count) = waiting.get_mut(user) {
                     *count = count.saturating_sub(1);
                     if *count == 0 {
-                        ready.insert((node_name(program, *user), *user));
+                        ready.insert((program.name_of(*user), *user));
                     }
                 }
             }
@@ -116,7 +103,7 @@ impl Checker<'_> {
     /// Reports a circle: each of its nodes needs the next one, the last one the first.
     pub(super) fn report_circle(&mut self, circle: &[Node]) {
         let program = &self.program;
-        let place = |node: &Node| (node_name(program, *node), node_span(program, *node));
+        let place = |node: &Node| (program.name_of(*node), node_span(program, *node));
         let places: Vec<(&str, Span)> = circle.iter().map(place).collect();
         let names: Vec<&str> = places.iter().map(|(name, _)| *name).collect();
         let Some(((first, head), rest)) = places.split_first() else {

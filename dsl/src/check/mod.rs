@@ -38,7 +38,6 @@ mod uses;
 pub(crate) use checker::Symbol;
 pub use dependencies::{children, dependencies};
 pub(crate) use fields::field_owner;
-pub(crate) use graph::node_name;
 pub(crate) use types::PLAIN;
 pub(crate) use uses::Target;
 

@@ -112,7 +112,7 @@ pub(super) fn encode_group(out: &mut Encoder, program: &Program, declared: &Grou
             out.text(maker);
             out.count(from.len());
             for node in from {
-                out.text(crate::check::node_name(program, *node));
+                out.text(program.name_of(*node));
             }
         }
         Members::Where { of, condition } => {
@@ -318,7 +318,7 @@ pub(super) fn encode_choose(out: &mut Encoder, program: &Program, choose: &Choos
     let mut after: Vec<&str> = choose
         .after
         .iter()
-        .map(|id| crate::check::node_name(program, Node::Choose(*id)))
+        .map(|id| program.name_of(Node::Choose(*id)))
         .collect();
     after.sort_unstable();
     out.count(after.len());

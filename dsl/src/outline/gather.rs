@@ -8,7 +8,7 @@ use super::{
     CaseFact, Detail, FieldFact, InputDetail, LayerFact, NodeFact, NodeKind, Outline, PartFact,
     VocabularyFact,
 };
-use crate::check::{dependencies, node_name};
+use crate::check::dependencies;
 use crate::program::{
     Expression, Field, ForEach, GivenReading, Group, GroupId, Members, Node, Origin, Program,
     Shown, Source, TextPiece, Type, VocabularyKind,
@@ -40,7 +40,7 @@ pub fn outline(program: &Program, folder: &Folder) -> Outline {
     let names = |nodes: Option<&BTreeSet<Node>>| {
         let nodes = nodes.into_iter().flatten();
         let mut names: Vec<String> = nodes
-            .map(|node| node_name(program, *node).to_owned())
+            .map(|node| program.name_of(*node).to_owned())
             .collect();
         names.sort();
         names
@@ -283,7 +283,7 @@ impl Desk<'_> {
             Members::MadeBy { maker, from } => {
                 let from: Vec<&str> = from
                     .iter()
-                    .map(|node| node_name(self.program, *node))
+                    .map(|node| self.program.name_of(*node))
                     .collect();
                 format!("made by {maker} from {}", from.join(", "))
             }

@@ -103,6 +103,19 @@ impl Program {
         }
     }
 
+    /// The name of a node's declaration.
+    pub fn name_of(&self, node: Node) -> &str {
+        match node {
+            Node::Input(id) => &self.inputs[id].name,
+            Node::Let(id) => &self.lets[id].name,
+            Node::Group(id) => &self.groups[id].name,
+            Node::Decision(id) => &self.decisions[id].name,
+            Node::Choose(id) => &self.chooses[id].name,
+            Node::Limit(id) => &self.limits[id].name,
+            Node::Caution(id) => &self.cautions[id].name,
+        }
+    }
+
     /// A program of vocabularies alone: enough to show and order values.
     pub fn of_vocabularies(vocabularies: Arena<Vocabulary>) -> Self {
         Program {

@@ -267,7 +267,7 @@ struct From<'a> {
 
 impl From<'_> {
     fn node(&self, name: &'static str) -> Result<Node, MissingName> {
-        let has_name = |node: &&Node| node_name(self.program, **node) == name;
+        let has_name = |node: &&Node| self.program.name_of(**node) == name;
         let missing = MissingName::Node {
             maker: self.maker,
             name,
@@ -369,16 +369,4 @@ fn places<const N: usize>(
         })?;
     }
     Ok(found)
-}
-
-fn node_name(program: &Program, node: Node) -> &str {
-    match node {
-        Node::Input(id) => &program.inputs[id].name,
-        Node::Let(id) => &program.lets[id].name,
-        Node::Group(id) => &program.groups[id].name,
-        Node::Decision(id) => &program.decisions[id].name,
-        Node::Choose(id) => &program.chooses[id].name,
-        Node::Limit(id) => &program.limits[id].name,
-        Node::Caution(id) => &program.cautions[id].name,
-    }
 }

@@ -88,16 +88,7 @@ impl<'a> View<'a> {
 
     /// The name of a node's declaration.
     pub(crate) fn name_of(&self, node: Node) -> &'a str {
-        let program = self.program;
-        match node {
-            Node::Input(id) => &program.inputs[id].name,
-            Node::Let(id) => &program.lets[id].name,
-            Node::Group(id) => &program.groups[id].name,
-            Node::Decision(id) => &program.decisions[id].name,
-            Node::Choose(id) => &program.chooses[id].name,
-            Node::Limit(id) => &program.limits[id].name,
-            Node::Caution(id) => &program.cautions[id].name,
-        }
+        self.program.name_of(node)
     }
 
     /// What the bench calls a club of a group: `7 iron`, `kept 2`.

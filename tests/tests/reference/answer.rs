@@ -30,16 +30,7 @@ impl Fitted<'_> {
     }
 
     fn name_of(&self, node: Node) -> &str {
-        let program = self.program;
-        match node {
-            Node::Input(id) => &program.inputs[id].name,
-            Node::Let(id) => &program.lets[id].name,
-            Node::Group(id) => &program.groups[id].name,
-            Node::Decision(id) => &program.decisions[id].name,
-            Node::Choose(id) => &program.chooses[id].name,
-            Node::Limit(id) => &program.limits[id].name,
-            Node::Caution(id) => &program.cautions[id].name,
-        }
+        self.program.name_of(node)
     }
 
     fn outcome(&self, node: Node, outcome: &Outcome) -> String {

@@ -226,7 +226,7 @@ impl<'v> Lines<'v> {
             Members::MadeBy { maker, from } => {
                 let from: Vec<&str> = from
                     .iter()
-                    .map(|node| crate::check::node_name(self.version.program, *node))
+                    .map(|node| self.version.program.name_of(*node))
                     .collect();
                 self.say("made by", format!("{maker} from {}", from.join(", ")));
             }

@@ -14,7 +14,7 @@ mod rows;
 use std::collections::{BTreeMap, BTreeSet};
 
 use self::lines::{Line, Lines};
-use crate::check::{dependencies, node_name};
+use crate::check::dependencies;
 use crate::program::{Decision, Node, Program};
 use crate::syntax::Folder;
 
@@ -289,7 +289,7 @@ fn add_dependents(program: &Program, changes: &mut [Change]) {
     }
     let named: BTreeMap<&str, Node> = graph
         .keys()
-        .map(|node| (node_name(program, *node), *node))
+        .map(|node| (program.name_of(*node), *node))
         .collect();
     let is_changed: BTreeSet<String> = changes
         .iter()
@@ -314,7 +314,7 @@ fn add_dependents(program: &Program, changes: &mut [Change]) {
         }
         let names: BTreeSet<&str> = seen
             .into_iter()
-            .map(|node| node_name(program, node))
+            .map(|node| program.name_of(node))
             .filter(|name| !is_changed.contains(*name))
             .collect();
         change.dependents = names.into_iter().map(str::to_owned).collect();
