@@ -298,6 +298,8 @@ pub struct PlanTrace {
     pub held: Vec<(usize, usize)>,
     /// Settled clubs that could not be placed, since nobody knows how far they carry.
     pub without_carry: Vec<usize>,
+    /// Others that the rules allow and that could not be placed for the same reason.
+    pub unplaced: Vec<usize>,
     /// Clubs of a kind, the stronger loft first, of which the weaker carries no less.
     pub not_falling: Vec<(usize, usize)>,
 }

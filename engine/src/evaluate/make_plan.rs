@@ -19,7 +19,8 @@ struct Field {
     places: Vec<usize>,
     /// Clubs that are settled and whose carry is not known, by their places.
     without_carry: Vec<usize>,
-    /// Why carries of free candidates are not known.
+    /// Free candidates whose carry is not known, by their places, and why.
+    unplaced: Vec<usize>,
     undecided: Option<Undecided>,
 }
 
@@ -95,6 +96,7 @@ impl<S: TraceSink> Asker<'_, S> {
             contenders: Vec::with_capacity(clubs.len()),
             places: Vec::with_capacity(clubs.len()),
             without_carry: Vec::new(),
+            unplaced: Vec::new(),
             undecided: None,
         };
         let mut undecided: Option<Undecided> = None;
@@ -163,7 +165,10 @@ impl<S: TraceSink> Asker<'_, S> {
                 });
             }
             _ if is_settled => field.without_carry.push(member),
-            State::Undecided(more) => merge(field.undecided.get_or_insert_default(), more),
+            State::Undecided(more) => {
+                field.unplaced.push(member);
+                merge(field.undecided.get_or_insert_default(), more);
+            }
             State::Known(_) | State::None => {}
         }
         Ok(())
@@ -285,6 +290,7 @@ fn trace_of(names: &MakeUpNames, field: &Field, made: MadeUp, terms: Terms) -> P
             .map(|(club, holder)| (field.place(club), field.place(holder)))
             .collect(),
         without_carry: field.without_carry.clone(),
+        unplaced: field.unplaced.clone(),
         not_falling: field.not_falling(names),
     }
 }

@@ -113,6 +113,13 @@ impl Told<'_, '_> {
                 self.club(*place)
             ));
         }
+        if let Some(first) = self.trace.unplaced.first() {
+            notes.push(format!(
+                "lofts left out since their carry is not decided: {}, the first {}",
+                self.trace.unplaced.len(),
+                self.club(*first)
+            ));
+        }
         for (stronger, weaker) in &self.trace.not_falling {
             notes.push(format!(
                 "{} carries no farther than {}, which has more loft",
@@ -144,7 +151,9 @@ impl Told<'_, '_> {
             }
             _ => "unknown".to_owned(),
         };
-        format!("a {} of {}", text("kind"), text("loft"))
+        let kind = text("kind");
+        let article = if kind.starts_with('i') { "an" } else { "a" };
+        format!("{article} {kind} of {}", text("loft"))
     }
 
     fn number(&self, group: GroupId, member: usize, name: &str) -> Option<Rational> {
