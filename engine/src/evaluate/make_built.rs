@@ -51,34 +51,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 *place = state;
             }
         };
-        let [
-            kind,
-            is_kept,
-            loft,
-            length,
-            mass,
-            balance,
-            swingweight,
-            moment,
-            change,
-            shaft_length,
-            tip_cut,
-            butt_cut,
-            tip_weight,
-            lead,
-        ] = names.fields;
-        let worked_out = [
-            mass,
-            balance,
-            swingweight,
-            moment,
-            change,
-            shaft_length,
-            tip_cut,
-            butt_cut,
-            tip_weight,
-            lead,
-        ];
+        let [kind, is_kept, loft, length, worked_out @ ..] = names.fields;
         set(kind, of_club(names.club_kind));
         set(is_kept, of_club(names.club_is_kept));
         set(loft, of_club(names.club_loft));

@@ -1,26 +1,10 @@
 //! A model that answers beyond what its source covers: the decision says so, the value stands.
 
-use crate::support::{player, program_on, today};
+use crate::support::{FLIGHT_CONTRACT, player, program_on, today};
 use loftwright_engine::fit::fit_traced;
 use loftwright_engine::parts::Parts;
 use loftwright_engine::recommendation::{DecisionReport, Recommendation};
 use loftwright_engine::trace::CompactTrace;
-
-/// A contract with one model, as the engine's own declares it.
-const CONTRACT: &str = r#"ruleset contract
-  title    "A contract with a flight"
-  language 1
-
-input today : date, filled by the engine
-
-model flight_carry(
-    ball_speed  : speed   between 5 mph and 250 mph,
-    launch      : angle   between 0 deg and 80 deg,
-    spin        : spin    between 0 rpm and 15000 rpm,
-    air_density : density between 0.5 kg/m3 and 1.6 kg/m3) : length
-  source "A wind tunnel"
-  answers to 0.1 yd
-"#;
 
 const RULES: &str = r#"
 input ball_spin : spin
@@ -75,7 +59,7 @@ decide unrelated : angle
 "#;
 
 fn answered(ball_spin: &str) -> (Recommendation, CompactTrace) {
-    let program = program_on(CONTRACT, RULES);
+    let program = program_on(FLIGHT_CONTRACT, RULES);
     let player = player(&program, &[("ball_spin", ball_spin)]);
     fit_traced(&program, &Parts::default(), &player, today())
 }

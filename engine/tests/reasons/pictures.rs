@@ -1,6 +1,6 @@
 //! What can be drawn of an answer, on small rules.
 
-use crate::support::{player, program, program_on, today};
+use crate::support::{FLIGHT_CONTRACT, player, program, program_on, today};
 use loftwright_engine::fit::fit_with_pictures;
 use loftwright_engine::parts::Parts;
 use loftwright_engine::picture::Pictures;
@@ -88,24 +88,9 @@ decide club_distance : length, for each club
   gives flight_carry(140 mph - club.number * 20 mph, 15 deg, ball_spin, 1.2 kg/m3)
 "#;
 
-const CONTRACT: &str = r#"ruleset contract
-  title    "A contract with a flight"
-  language 1
-
-input today : date, filled by the engine
-
-model flight_carry(
-    ball_speed  : speed   between 5 mph and 250 mph,
-    launch      : angle   between 0 deg and 80 deg,
-    spin        : spin    between 0 rpm and 15000 rpm,
-    air_density : density between 0.5 kg/m3 and 1.6 kg/m3) : length
-  source "A wind tunnel"
-  answers to 0.1 yd
-"#;
-
 #[test]
 fn each_club_is_drawn_with_the_flight_that_its_carry_rests_on() {
-    let program = program_on(CONTRACT, BAG);
+    let program = program_on(FLIGHT_CONTRACT, BAG);
     let player = player(&program, &[("ball_spin", "5000 rpm")]);
     let (answer, found) =
         fit_with_pictures(&program, &Parts::default(), &player, today(), Depth::Short);

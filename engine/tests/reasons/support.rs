@@ -16,6 +16,22 @@ const SMALL_CONTRACT: &str = "ruleset contract
 input today : date, filled by the engine
 ";
 
+/// A contract with one model, as the engine's own declares it.
+pub(crate) const FLIGHT_CONTRACT: &str = r#"ruleset contract
+  title    "A contract with a flight"
+  language 1
+
+input today : date, filled by the engine
+
+model flight_carry(
+    ball_speed  : speed   between 5 mph and 250 mph,
+    launch      : angle   between 0 deg and 80 deg,
+    spin        : spin    between 0 rpm and 15000 rpm,
+    air_density : density between 0.5 kg/m3 and 1.6 kg/m3) : length
+  source "A wind tunnel"
+  answers to 0.1 yd
+"#;
+
 /// The head of a house's file.
 const HOUSE_HEAD: &str = "ruleset house
   title    \"A house for tests\"
