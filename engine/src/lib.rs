@@ -25,7 +25,7 @@ pub mod trace;
 pub const SEMANTICS_VERSION: u32 = 3;
 
 /// The version of the contract between engine and rules.
-pub const CONTRACT_VERSION: u32 = 2;
+pub const CONTRACT_VERSION: u32 = 3;
 
 /// The contract: a layer of the language under every ruleset.
 pub const CONTRACT_RULES: &str = include_str!("../contract.rules");

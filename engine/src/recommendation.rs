@@ -320,6 +320,8 @@ pub struct CautionReport {
     pub text: String,
     /// `common practice`, or the publication.
     pub source: Option<String>,
+    /// The works of the bench at which it stands, in their order; empty: before all work.
+    pub at: Vec<String>,
 }
 
 /// A reading that is missing.

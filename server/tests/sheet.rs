@@ -169,6 +169,7 @@ fn recommendation() -> pb::Recommendation {
             clubs: ["7 iron", "8 iron", "9 iron"].map(str::to_owned).to_vec(),
             text: "Eyes covered.".to_owned(),
             source: None,
+            at: vec!["bending".to_owned()],
         }],
         missing_readings: vec![pb::MissingReading {
             input: "hand_length".to_owned(),

@@ -253,6 +253,8 @@ const RULES: &str = "ruleset house
 
 scale grade is poor < fair < good
 
+choice bench_work is cutting, bending
+
 input lean : angle
   ask     \"Lean.\"
   between 0 deg and 10 deg
@@ -349,6 +351,15 @@ fn what_is_only_read_decides_as_before() {
     assert!(comparison.same_meaning && !comparison.same_text);
     assert_eq!(named(&comparison), [("decide", "sole", How::Reworded)]);
     assert_eq!(comparison.changes[0].lines.len(), 2);
+}
+
+#[test]
+fn a_caution_that_stands_elsewhere_on_the_ticket_is_reworded() {
+    let caution = "caution much : tempo over 9 deg\n";
+    let comparison = compared(&[(caution, &format!("{caution}  at bending, cutting\n"))]);
+    assert!(comparison.same_meaning && !comparison.same_text);
+    assert_eq!(named(&comparison), [("caution", "much", How::Reworded)]);
+    assert_eq!(comparison.changes[0].lines[0].what, "at");
 }
 
 #[test]

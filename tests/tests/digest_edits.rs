@@ -397,6 +397,11 @@ fn limits_cautions_and_cases() {
             ),
             (
                 "  says \"Cold.\"\n",
+                "  says \"Cold.\"\n  at taping\n",
+                Text,
+            ),
+            (
+                "  says \"Cold.\"\n",
                 "  says \"Cold.\"\n  source \"A handbook\"\n",
                 Text,
             ),

@@ -1,11 +1,13 @@
 //! Limits, cautions, the conditions of inputs, and texts with `{values}`.
 
+use std::collections::BTreeMap;
+
 use super::checker::{Checker, Symbol};
 use super::scope::Scope;
 use crate::diagnostic::{Code, Diagnostic};
-use crate::program::{GroupId, TextPiece};
+use crate::program::{BENCH_WORK, GroupId, TextPiece, Type, Value};
 use crate::syntax::Span;
-use crate::syntax::tree::{self, DeclarationKind, Name, Reference, Text};
+use crate::syntax::tree::{self, DeclarationKind, Literal, LiteralKind, Name, Reference, Text};
 
 impl Checker<'_> {
     /// The `only when` of every input.
@@ -51,10 +53,45 @@ impl Checker<'_> {
                         self.program.cautions[id].only_when = self.condition(only_when, &scope);
                     }
                     self.program.cautions[id].says = self.says(caution.says.as_ref(), group);
+                    self.program.cautions[id].at = self.bench_works(&caution.at);
                 }
                 _ => {}
             }
         }
+    }
+
+    /// The works that an `at` names, in the order of the work.
+    fn bench_works(&mut self, names: &[Name]) -> Vec<i32> {
+        let Some(first) = names.first() else {
+            return Vec::new();
+        };
+        let Some(Symbol::Vocabulary(id)) = self.symbols.get(BENCH_WORK).copied() else {
+            let message = format!("there is no choice `{BENCH_WORK}` for `at` to name a word of");
+            let _: Option<()> = self.error(Code::UnknownName, first.span, message);
+            return Vec::new();
+        };
+        let mut found: BTreeMap<i32, Span> = BTreeMap::new();
+        for name in names {
+            let literal = Literal {
+                kind: LiteralKind::Named {
+                    name: name.clone(),
+                    plus_half_steps: 0,
+                },
+                span: name.span,
+            };
+            let Some(Value::Word(word)) = self.literal(&literal, Type::Choice(id)) else {
+                continue;
+            };
+            if let Some(before) = found.get(&word) {
+                let message = format!("`{}` stands twice in this `at`", name.text);
+                let finding = Diagnostic::error(Code::DeclaredTwice, name.span, message)
+                    .also_at(*before, "the first is here");
+                let _: Option<()> = self.report(finding);
+            } else {
+                found.insert(word, name.span);
+            }
+        }
+        found.into_keys().collect()
     }
 
     /// A text cut into words and values: `{bend}`, `{built.gap}`.

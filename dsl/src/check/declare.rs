@@ -451,6 +451,7 @@ impl<'a> Checker<'a> {
                 .as_ref()
                 .map(|days| (days.from, days.until)),
             says: Vec::new(),
+            at: Vec::new(),
         });
         self.symbols.insert(entry.name, Symbol::Caution(id));
     }

@@ -61,6 +61,12 @@ pub(super) fn encode(out: &mut Encoder, program: &Program) {
     for caution in program.cautions.iter() {
         origin(out, &caution.name, &caution.origin);
         says(out, program, &caution.says);
+        // Where a caution stands on a ticket is a part of what people read there. Whether it is
+        // raised, and all else that is decided, is the same without: so it is not of the meaning.
+        out.count(caution.at.len());
+        for work in program.works_of(caution) {
+            out.text(&work);
+        }
     }
 }
 

@@ -70,6 +70,7 @@ fn is_clause_of_one_word(rule: Rule) -> bool {
         Rule::about_line
             | Rule::source_line
             | Rule::says_line
+            | Rule::at_line
             | Rule::gives_line
             | Rule::ask_line
             | Rule::between_line

@@ -2,7 +2,7 @@
 
 use super::{DeclarationId, Index, Kind};
 use crate::check::{PLAIN, Symbol};
-use crate::program::{Field, Shown, Type};
+use crate::program::{Field, Shown, Type, VocabularyKind};
 use crate::quantity::Dimension;
 
 impl Index {
@@ -103,6 +103,16 @@ impl Index {
         let vocabularies = vocabularies.map(|vocabulary| vocabulary.name.as_str());
         let names = dimensions.chain(plain).chain(vocabularies);
         names.map(str::to_owned).collect()
+    }
+
+    /// The type of a vocabulary that is called so.
+    pub fn type_named(&self, vocabulary: &str) -> Option<Type> {
+        let mut known = self.program.vocabularies.entries();
+        let (id, found) = known.find(|(_, known)| known.name == vocabulary)?;
+        Some(match found.kind {
+            VocabularyKind::Choice => Type::Choice(id),
+            VocabularyKind::Scale { .. } => Type::Scale(id),
+        })
     }
 
     /// The words of a type: those of a vocabulary, `yes` and `no` of a flag.

@@ -180,7 +180,7 @@ impl Desk<'_> {
             }
             Node::Limit(id) => {
                 let limit = &program.limits[id];
-                let detail = self.condition(&limit.text, &limit.says, limit.in_force);
+                let detail = self.condition(&limit.text, &limit.says, limit.in_force, Vec::new());
                 let mut fact = self.fact(NodeKind::Limit, &limit.name, &limit.origin, detail);
                 fact.for_each = limit.for_each.map(|group| self.group_name(group));
                 fact.only_when = limit.only_when.as_ref().map(|when| self.written(when));
@@ -188,7 +188,8 @@ impl Desk<'_> {
             }
             Node::Caution(id) => {
                 let caution = &program.cautions[id];
-                let detail = self.condition(&caution.text, &caution.says, caution.in_force);
+                let at = program.works_of(caution).collect();
+                let detail = self.condition(&caution.text, &caution.says, caution.in_force, at);
                 let mut fact = self.fact(NodeKind::Caution, &caution.name, &caution.origin, detail);
                 fact.for_each = caution.for_each.map(|group| self.group_name(group));
                 fact.only_when = caution.only_when.as_ref().map(|when| self.written(when));
@@ -302,6 +303,7 @@ impl Desk<'_> {
         condition: &str,
         says: &[TextPiece],
         in_force: Option<(Date, Option<Date>)>,
+        at: Vec<String>,
     ) -> Detail {
         let piece = |piece: &TextPiece| match piece {
             TextPiece::Words(words) => words.clone(),
@@ -312,6 +314,7 @@ impl Desk<'_> {
             says: says.iter().map(piece).collect(),
             in_force: in_force
                 .map(|(from, until)| (from.to_string(), until.map(|until| until.to_string()))),
+            at,
         }
     }
 

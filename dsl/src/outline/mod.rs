@@ -212,6 +212,8 @@ pub enum Detail {
         says: String,
         /// The first day on which it is in force, and the first on which it is no longer.
         in_force: Option<(String, Option<String>)>,
+        /// Of a caution: the works of the bench at which it stands.
+        at: Vec<String>,
     },
 }
 

@@ -334,6 +334,7 @@ pub(super) fn conditions(page: &mut String, outline: &Outline) {
                 condition,
                 says,
                 in_force,
+                at,
             } = &node.detail
             else {
                 continue;
@@ -350,6 +351,9 @@ pub(super) fn conditions(page: &mut String, outline: &Outline) {
                 if let Some(until) = until {
                     asked.push_str(&format!(" until {until}"));
                 }
+            }
+            if !at.is_empty() {
+                asked.push_str(&format!(", at {}", at.join(", ")));
             }
             let source = escaped(node.source.as_deref().unwrap_or_default());
             line_of(page, &[anchor(&node.name), asked, escaped(says), source]);

@@ -116,6 +116,16 @@ impl Program {
         }
     }
 
+    /// The works of the bench that a caution's `at` names, in the order of the work.
+    pub fn works_of<'a>(&'a self, caution: &'a Caution) -> impl Iterator<Item = String> + 'a {
+        let works = self
+            .vocabularies
+            .iter()
+            .find(|known| known.name == BENCH_WORK);
+        let text_of = move |work| works.map(|works| works.text_of(work));
+        caution.at.iter().filter_map(move |work| text_of(*work))
+    }
+
     /// A program of vocabularies alone: enough to show and order values.
     pub fn of_vocabularies(vocabularies: Arena<Vocabulary>) -> Self {
         Program {
@@ -338,6 +348,10 @@ pub struct Limit {
     pub says: Vec<TextPiece>,
 }
 
+/// The choice of the contract whose words a caution's `at` takes: the works of the bench, in their
+/// order.
+pub const BENCH_WORK: &str = "bench_work";
+
 /// A caution: a condition that is pointed out.
 #[derive(Clone, Debug)]
 pub struct Caution {
@@ -357,6 +371,9 @@ pub struct Caution {
     pub in_force: Option<(Date, Option<Date>)>,
     /// What it says.
     pub says: Vec<TextPiece>,
+    /// The works of the bench at which it stands, as values of [`BENCH_WORK`], each once, in the
+    /// order of the work; empty: before all work.
+    pub at: Vec<i32>,
 }
 
 /// A piece of a text with `{values}`.

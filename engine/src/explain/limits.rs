@@ -80,5 +80,6 @@ fn caution_report(view: &View<'_>, place: Place, id: CautionId) -> CautionReport
             says => filled(view, place, says),
         },
         source: source_text(&caution.origin),
+        at: view.program.works_of(caution).collect(),
     }
 }

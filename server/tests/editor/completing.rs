@@ -73,6 +73,18 @@ fn expect(test: &str, line: &str, wanted: &[&str], unwanted: &[&str]) {
 }
 
 #[test]
+fn a_caution_stands_at_a_work_of_the_bench() {
+    let caution = "caution sparks : turf is firm\n  ";
+    expect("at", caution, &["at", "says"], &["gives"]);
+    expect(
+        "works",
+        &format!("{caution}at cutting, "),
+        &["cutting", "bending"],
+        &["turf", "soft"],
+    );
+}
+
+#[test]
 fn lines_begin_with_the_words_of_their_declaration() {
     expect(
         "declaration",

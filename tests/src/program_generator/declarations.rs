@@ -192,6 +192,9 @@ impl House {
         let texts = self.texts();
         self.line(&format!("  says {texts}"));
         self.line("  source common practice");
+        if self.random.chance(40) {
+            self.line("  at setting, cutting");
+        }
         if self.random.chance(30) {
             let condition = self.condition(0);
             self.line(&format!("  only when {condition}"));

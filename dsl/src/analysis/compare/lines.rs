@@ -381,6 +381,10 @@ impl<'v> Lines<'v> {
         let token = self.token(&caution.condition);
         self.with_token("raised where", caution.text.clone(), token);
         self.in_force(caution.in_force);
+        let works: Vec<String> = self.version.program.works_of(caution).collect();
+        if !works.is_empty() {
+            self.read("at", Some(&works.join(", ")));
+        }
         self.says(&caution.says);
     }
 

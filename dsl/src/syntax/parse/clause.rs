@@ -206,6 +206,8 @@ const FOREIGN_BEGINNINGS: &[(&str, &str, &str)] = &[
     ("a `caution`", "when", "write `only when …`"),
     ("a `limit`", "if", "write `only when …`"),
     ("a `caution`", "if", "write `only when …`"),
+    ("a `caution`", "during", "write `at …`"),
+    ("a `caution`", "while", "write `at …`"),
 ];
 
 /// What is written instead of a line that begins as in another language.

@@ -1,4 +1,4 @@
-//! `limit` and `caution`: the same lines, in any order.
+//! `limit` and `caution`: the same lines, in any order; a caution may say at which work it stands.
 
 use super::clause::{Clause, once};
 use super::reading::{Node, Reading, parts};
@@ -6,7 +6,16 @@ use crate::syntax::grammar::Rule;
 use crate::syntax::reader::Line;
 use crate::syntax::tree::{Caution, Expression, ForEach, InForce, Limit, Name, Source, Text};
 
-const CLAUSES: &[Clause] = &[
+const LIMIT_CLAUSES: &[Clause] = &[
+    once("says", Rule::says_line),
+    once("source", Rule::source_line),
+    once("about", Rule::about_line),
+    once("only when", Rule::only_when_line),
+    once("in force from", Rule::in_force_line),
+];
+
+const CAUTION_CLAUSES: &[Clause] = &[
+    once("at", Rule::at_line),
     once("says", Rule::says_line),
     once("source", Rule::source_line),
     once("about", Rule::about_line),
@@ -29,12 +38,13 @@ struct Lines {
     about: Option<Text>,
     only_when: Option<Expression>,
     in_force: Option<InForce>,
+    at: Vec<Name>,
 }
 
 impl Reading<'_, '_> {
     pub(super) fn limit(&mut self, header: Line, body: &[Line]) -> Option<Limit> {
         let named = self.named_condition(header, Rule::limit);
-        let lines = self.limit_lines("a `limit`", body);
+        let lines = self.limit_lines("a `limit`", LIMIT_CLAUSES, body);
         let named = named?;
         Some(Limit {
             name: named.name,
@@ -50,7 +60,7 @@ impl Reading<'_, '_> {
 
     pub(super) fn caution(&mut self, header: Line, body: &[Line]) -> Option<Caution> {
         let named = self.named_condition(header, Rule::caution);
-        let lines = self.limit_lines("a `caution`", body);
+        let lines = self.limit_lines("a `caution`", CAUTION_CLAUSES, body);
         let named = named?;
         Some(Caution {
             name: named.name,
@@ -61,6 +71,7 @@ impl Reading<'_, '_> {
             about: lines.about,
             only_when: lines.only_when,
             in_force: lines.in_force,
+            at: lines.at,
         })
     }
 
@@ -73,13 +84,14 @@ impl Reading<'_, '_> {
         })
     }
 
-    fn limit_lines(&mut self, kind: &str, body: &[Line]) -> Lines {
+    fn limit_lines(&mut self, kind: &str, clauses: &[Clause], body: &[Line]) -> Lines {
         let mut lines = Lines::default();
         for line in body {
-            let Some(node) = self.clause(kind, CLAUSES, *line) else {
+            let Some(node) = self.clause(kind, clauses, *line) else {
                 continue;
             };
             match node.as_rule() {
+                Rule::at_line => lines.at = self.names_in(&node),
                 Rule::says_line => lines.says = self.text_in(&node),
                 Rule::source_line => lines.source = self.source(&node),
                 Rule::about_line => lines.about = self.text_in(&node),

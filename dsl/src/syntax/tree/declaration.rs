@@ -373,4 +373,6 @@ pub struct Caution {
     pub only_when: Option<Expression>,
     /// `in force from D [until D]`.
     pub in_force: Option<InForce>,
+    /// `at W, W …`: the work of the bench that it belongs to; empty without such a line.
+    pub at: Vec<Name>,
 }

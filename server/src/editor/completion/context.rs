@@ -27,6 +27,8 @@ pub(super) enum Wanted {
     Expected,
     /// A value of a name: after `given NAME =`, `expect NAME =`.
     ValueOf(String),
+    /// A work of the bench: after `at`.
+    Work,
     /// A field after `NAME.`.
     Member(String),
     /// A value of the type of a subject: after `X is`.
@@ -145,6 +147,7 @@ impl<'a> Context<'a> {
             ("between" | "spread" | "default" | "answers", _) => {
                 return self.unit_or(Wanted::ValueOf(self.declared_name()));
             }
+            ("at", _) if self.kind() == "caution" => return Wanted::Work,
             ("has", Some(_)) if ends_with(before, ":") => return Wanted::Type,
             ("builds", Some("on")) => return Wanted::Ruleset,
             ("shown", Some("in")) => return Wanted::Unit,
@@ -355,5 +358,11 @@ mod tests {
         expect("input a : angle\n  ask \"How ", Wanted::Nothing);
         expect("let a = 1 # and ", Wanted::Nothing);
         expect("caution a : b\n  says \"{", Wanted::Expression);
+    }
+
+    #[test]
+    fn a_caution_stands_at_a_work() {
+        expect("caution a : b\n  at ", Wanted::Work);
+        expect("caution a : b\n  at cutting, ", Wanted::Work);
     }
 }

@@ -65,6 +65,7 @@ impl Offers<'_> {
             Wanted::Given => self.given(),
             Wanted::Expected => self.expected(),
             Wanted::ValueOf(name) => self.value_of(name),
+            Wanted::Work => self.works(),
             Wanted::Member(owner) => self.members_of(owner),
             Wanted::Compared(subject) => self.compared(subject),
             Wanted::Result => self.result(),

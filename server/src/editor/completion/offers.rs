@@ -1,7 +1,7 @@
 //! What is offered for each thing that may be wanted.
 
 use loftwright_dsl::index::{Declaration, DeclarationId, Kind};
-use loftwright_dsl::program::Type;
+use loftwright_dsl::program::{BENCH_WORK, Type};
 use loftwright_dsl::quantity::{Dimension, UNITS};
 use lsp_types::CompletionItemKind;
 
@@ -122,6 +122,13 @@ impl Offers<'_> {
             self.values(found);
         }
         self.words(&["unknown", "none"]);
+    }
+
+    /// The works of the bench at which a caution may stand.
+    pub(super) fn works(&mut self) {
+        if let Some(works) = self.index.type_named(BENCH_WORK) {
+            self.values(works);
+        }
     }
 
     pub(super) fn members_of(&mut self, owner: &str) {

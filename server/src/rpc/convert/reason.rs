@@ -89,6 +89,7 @@ pub(super) fn cautions(reports: &[CautionReport]) -> Vec<pb::CautionReport> {
         clubs: report.clubs.clone(),
         text: report.text.clone(),
         source: report.source.clone(),
+        at: report.at.clone(),
     };
     reports.iter().map(caution).collect()
 }
