@@ -2,8 +2,9 @@
 //!
 //! [`command`] has a file a subcommand. [`rpc`] has a file a service. [`files`]
 //! brings rules, parts and players in from disk or from the program itself, [`load`] makes a
-//! [`registry`] of them. [`sheet`] and [`json`] show an answer.
+//! [`registry`] of them. [`sheet`] and [`json`] show an answer. [`audit`] is the tamper-evident record.
 
+pub mod audit;
 pub mod command;
 pub mod describe;
 pub mod editor;
