@@ -1,7 +1,8 @@
 //! The stable codes, and the page that each of them has.
 //!
 //! A page is a Markdown file in `pages/`: a title, what the finding means, rules that earn it, the
-//! same put right, and why the rule is there. A test runs the examples.
+//! same put right, and why the rule is there. A test runs the examples. Codes that begin with `L`
+//! are about rules, those with `P` about files of catalogue and stock.
 
 macro_rules! codes {
     ($($(#[$meta:meta])* $name:ident = $text:literal,)+) => {
@@ -101,6 +102,36 @@ codes! {
     Unused = "L0503",
     /// A case that does not come out as it expects.
     CaseFailed = "L0601",
+    /// A limit of catalogue and stock is passed.
+    PartsLimit = "P0001",
+    /// A file of parts that is neither CSV nor TOML where it says so.
+    PartsSyntax = "P0101",
+    /// A row with more or fewer cells than there are columns.
+    RowLength = "P0102",
+    /// A file of parts that is about none of the kinds, or about one that has a file.
+    PartsFileName = "P0103",
+    /// A column or field that the part does not have.
+    UnknownField = "P0201",
+    /// A field that a record must have.
+    MissingField = "P0202",
+    /// A field of the stock in the catalogue, or the other way round.
+    MisplacedField = "P0203",
+    /// A code, column, count or value that stands there twice.
+    RecordedTwice = "P0204",
+    /// A piece or count of a part that the catalogue does not have.
+    UnknownPart = "P0205",
+    /// A record of the stock that is neither a piece nor a count, or both.
+    PieceOrCount = "P0206",
+    /// A text from which no value can be read.
+    UnreadableValue = "P0301",
+    /// A value beyond the range of its field.
+    ValueOutOfRange = "P0302",
+    /// A word that the vocabulary does not have.
+    UnknownWord = "P0303",
+    /// A float of TOML, which bends decimals.
+    FloatOfToml = "P0304",
+    /// A list where a value is needed, or a value where a list is.
+    ListOrValue = "P0305",
 }
 
 impl Code {
@@ -115,6 +146,11 @@ impl Code {
                 | Code::PromiseNotProvable
                 | Code::TestedPromiseBroken
         )
+    }
+
+    /// Whether the finding is about files of catalogue and stock, not about rules.
+    pub fn is_of_parts(self) -> bool {
+        self.text().starts_with('P')
     }
 
     /// The title of the code's page: what the finding is, in a few words.

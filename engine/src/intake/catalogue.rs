@@ -2,14 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use loftwright_dsl::program::{Field, Part, PartId, Program, Record, Type, Value};
+use loftwright_dsl::program::{Part, PartId, Program, Record, Type, Value};
 use loftwright_dsl::quantity::Rational;
 
 use super::expected::Expected;
-use super::fault::Faults;
-use super::parts::{ID, LEAD_TIME_DAYS, ON_HAND, needed_text, path_of, read_id};
+use super::fault::{FaultKind, Faults};
+use super::part_fields::{Side, is_of_the_part, refused_field};
+use super::parts::{ID, LEAD_TIME_DAYS, needed_text, path_of, read_id};
 use super::quote::quoted;
-use super::record::{Sent, has_few_fields, read_field, unknown_field};
+use super::record::{Sent, has_few_fields, read_field};
 use super::value::read_expected;
 use super::{MOST_LEAD_TIME_DAYS, MOST_PARTS, RecordText};
 use crate::parts::{CataloguePart, OnHand};
@@ -29,12 +30,6 @@ pub(super) struct KnownPart {
     pub(super) place: String,
 }
 
-/// Whether a part's record has the field: neither what is measured on each piece nor what is on
-/// hand.
-pub(super) fn is_of_the_part(field: &Field) -> bool {
-    !field.of_each_piece && field.name != ON_HAND
-}
-
 /// Reads the parts of one kind into the catalogue.
 pub(super) fn read_catalogue(
     program: &Program,
@@ -48,7 +43,12 @@ pub(super) fn read_catalogue(
     if records.len() > MOST_PARTS {
         let count = records.len();
         let message = format!("{count} parts were sent; at most {MOST_PARTS} of a kind are read");
-        faults.add(format!("catalogue.{}", part.name), "", message);
+        faults.add(
+            FaultKind::TooMany,
+            format!("catalogue.{}", part.name),
+            "",
+            message,
+        );
     }
     for record in records.iter().take(MOST_PARTS) {
         let path = record.place.as_str();
@@ -66,7 +66,8 @@ pub(super) fn read_catalogue(
                 part.name,
                 first.place
             );
-            faults.add(path_of(record, ID), &id, message);
+            let first = format!("{}: {ID}", first.place);
+            faults.add_twice(path_of(record, ID), &id, message, first);
             continue;
         }
         // Where something can be measured on the single piece the drawers hold pieces.
@@ -88,29 +89,15 @@ pub(super) fn read_catalogue(
 
 fn read_fields(program: &Program, part: &Part, record: &RecordText, faults: &mut Faults) -> Record {
     for (name, sent) in &record.fields {
-        let declared = part.fields.iter().find(|field| field.name == *name);
-        let message = match declared {
-            Some(field) if field.of_each_piece => format!(
-                "{} is measured on each piece; it stands in the stock, not in the catalogue",
-                quoted(name)
-            ),
-            _ if name == ON_HAND => {
-                "`on_hand` is the stock's; it does not stand in the catalogue".to_owned()
-            }
-            Some(_) => continue,
-            None if name == ID || name == LEAD_TIME_DAYS => continue,
-            None => {
-                let of_the_part = part.fields.iter().filter(|field| is_of_the_part(field));
-                let mut known = vec![ID, LEAD_TIME_DAYS];
-                known.extend(of_the_part.map(|field| field.name.as_str()));
-                unknown_field(name, &known)
-            }
+        let Some((kind, message)) = refused_field(part, Side::Catalogue, name) else {
+            continue;
         };
-        let text = match Sent::from(sent) {
-            Sent::Text(text) => text,
-            Sent::List(_) | Sent::Values(_) => "",
-        };
-        faults.add(path_of(record, name), text, message);
+        faults.add(
+            kind,
+            path_of(record, name),
+            Sent::from(sent).text(),
+            message,
+        );
     }
     part.fields
         .iter()
@@ -148,8 +135,8 @@ pub(super) fn read_count(
     let text = needed_text(record, field, &expected.needed(), faults)?;
     match read_expected(&expected, text) {
         Ok(value) => value.number().and_then(Rational::to_whole),
-        Err(message) => {
-            faults.add(path_of(record, field), text, message);
+        Err(misread) => {
+            faults.add_misread(path_of(record, field), text, misread);
             None
         }
     }

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use loftwright_dsl::program::{Group, GroupId, Members, Program, Record};
 
 use super::MOST_KEPT_CLUBS;
-use super::fault::Faults;
+use super::fault::{FaultKind, Faults};
 use super::names::{did_you_mean, listed, nearest};
 use super::quote::{quoted, shortened};
 use super::record::read_record;
@@ -26,7 +26,8 @@ pub(super) fn read_given(
     for name in given.keys() {
         if !groups().any(|(_, group)| group.name == *name) {
             let known: Vec<_> = groups().map(|(_, group)| group.name.as_str()).collect();
-            faults.add(shortened(name), name, not_given(program, name, &known));
+            let message = not_given(program, name, &known);
+            faults.add(FaultKind::UnknownName, shortened(name), name, message);
         }
     }
     groups()
@@ -61,7 +62,7 @@ fn read_clubs(
             "{} clubs were sent; at most {MOST_KEPT_CLUBS} are read",
             clubs.len()
         );
-        faults.add(group.name.as_str(), "", message);
+        faults.add(FaultKind::TooMany, group.name.as_str(), "", message);
     }
     clubs
         .iter()

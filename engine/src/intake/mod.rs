@@ -15,6 +15,7 @@ mod expected;
 mod fault;
 mod limits;
 mod names;
+mod part_fields;
 mod parts;
 mod player;
 mod quote;
@@ -24,16 +25,20 @@ mod stock;
 mod units;
 mod value;
 mod words;
+mod written;
 
 use std::collections::BTreeMap;
 
-pub use fault::{Fault, first_faults};
+pub use fault::{Fault, FaultKind, first_faults};
 pub use limits::*;
 pub use names::nearest;
+pub use part_fields::{Side, field_names, needed_fields, refused_field};
 pub use parts::read_parts;
 pub use player::read_player;
 pub use quote::quoted;
+pub use record::unknown_field;
 pub use value::{allowed_reading, read_value, text_to_write};
+pub use written::written_value;
 
 /// A player as text.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]

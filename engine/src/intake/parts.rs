@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use loftwright_dsl::program::{Part, PartId, Program, Type};
 
 use super::catalogue::{Catalogue, read_catalogue};
-use super::fault::{Fault, Faults};
+use super::fault::{Fault, FaultKind, Faults};
 use super::names::{did_you_mean, listed, nearest};
 use super::quote::{quoted, shortened};
 use super::record::{Sent, missing};
@@ -60,7 +60,8 @@ fn by_kind<'a>(
             }
             _ => {
                 let path = format!("{side}.{}", shortened(kind));
-                faults.add(path, kind, not_a_kind(program, kind));
+                let message = not_a_kind(program, kind);
+                faults.add(FaultKind::UnknownName, path, kind, message);
             }
         }
     }
@@ -112,11 +113,12 @@ pub(super) fn needed_text<'a>(
         Some(Sent::Text(text)) => Some(text),
         Some(Sent::List(_) | Sent::Values(_)) => {
             let message = format!("a list was sent; {needed}");
-            faults.add(path_of(record, field), "", message);
+            faults.add(FaultKind::WrongForm, path_of(record, field), "", message);
             None
         }
         None => {
-            faults.add(path_of(record, field), "", missing(field, needed));
+            let message = missing(field, needed);
+            faults.add(FaultKind::Missing, path_of(record, field), "", message);
             None
         }
     }
@@ -126,10 +128,12 @@ pub(super) fn needed_text<'a>(
 pub(super) fn read_id(record: &RecordText, field: &str, faults: &mut Faults) -> Option<String> {
     let text = needed_text(record, field, "a code is needed", faults)?;
     let id = text.trim();
+    let mut kind = FaultKind::Unreadable;
     let message = if id.is_empty() {
         "the code is empty; a code is needed".to_owned()
     } else if id.len() > LONGEST_ID_BYTES {
         let length = id.len();
+        kind = FaultKind::TooMany;
         format!(
             "{} is {length} bytes long; a code has at most {LONGEST_ID_BYTES}",
             quoted(id)
@@ -140,6 +144,6 @@ pub(super) fn read_id(record: &RecordText, field: &str, faults: &mut Faults) -> 
     } else {
         return Some(id.to_owned());
     };
-    faults.add(path_of(record, field), text, message);
+    faults.add(kind, path_of(record, field), text, message);
     None
 }

@@ -7,7 +7,7 @@ use loftwright_dsl::quantity::{Dimension, Rational};
 
 use super::clubs::read_given;
 use super::expected::Expected;
-use super::fault::{Fault, Faults};
+use super::fault::{Fault, FaultKind, Faults, Misread};
 use super::names::{did_you_mean, nearest};
 use super::quote::{quoted, shortened};
 use super::value::read_expected;
@@ -33,7 +33,7 @@ fn read_readings(
     if sent.len() > MOST_READINGS {
         let count = sent.len();
         let message = format!("{count} readings were sent; at most {MOST_READINGS} are read");
-        faults.add("readings", "", message);
+        faults.add(FaultKind::TooMany, "readings", "", message);
     }
     let names = InputNames::of(program);
     let mut readings = BTreeMap::new();
@@ -41,19 +41,20 @@ fn read_readings(
     for (name, reading) in sent.iter().take(MOST_READINGS) {
         let path = format!("readings.{}", shortened(name));
         let Some(id) = names.current(name).or_else(|| names.earlier(name)) else {
-            faults.add(path, &reading.value, names.unknown(name));
+            let message = names.unknown(name);
+            faults.add(FaultKind::UnknownName, path, &reading.value, message);
             continue;
         };
         let input = &program.inputs[id];
         if input.filled_by_the_engine {
             let message = format!("{} is filled by the engine; it is not sent", quoted(name));
-            faults.add(path, &reading.value, message);
+            faults.add(FaultKind::UnknownName, path, &reading.value, message);
             continue;
         }
         if let Some(other) = sent_as.insert(id, name) {
             let message = sent_twice(&input.name, name, other);
             let old = if *name == input.name { other } else { name };
-            faults.add(format!("readings.{old}"), old, message);
+            faults.add(FaultKind::Twice, format!("readings.{old}"), old, message);
         }
         if let Some(reading) = read_reading(program, input, reading, &path, faults) {
             readings.insert(id, reading);
@@ -133,14 +134,14 @@ fn read_reading(
     let spread = spread.map(|spread| (spread, read_spread(program, input, spread)));
     let shots = text.shots.map_or(Ok(1), |shots| read_shots(input, shots));
     let mut is_whole = true;
-    let mut note = |field: String, sent: &str, message: String| {
-        faults.add(field, sent, message);
+    let mut note = |field: String, sent: &str, misread: Misread| {
+        faults.add_misread(field, sent, misread);
         is_whole = false;
     };
-    let value = value.map_err(|message| note(path.to_owned(), &text.value, message));
+    let value = value.map_err(|misread| note(path.to_owned(), &text.value, misread));
     let spread = match spread {
-        Some((sent, Err(message))) => {
-            note(format!("{path}.spread"), sent, message);
+        Some((sent, Err(misread))) => {
+            note(format!("{path}.spread"), sent, misread);
             None
         }
         Some((_, Ok(spread))) => Some(spread),
@@ -148,7 +149,7 @@ fn read_reading(
     };
     let shots = shots.map_err(|message| {
         let sent = text.shots.unwrap_or_default().to_string();
-        note(format!("{path}.shots"), &sent, message);
+        note(format!("{path}.shots"), &sent, Misread::new(message));
     });
     match (value, shots, is_whole) {
         (Ok(value), Ok(shots), true) => Some(Reading {
@@ -161,13 +162,16 @@ fn read_reading(
 }
 
 /// Reads a spread: a difference of the input's type, above zero.
-fn read_spread(program: &Program, input: &Input, text: &str) -> Result<Rational, String> {
+fn read_spread(program: &Program, input: &Input, text: &str) -> Result<Rational, Misread> {
     let difference = match input.value_type {
         Type::Quantity(dimension) => dimension,
         Type::Temperature => Dimension::TEMPERATURE,
         Type::Swingweight => Dimension::SWINGWEIGHT,
         Type::Count => Dimension::NUMBER,
-        _ => return Err(format!("{} has no spread; leave it out", kind_of(input))),
+        _ => {
+            let message = format!("{} has no spread; leave it out", kind_of(input));
+            return Err(Misread::new(message));
+        }
     };
     let expected = Expected {
         unit: input.shown.unit.as_deref(),
@@ -175,11 +179,14 @@ fn read_spread(program: &Program, input: &Input, text: &str) -> Result<Rational,
     };
     match read_expected(&expected, text)? {
         Value::Number(spread) if spread > Rational::ZERO => Ok(spread),
-        _ => Err(format!(
-            "the spread {} is not above zero; {} above zero is needed",
-            quoted(text),
-            expected.text()
-        )),
+        _ => Err(Misread {
+            kind: FaultKind::OutOfRange,
+            message: format!(
+                "the spread {} is not above zero; {} above zero is needed",
+                quoted(text),
+                expected.text()
+            ),
+        }),
     }
 }
 

@@ -6,7 +6,7 @@ use std::sync::Arc;
 use loftwright_dsl::program::{Field, PartId, Program, Record, Type, Value};
 
 use super::expected::Expected;
-use super::fault::Faults;
+use super::fault::{FaultKind, Faults};
 use super::names::{did_you_mean, listed, nearest};
 use super::quote::{quoted, shortened};
 use super::value::read_expected;
@@ -21,6 +21,16 @@ pub(super) enum Sent<'a> {
     List(&'a [BTreeMap<String, String>]),
     /// The values of a list.
     Values(&'a [String]),
+}
+
+impl<'a> Sent<'a> {
+    /// The text; none of a list.
+    pub(super) fn text(self) -> &'a str {
+        match self {
+            Sent::Text(text) => text,
+            Sent::List(_) | Sent::Values(_) => "",
+        }
+    }
 }
 
 impl<'a> From<&'a FieldText> for Sent<'a> {
@@ -46,7 +56,8 @@ pub(super) fn read_field(
     match (sent, field.value_type) {
         (None, _) if field.may_be_unknown => None,
         (None, _) => {
-            faults.add(path, "", missing(&field.name, &expected.needed()));
+            let message = missing(&field.name, &expected.needed());
+            faults.add(FaultKind::Missing, path, "", message);
             None
         }
         (Some(Sent::List(records)), Type::List(part)) => {
@@ -59,18 +70,28 @@ pub(super) fn read_field(
             let values: Vec<&str> = values.iter().map(String::as_str).collect();
             read_values(&expected.of_element(element), &values, path, faults)
         }
+        // One `;` alone parts nothing: a list without values, which an empty cell is not.
+        (Some(Sent::Text(text)), Type::ListOf(_)) if text.trim() == ";" => {
+            Some(Value::Values(Arc::default()))
+        }
         (Some(Sent::Text(text)), Type::ListOf(element)) => {
             let values: Vec<&str> = text.split(';').map(str::trim).collect();
             read_values(&expected.of_element(element), &values, path, faults)
         }
         (Some(Sent::List(_) | Sent::Values(_)), _) => {
-            faults.add(path, "", format!("a list was sent; {}", expected.needed()));
+            let message = format!("a list was sent; {}", expected.needed());
+            faults.add(FaultKind::WrongForm, path, "", message);
+            None
+        }
+        (Some(Sent::Text(text)), Type::List(_)) => {
+            let message = format!("{} is a text; {}", quoted(text), expected.needed());
+            faults.add(FaultKind::WrongForm, path, text, message);
             None
         }
         (Some(Sent::Text(text)), _) => match read_expected(&expected, text) {
             Ok(value) => Some(value),
-            Err(message) => {
-                faults.add(path, text, message);
+            Err(misread) => {
+                faults.add_misread(path, text, misread);
                 None
             }
         },
@@ -98,7 +119,8 @@ pub(super) fn read_record(
         if !fields.iter().any(|field| field.name == *name) {
             let known: Vec<_> = fields.iter().map(|field| field.name.as_str()).collect();
             let path = format!("{path}.{}", shortened(name));
-            faults.add(path, text, unknown_field(name, &known));
+            let message = unknown_field(name, &known);
+            faults.add(FaultKind::UnknownName, path, text, message);
         }
     }
     fields
@@ -115,14 +137,14 @@ pub(super) fn read_record(
 pub(super) fn has_few_fields(count: usize, path: &str, faults: &mut Faults) -> bool {
     if count > MOST_FIELDS {
         let message = format!("{count} fields were sent; at most {MOST_FIELDS} are read of one");
-        faults.add(path, "", message);
+        faults.add(FaultKind::TooMany, path, "", message);
         return false;
     }
     true
 }
 
 /// The sentence for a field that is not declared.
-pub(super) fn unknown_field(name: &str, known: &[&str]) -> String {
+pub fn unknown_field(name: &str, known: &[&str]) -> String {
     let near = did_you_mean(nearest(name, known.iter().copied()));
     let allowed = listed(known.iter().copied());
     format!(
@@ -141,7 +163,7 @@ fn read_values(
     if values.len() > MOST_LIST_VALUES {
         let count = values.len();
         let message = format!("{count} values were sent; at most {MOST_LIST_VALUES} are read");
-        faults.add(path, "", message);
+        faults.add(FaultKind::TooMany, path, "", message);
         return None;
     }
     let mut read = Vec::with_capacity(values.len());
@@ -150,10 +172,10 @@ fn read_values(
         match read_expected(expected, text) {
             Ok(value) if read.contains(&value) => {
                 let message = format!("{} stands in the list twice", quoted(text));
-                faults.add(of_value, text, message);
+                faults.add(FaultKind::Twice, of_value, text, message);
             }
             Ok(value) => read.push(value),
-            Err(message) => faults.add(of_value, text, message),
+            Err(misread) => faults.add_misread(of_value, text, misread),
         }
     }
     Some(Value::Values(Arc::from(read)))
@@ -169,7 +191,7 @@ fn read_list(
     if records.len() > MOST_LIST_RECORDS {
         let count = records.len();
         let message = format!("{count} records were sent; at most {MOST_LIST_RECORDS} are read");
-        faults.add(path, "", message);
+        faults.add(FaultKind::TooMany, path, "", message);
     }
     let fields = &program.parts[part].fields;
     let records: Vec<_> = records

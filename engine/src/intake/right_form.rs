@@ -160,7 +160,8 @@ impl Tidied {
             let reason = "has a comma, which may part thousands or decimals";
             self.take(self.text.clone(), reason.to_owned());
         } else {
-            self.take(format!("{before}.{after}"), "has a comma".to_owned());
+            let reason = "has a decimal comma".to_owned();
+            self.take(format!("{before}.{after}"), reason);
         }
     }
 

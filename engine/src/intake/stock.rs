@@ -5,11 +5,12 @@ use std::collections::BTreeMap;
 use loftwright_dsl::program::{Part, PartId, Program, Record};
 
 use super::catalogue::{Catalogue, KnownPart, read_count};
-use super::fault::Faults;
+use super::fault::{FaultKind, Faults};
 use super::names::{did_you_mean, nearest};
+use super::part_fields::{Side, refused_field};
 use super::parts::{ID, ON_HAND, PART, path_of, read_id};
 use super::quote::quoted;
-use super::record::{Sent, has_few_fields, read_field, unknown_field};
+use super::record::{Sent, has_few_fields, read_field};
 use super::{MOST_ON_HAND, MOST_STOCK_RECORDS, RecordText};
 use crate::parts::{OnHand, Piece};
 
@@ -35,14 +36,16 @@ pub(super) fn read_stock(
             "{} is not kept in stock: it declares no `on_hand`",
             quoted(&part.name)
         );
-        faults.add(format!("stock.{}", part.name), &part.name, message);
+        let path = format!("stock.{}", part.name);
+        faults.add(FaultKind::Misplaced, path, &part.name, message);
         return;
     }
     if records.len() > MOST_STOCK_RECORDS {
         let count = records.len();
         let message =
             format!("{count} records were sent; at most {MOST_STOCK_RECORDS} of a kind are read");
-        faults.add(format!("stock.{}", part.name), "", message);
+        let path = format!("stock.{}", part.name);
+        faults.add(FaultKind::TooMany, path, "", message);
     }
     let known = catalogue.kinds.entry(kind).or_default();
     let mut reader = StockReader {
@@ -89,11 +92,16 @@ impl StockReader<'_> {
             (true, true) => {
                 let message = "a record has `id`, of a single piece, or `on_hand`, a count; \
                                both were sent";
-                faults.add(path_of(record, ON_HAND), "", message);
+                faults.add(
+                    FaultKind::PieceOrCount,
+                    path_of(record, ON_HAND),
+                    "",
+                    message,
+                );
             }
             (false, false) => {
                 let message = "`id` of a single piece, or `on_hand`, a count, is missing";
-                faults.add(path_of(record, ID), "", message);
+                faults.add(FaultKind::PieceOrCount, path_of(record, ID), "", message);
             }
             (false, true) => self.read_counted(record, part_id, faults),
             (true, false) => self.read_piece(record, part_id, faults),
@@ -102,26 +110,14 @@ impl StockReader<'_> {
 
     fn refuse_unknown_fields(&self, record: &RecordText, faults: &mut Faults) {
         for (name, sent) in &record.fields {
-            let declared = self.part.fields.iter().find(|field| field.name == *name);
-            let message = match declared {
-                _ if [ID, PART, ON_HAND].contains(&name.as_str()) => continue,
-                Some(field) if field.of_each_piece => continue,
-                Some(_) => format!(
-                    "{} is the part's; it stands in the catalogue, not in the stock",
-                    quoted(name)
-                ),
-                None => {
-                    let pieces = self.part.fields.iter().filter(|field| field.of_each_piece);
-                    let mut known = vec![ID, PART, ON_HAND];
-                    known.extend(pieces.map(|field| field.name.as_str()));
-                    unknown_field(name, &known)
-                }
-            };
-            let text = match Sent::from(sent) {
-                Sent::Text(text) => text,
-                Sent::List(_) | Sent::Values(_) => "",
-            };
-            faults.add(path_of(record, name), text, message);
+            if let Some((kind, message)) = refused_field(self.part, Side::Stock, name) {
+                faults.add(
+                    kind,
+                    path_of(record, name),
+                    Sent::from(sent).text(),
+                    message,
+                );
+            }
         }
     }
 
@@ -143,7 +139,7 @@ impl StockReader<'_> {
             quoted(&id),
             did_you_mean(near)
         );
-        faults.add(path_of(record, PART), &id, message);
+        faults.add(FaultKind::UnknownPart, path_of(record, PART), &id, message);
         None
     }
 
@@ -154,7 +150,8 @@ impl StockReader<'_> {
                 "{} is measured on a single piece: give its `id` in place of `on_hand`",
                 quoted(&field.name)
             );
-            faults.add(path_of(record, &field.name), "", message);
+            let path = path_of(record, &field.name);
+            faults.add(FaultKind::PieceOrCount, path, "", message);
         }
         if let Some(field) = piece_fields().find(|field| !field.may_be_unknown) {
             let message = format!(
@@ -162,7 +159,12 @@ impl StockReader<'_> {
                 self.part.name,
                 quoted(&field.name)
             );
-            faults.add(path_of(record, ON_HAND), "", message);
+            faults.add(
+                FaultKind::PieceOrCount,
+                path_of(record, ON_HAND),
+                "",
+                message,
+            );
         }
         let count = read_count(self.program, record, ON_HAND, MOST_ON_HAND, faults);
         let (Some(part_id), Some(count)) = (part_id, count) else {
@@ -171,10 +173,12 @@ impl StockReader<'_> {
         let drawer = self.drawers.entry(part_id.clone()).or_default();
         if let Some((_, first)) = &drawer.count {
             let message = format!("{} is counted twice (first: {first})", quoted(&part_id));
-            faults.add(path_of(record, PART), &part_id, message);
+            let first = format!("{first}: {PART}");
+            faults.add_twice(path_of(record, PART), &part_id, message, first);
         } else if let Some(first) = &drawer.first_piece_at {
             let message = counted_and_in_pieces(&part_id, first);
-            faults.add(path_of(record, ON_HAND), &part_id, message);
+            let first = format!("{first}: {ID}");
+            faults.add_twice(path_of(record, ON_HAND), &part_id, message, first);
         } else {
             drawer.count = Some((count, record.place.clone()));
         }
@@ -201,7 +205,8 @@ impl StockReader<'_> {
                 "{} is the code of another piece too ({first}); each has its own",
                 quoted(&id)
             );
-            faults.add(path_of(record, ID), &id, message);
+            let first = format!("{first}: {ID}");
+            faults.add_twice(path_of(record, ID), &id, message, first);
             return;
         }
         self.piece_places.insert(id.clone(), record.place.clone());
@@ -209,7 +214,8 @@ impl StockReader<'_> {
         let drawer = self.drawers.entry(part_id.clone()).or_default();
         if let (Some((_, first)), None) = (&drawer.count, &drawer.first_piece_at) {
             let message = counted_and_in_pieces(&part_id, first);
-            faults.add(path_of(record, ID), &id, message);
+            let first = format!("{first}: {ON_HAND}");
+            faults.add_twice(path_of(record, ID), &id, message, first);
         }
         drawer
             .first_piece_at

@@ -6,6 +6,7 @@ use loftwright_dsl::program::{Input, Program, Shown, Type, Value};
 use loftwright_dsl::quantity::{Dimension, ParsedLiteral, parse_literal};
 
 use super::expected::{Expected, number_of};
+use super::fault::{FaultKind, Misread};
 use super::quote::{quoted, with_article};
 use super::words::{read_flag, read_word};
 use super::{LONGEST_VALUE_BYTES, MOST_DIGITS, right_form};
@@ -15,7 +16,8 @@ use super::{LONGEST_VALUE_BYTES, MOST_DIGITS, right_form};
 /// # Errors
 /// A sentence in lower case: what was sent, what is allowed, an example of the right form.
 pub fn read_value(program: &Program, value_type: Type, text: &str) -> Result<Value, String> {
-    read_expected(&Expected::of_type(program, value_type), text)
+    let expected = Expected::of_type(program, value_type);
+    read_expected(&expected, text).map_err(|misread| misread.message)
 }
 
 /// What an input takes, in words: `an angle from -20 deg through 10 deg`.
@@ -46,29 +48,39 @@ pub fn text_to_write(
 }
 
 /// Reads what is expected, its range included.
-pub(super) fn read_expected(expected: &Expected<'_>, text: &str) -> Result<Value, String> {
+pub(super) fn read_expected(expected: &Expected<'_>, text: &str) -> Result<Value, Misread> {
     if text.len() > LONGEST_VALUE_BYTES {
-        return Err(format!(
-            "{} is {} bytes long; at most {LONGEST_VALUE_BYTES} are read of one value",
-            quoted(text),
-            text.len()
-        ));
+        let (sent, length) = (quoted(text), text.len());
+        return Err(Misread {
+            kind: FaultKind::TooMany,
+            message: format!(
+                "{sent} is {length} bytes long; at most {LONGEST_VALUE_BYTES} are read of one value"
+            ),
+        });
     }
     let text = text.trim();
     if text.is_empty() {
         let needed = expected.needed();
-        return Err(format!(
-            "the text is empty; {needed}; what is not known is left out"
-        ));
+        let message = format!("the text is empty; {needed}; what is not known is left out");
+        return Err(Misread::new(message));
     }
-    let value = read_of_type(expected, text).map_err(|message| match text {
-        "unknown" | "none" => format!("{message}; what is not known is left out"),
-        _ => message,
+    let value = read_of_type(expected, text).map_err(|message| Misread {
+        kind: match expected.value_type {
+            Type::Flag | Type::Choice(_) | Type::Scale(_) => FaultKind::UnknownWord,
+            _ => FaultKind::Unreadable,
+        },
+        message: match text {
+            "unknown" | "none" => format!("{message}; what is not known is left out"),
+            _ => message,
+        },
     })?;
     if expected.allows(&value) {
         return Ok(value);
     }
-    Err(out_of_range(expected, text, &value))
+    Err(Misread {
+        kind: FaultKind::OutOfRange,
+        message: out_of_range(expected, text, &value),
+    })
 }
 
 fn read_of_type(expected: &Expected<'_>, text: &str) -> Result<Value, String> {

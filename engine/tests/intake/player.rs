@@ -5,8 +5,8 @@ use std::collections::BTreeMap;
 use loftwright_dsl::program::Value;
 use loftwright_dsl::quantity::Rational;
 use loftwright_engine::intake::{
-    Fault, MOST_FAULTS, MOST_KEPT_CLUBS, MOST_READINGS, PlayerText, ReadingText, first_faults,
-    read_player,
+    Fault, FaultKind, MOST_FAULTS, MOST_KEPT_CLUBS, MOST_READINGS, PlayerText, ReadingText,
+    first_faults, read_player,
 };
 use loftwright_engine::player::Player;
 
@@ -204,7 +204,7 @@ fn an_example_lies_within_the_range() {
     assert_eq!(
         faults(&readings(&[("wrist_to_floor", "3,4 m")])),
         [
-            "readings.wrist_to_floor: `3,4 m` has a comma, and `3.4 m` is out of range; a length \
+            "readings.wrist_to_floor: `3,4 m` has a decimal comma, and `3.4 m` is out of range; a length \
              from \
           18.1 in through 48 in is allowed"
         ]
@@ -361,9 +361,11 @@ fn all_faults_come_at_once_and_the_answer_has_an_end() {
     let sent: Vec<_> = faults.iter().map(|fault| fault.sent.as_str()).collect();
     assert_eq!(sent, ["NaN", "maybe", "34 kg", ""]);
     let fault = |place: usize| Fault {
+        kind: FaultKind::Unreadable,
         field: place.to_string(),
         sent: String::new(),
         message: String::new(),
+        first: None,
     };
     let (first, rest) = first_faults((0..MOST_FAULTS + 3).map(fault).collect());
     assert_eq!((first.len(), rest), (50, 3));

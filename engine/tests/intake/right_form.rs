@@ -36,7 +36,11 @@ const RIGHT_FORMS: &[(Type, &str, &str)] = &[
         "5. deg",
         "`5. deg` has a point without decimals; write `5 deg`",
     ),
-    (ANGLE, "6,5 deg", "`6,5 deg` has a comma; write `6.5 deg`"),
+    (
+        ANGLE,
+        "6,5 deg",
+        "`6,5 deg` has a decimal comma; write `6.5 deg`",
+    ),
     (
         SPIN,
         "2_600 rpm",

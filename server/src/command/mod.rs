@@ -12,6 +12,7 @@ mod folder_report;
 pub mod format;
 pub mod outline;
 mod output;
+pub mod parts;
 pub mod publish;
 pub mod serve;
 
@@ -40,6 +41,8 @@ pub enum Command {
     Outline(outline::Arguments),
     /// Say what the code of a finding means, with an example; without a code, list them all
     ExplainCode(explain_code::Arguments),
+    /// Check catalogue and stock against rules, or write them anew as CSV or TOML
+    Parts(parts::Arguments),
     /// Bring a folder of rules to a running service, and put it in force
     Publish(publish::Arguments),
     /// Serve an editor over standard input and output: findings while one types, names, completion
@@ -61,6 +64,7 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Format(arguments) => format::run(&arguments),
         Command::Outline(arguments) => outline::run(&arguments),
         Command::ExplainCode(arguments) => explain_code::run(&arguments),
+        Command::Parts(arguments) => parts::run(&arguments),
         Command::Publish(arguments) => publish::run(&arguments),
         Command::Editor(arguments) => editor::run(arguments),
     }

@@ -2,6 +2,10 @@
 
 use std::cmp::Ordering;
 use std::fmt;
+use std::ops::Range;
+
+use loftwright_dsl::diagnostic::Code;
+use loftwright_engine::intake::FaultKind;
 
 use super::limits::MOST_FAULTS_SHOWN;
 
@@ -14,10 +18,24 @@ pub struct FileFault {
     pub file: String,
     /// The line, counted from 1.
     pub line: Option<usize>,
+    /// The column, counted from 1 in characters, where it is known.
+    pub column: Option<usize>,
+    /// The bytes of the file's text that it is about, where they are known. Boxed, since every
+    /// result that may be a fault is as large as one.
+    pub marked: Option<Box<Marked>>,
     /// The key: `readings.wedge_attack_angle`, `stamped_loft`; empty where it is the whole file.
     pub key: String,
     /// A sentence in lower case: what is there, what is allowed.
     pub message: String,
+}
+
+/// The bytes of a file's text that a fault is about.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Marked {
+    /// What it is about.
+    pub span: Range<usize>,
+    /// Where the same stands first, of something that stands there twice.
+    pub first: Option<Range<usize>>,
 }
 
 /// The kinds of faults.
@@ -39,13 +57,29 @@ pub enum FileFaultKind {
     NotText,
     /// It is not TOML, or not CSV.
     Syntax,
-    /// A key, column or file name that nobody knows.
+    /// A key or column that nobody knows.
     UnknownName,
+    /// A file whose name says of nothing that is known what it holds.
+    FileName,
+    /// A row of CSV with more or fewer cells than there are columns.
+    RowLength,
+    /// Something that must be there is not.
+    Missing,
+    /// A field of the stock in the catalogue, or the other way round.
+    Misplaced,
+    /// A piece of a part that the catalogue does not have.
+    UnknownPart,
+    /// A record of the stock that is neither a piece nor a count, or both.
+    PieceOrCount,
+    /// A value beyond its range.
+    OutOfRange,
+    /// A word that the vocabulary does not have.
+    UnknownWord,
     /// A value of another form: a list where a text is needed.
     WrongForm,
     /// A float of TOML; the text to write is in the message.
     Float,
-    /// A value that the rules do not allow.
+    /// A text from which no value can be read.
     Value,
     /// Two files, tables or columns for one thing.
     Twice,
@@ -55,6 +89,55 @@ pub enum FileFaultKind {
     NoSuchRuleset,
     /// Rulesets that build on each other in a circle.
     Circle,
+}
+
+impl FileFaultKind {
+    /// The stable code of the finding, where it is about a file of catalogue or stock.
+    pub fn code_of_parts(self) -> Option<Code> {
+        Some(match self {
+            FileFaultKind::TooLarge | FileFaultKind::TooMany => Code::PartsLimit,
+            FileFaultKind::Syntax => Code::PartsSyntax,
+            FileFaultKind::RowLength => Code::RowLength,
+            FileFaultKind::FileName => Code::PartsFileName,
+            FileFaultKind::UnknownName => Code::UnknownField,
+            FileFaultKind::Missing => Code::MissingField,
+            FileFaultKind::Misplaced => Code::MisplacedField,
+            FileFaultKind::Twice => Code::RecordedTwice,
+            FileFaultKind::UnknownPart => Code::UnknownPart,
+            FileFaultKind::PieceOrCount => Code::PieceOrCount,
+            FileFaultKind::Value => Code::UnreadableValue,
+            FileFaultKind::OutOfRange => Code::ValueOutOfRange,
+            FileFaultKind::UnknownWord => Code::UnknownWord,
+            FileFaultKind::Float => Code::FloatOfToml,
+            FileFaultKind::WrongForm => Code::ListOrValue,
+            FileFaultKind::NotFound
+            | FileFaultKind::CannotBeRead
+            | FileFaultKind::CannotBeWritten
+            | FileFaultKind::WrongSort
+            | FileFaultKind::NotText
+            | FileFaultKind::NoRules
+            | FileFaultKind::NoSuchRuleset
+            | FileFaultKind::Circle => return None,
+        })
+    }
+}
+
+impl From<FaultKind> for FileFaultKind {
+    fn from(kind: FaultKind) -> Self {
+        match kind {
+            FaultKind::UnknownName => FileFaultKind::UnknownName,
+            FaultKind::Missing => FileFaultKind::Missing,
+            FaultKind::Misplaced => FileFaultKind::Misplaced,
+            FaultKind::Twice => FileFaultKind::Twice,
+            FaultKind::UnknownPart => FileFaultKind::UnknownPart,
+            FaultKind::PieceOrCount => FileFaultKind::PieceOrCount,
+            FaultKind::Unreadable => FileFaultKind::Value,
+            FaultKind::UnknownWord => FileFaultKind::UnknownWord,
+            FaultKind::OutOfRange => FileFaultKind::OutOfRange,
+            FaultKind::WrongForm => FileFaultKind::WrongForm,
+            FaultKind::TooMany => FileFaultKind::TooMany,
+        }
+    }
 }
 
 impl FileFault {
@@ -68,6 +151,8 @@ impl FileFault {
             kind,
             file: file.into(),
             line: None,
+            column: None,
+            marked: None,
             key: String::new(),
             message: message.into(),
         }
@@ -75,7 +160,7 @@ impl FileFault {
 
     /// The order in which people read faults: by file, line and key.
     pub(super) fn in_order(&self, other: &Self) -> Ordering {
-        let of = |fault: &'_ Self| (fault.line, fault.key.clone());
+        let of = |fault: &'_ Self| (fault.line, fault.column, fault.key.clone());
         let by_file = self.file.cmp(&other.file);
         by_file.then_with(|| of(self).cmp(&of(other)))
     }
@@ -83,6 +168,12 @@ impl FileFault {
     /// The fault with its line.
     pub fn at_line(mut self, line: usize) -> Self {
         self.line = Some(line);
+        self
+    }
+
+    /// The fault with the bytes that it is about.
+    pub(super) fn at(mut self, span: Range<usize>) -> Self {
+        self.marked = Some(Box::new(Marked { span, first: None }));
         self
     }
 
@@ -94,11 +185,14 @@ impl FileFault {
 }
 
 impl fmt::Display for FileFault {
-    /// `players/one.toml:7: readings.tempo: …`.
+    /// `players/one.toml:7: readings.tempo: …`, `stock/heads.csv:7:12: part: …`.
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         formatter.write_str(&self.file)?;
         if let Some(line) = self.line {
             write!(formatter, ":{line}")?;
+            if let Some(column) = self.column {
+                write!(formatter, ":{column}")?;
+            }
         }
         if !self.key.is_empty() {
             write!(formatter, ": {}", self.key)?;

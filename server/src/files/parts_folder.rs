@@ -3,20 +3,24 @@
 //!
 //! A file is named after its kind, in the plural or singular (`heads.toml`, `shaft.csv`). TOML has
 //! a table for each record (`[[head]]`), settings nested in it; CSV has a row of column names, then
-//! a row for each record, an empty cell where something is left out.
+//! a row for each record, an empty cell where something is left out, and records of a list in a
+//! file of their own (`heads.settings.csv`).
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
+use loftwright_dsl::diagnostic::Lines;
 use loftwright_dsl::program::Program;
-use loftwright_engine::intake::{Fault, PartsText, RecordText, quoted, read_parts};
+use loftwright_engine::intake::{PartsText, RecordText, Side, quoted, read_parts};
 use loftwright_engine::parts::Parts;
 
 use super::fault::{FileFault, FileFaultKind};
 use super::limits::LARGEST_PARTS_FILE_BYTES;
 use super::parts_kind::part_of_stem;
+use super::parts_list::{ListFile, join, list_of_stem};
+use super::parts_places::{Records, merged};
 use super::text_file::{TextFile, is_left_alone, stem_and_ending};
-use super::{built_in, disk, parts_csv, parts_toml};
+use super::{built_in, disk, parts_csv, parts_list, parts_toml};
 
 /// The folder of the parts.
 pub(super) const CATALOGUE: &str = "catalogue";
@@ -57,7 +61,7 @@ impl PartsFiles {
             }
         }
         if faults.is_empty() {
-            Ok(PartsFiles { files })
+            Ok(PartsFiles::of(files))
         } else {
             Err(faults)
         }
@@ -82,8 +86,20 @@ impl PartsFiles {
     }
 
     /// Files that are at hand, with paths such as `catalogue/heads.toml`.
-    pub fn of(files: Vec<TextFile>) -> Self {
+    ///
+    /// A byte order mark is passed over, here once for all: places are counted without it.
+    pub fn of(mut files: Vec<TextFile>) -> Self {
+        for file in &mut files {
+            if let Some(text) = file.text.strip_prefix('\u{feff}') {
+                file.text = text.to_owned();
+            }
+        }
         PartsFiles { files }
+    }
+
+    /// The files, as they are read.
+    pub fn files(&self) -> &[TextFile] {
+        &self.files
     }
 
     /// Reads catalogue and stock against the rules' `part` declarations.
@@ -96,6 +112,7 @@ impl PartsFiles {
         for file in &self.files {
             reader.read_file(program, file);
         }
+        join(reader.lists, &mut reader.catalogue, &mut reader.records);
         let text = PartsText {
             catalogue: reader.catalogue,
             stock: reader.stock,
@@ -112,7 +129,35 @@ impl PartsFiles {
                     .map(|fault| reader.records.places.fault(fault)),
             ),
         }
+        // Where the catalogue's file could not be read, nothing is said of codes it may have.
+        let rests_on_unread = |fault: &FileFault| {
+            let kind = reader.kind_of_file.get(&fault.file);
+            kind.is_some_and(|kind| reader.unread.contains(kind))
+        };
+        faults.retain(|fault| fault.kind != FileFaultKind::UnknownPart || !rests_on_unread(fault));
+        self.count_lines(&mut faults);
         Err(merged(faults))
+    }
+
+    /// Gives lines and columns to the faults that have bytes.
+    fn count_lines(&self, faults: &mut [FileFault]) {
+        let lines: BTreeMap<&str, Lines<'_>> = self
+            .files
+            .iter()
+            .map(|file| (file.shown.as_str(), Lines::of(&file.text)))
+            .collect();
+        for fault in faults {
+            // A fault of a whole file has no line.
+            let span = fault.marked.as_ref().map(|marked| marked.span.clone());
+            let Some(span) = span.filter(|span| *span != (0..0)) else {
+                continue;
+            };
+            if let Some(lines) = lines.get(fault.file.as_str()) {
+                let position = lines.position(span.start);
+                fault.line = Some(position.line);
+                fault.column = Some(position.column);
+            }
+        }
     }
 }
 
@@ -120,153 +165,97 @@ impl PartsFiles {
 struct PartsReader {
     catalogue: Vec<(String, Vec<RecordText>)>,
     stock: Vec<(String, Vec<RecordText>)>,
+    lists: Vec<ListFile>,
     kinds_read: BTreeMap<(String, String), String>,
+    /// Kinds whose catalogue could not be read.
+    unread: BTreeSet<String>,
+    /// The kind that a file is about.
+    kind_of_file: BTreeMap<String, String>,
     records: Records,
 }
 
 impl PartsReader {
+    fn fault(&mut self, kind: FileFaultKind, shown: &str, message: impl Into<String>) {
+        self.records.fault_at(kind, shown, 0..0, message);
+    }
+
     fn read_file(&mut self, program: &Program, file: &TextFile) {
         let (side, name) = file.folder_and_name();
         let (stem, ending) = stem_and_ending(name);
         let shown = file.shown.as_str();
         if !["toml", "csv"].contains(&ending) {
             let message = "is neither `.toml` nor `.csv`; parts are read from these";
-            let kind = FileFaultKind::UnknownName;
-            self.records
-                .faults
-                .push(FileFault::of_file(kind, shown, message));
-            return;
+            return self.fault(FileFaultKind::FileName, shown, message);
+        }
+        if let (Some(stem), "csv") = (stem.split_once('.'), ending) {
+            return self.read_list(program, stem, file);
         }
         let part = match part_of_stem(program, stem, shown) {
             Ok(part) => part,
             Err(fault) => return self.records.faults.push(fault),
         };
-        let kind = (side.to_owned(), part.name.clone());
-        if let Some(first) = self.kinds_read.get(&kind) {
-            let kind = quoted(&part.name);
-            let message = format!("is a second file of {kind} ({first}); a kind has one");
-            let kind = FileFaultKind::Twice;
-            self.records
-                .faults
-                .push(FileFault::of_file(kind, shown, message));
+        if !self.is_first(side, &part.name, &part.name, shown) {
             return;
         }
-        self.kinds_read.insert(kind, file.shown.clone());
         let whole = format!("{side}.{}", part.name);
-        self.records
-            .places
-            .files
-            .insert(whole, (file.shown.clone(), None));
+        self.records.places.of_kind(whole, shown);
+        let of_side = if side == CATALOGUE {
+            Side::Catalogue
+        } else {
+            Side::Stock
+        };
         let records = match ending {
             "toml" => parts_toml::read(program, part, file, &mut self.records),
-            _ => parts_csv::read(file, &mut self.records),
+            _ => parts_csv::read(program, part, of_side, file, &mut self.records),
         };
-        let texts = if side == CATALOGUE {
-            &mut self.catalogue
-        } else {
-            &mut self.stock
+        self.kind_of_file
+            .insert(file.shown.clone(), part.name.clone());
+        let Some(records) = records else {
+            if of_side == Side::Catalogue {
+                self.unread.insert(part.name.clone());
+            }
+            return;
+        };
+        let texts = match of_side {
+            Side::Catalogue => &mut self.catalogue,
+            Side::Stock => &mut self.stock,
         };
         texts.push((part.name.clone(), records));
     }
-}
 
-/// What is noted while the records of all files are read.
-#[derive(Default)]
-pub(super) struct Records {
-    /// The faults of form.
-    pub(super) faults: Vec<FileFault>,
-    /// The paths of intake for which a fault is said already.
-    pub(super) said: BTreeSet<String>,
-    /// Where records and fields stand.
-    pub(super) places: Places,
-}
-
-impl Records {
-    /// Notes a fault of one field of a record.
-    pub(super) fn fault(&mut self, kind: FileFaultKind, path: String, message: String) {
-        let fault = Fault {
-            field: path.clone(),
-            sent: String::new(),
-            message,
+    /// Reads the records of a list: `heads.settings.csv`.
+    fn read_list(&mut self, program: &Program, stem: (&str, &str), file: &TextFile) {
+        let (side, _) = file.folder_and_name();
+        let shown = file.shown.as_str();
+        let (part, listed) = match list_of_stem(program, stem, shown) {
+            Ok(found) => found,
+            Err(fault) => return self.records.faults.push(fault),
         };
-        let fault = FileFault {
-            kind,
-            ..self.places.fault(fault)
-        };
-        self.faults.push(fault);
-        self.said.insert(path);
-    }
-}
-
-/// Where records and fields stand.
-#[derive(Default)]
-pub(super) struct Places {
-    /// File and line of a record's place, and of a whole kind (`catalogue.head`).
-    files: BTreeMap<String, (String, Option<usize>)>,
-    /// The line of a field, where it has one of its own, by intake's path.
-    lines: BTreeMap<String, usize>,
-}
-
-impl Places {
-    /// Notes a record and gives its place for people: `catalogue/heads.toml:14`.
-    pub(super) fn of_record(&mut self, shown: &str, line: usize) -> String {
-        let place = format!("{shown}:{line}");
-        let found = (shown.to_owned(), Some(line));
-        self.files.insert(place.clone(), found);
-        place
-    }
-
-    /// Notes the line of a field.
-    pub(super) fn of_field(&mut self, path: String, line: usize) {
-        self.lines.insert(path, line);
-    }
-
-    /// A fault of intake as one of a file.
-    fn fault(&self, fault: Fault) -> FileFault {
-        let (place, key) = fault.field.split_once(": ").unwrap_or((&fault.field, ""));
-        let found = self.files.get(place).cloned();
-        let (file, record_line) = found.unwrap_or_else(|| (place.to_owned(), None));
-        let line = self.line_of(&fault.field).or(record_line);
-        FileFault {
-            kind: FileFaultKind::Value,
-            file,
-            line,
-            key: key.to_owned(),
-            message: fault.message,
+        if side != CATALOGUE {
+            let message = "is a list of the catalogue; it does not stand in the stock";
+            return self.fault(FileFaultKind::FileName, shown, message);
         }
-    }
-
-    /// The line of a field, or of the record in a list that it is missing in.
-    fn line_of(&self, path: &str) -> Option<usize> {
-        let parent = || {
-            path.rsplit_once('.')
-                .and_then(|(parent, _)| self.lines.get(parent))
-        };
-        self.lines.get(path).or_else(parent).copied()
-    }
-}
-
-/// The faults by file and line; the same one of many records is said once.
-fn merged(faults: Vec<FileFault>) -> Vec<FileFault> {
-    let mut by_text: BTreeMap<(String, String, String), (FileFault, usize)> = BTreeMap::new();
-    for fault in faults {
-        let text = (fault.file.clone(), fault.key.clone(), fault.message.clone());
-        let (first, count) = by_text.entry(text).or_insert_with(|| (fault.clone(), 0));
-        *count += 1;
-        if fault.line < first.line {
-            first.line = fault.line;
+        let whole = format!("{}.{}", part.name, stem.1);
+        if !self.is_first(side, &whole, &whole, shown) {
+            return;
         }
+        self.kind_of_file
+            .insert(file.shown.clone(), part.name.clone());
+        let of = (part, listed, stem.1);
+        let read = parts_list::read(program, of, file, &mut self.records);
+        self.lists.extend(read);
     }
-    let mut merged: Vec<_> = by_text
-        .into_values()
-        .map(|(mut fault, count)| {
-            if count > 1 {
-                let more = count - 1;
-                fault.message = format!("{} (and in {more} more records)", fault.message);
-            }
-            fault
-        })
-        .collect();
-    merged.sort_by(FileFault::in_order);
-    merged
+
+    /// Whether a file is the only one so far of its kind.
+    fn is_first(&mut self, side: &str, of: &str, named: &str, shown: &str) -> bool {
+        let key = (side.to_owned(), of.to_owned());
+        if let Some(first) = self.kinds_read.get(&key) {
+            let named = quoted(named);
+            let message = format!("is a second file of {named} ({first}); a kind has one");
+            self.fault(FileFaultKind::FileName, shown, message);
+            return false;
+        }
+        self.kinds_read.insert(key, shown.to_owned());
+        true
+    }
 }

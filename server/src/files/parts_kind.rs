@@ -30,7 +30,7 @@ pub(super) fn part_of_stem<'a>(
             quoted(stem),
             known.join(", ")
         );
-        FileFault::of_file(FileFaultKind::UnknownName, shown, message)
+        FileFault::of_file(FileFaultKind::FileName, shown, message).at(0..0)
     })
 }
 

@@ -1,47 +1,50 @@
 //! Catalogue and stock in TOML: a table for each record.
 
 use std::collections::BTreeMap;
+use std::ops::Range;
 
 use loftwright_dsl::program::{Part, Program, Shown, Type};
 use loftwright_engine::intake::{FieldText, RecordText, nearest, quoted, text_to_write};
 
 use super::fault::{FileFault, FileFaultKind};
 use super::lines::Lines;
-use super::parts_folder::Records;
 use super::parts_kind::{field_named, is_its_name, type_of_field};
+use super::parts_places::{Records, Spot};
 use super::text_file::TextFile;
 use super::toml_value::{Located, Scalar, Table, float_message, parse, scalar, tables};
 
-/// Reads the records of one file; its faults of form are noted.
+/// Reads the records of one file; its faults of form are noted. `None` where it is no TOML.
 pub(super) fn read(
     program: &Program,
     part: &Part,
     file: &TextFile,
     records: &mut Records,
-) -> Vec<RecordText> {
-    let text = file.text.strip_prefix('\u{feff}').unwrap_or(&file.text);
+) -> Option<Vec<RecordText>> {
+    let text = file.text.as_str();
     let lines = Lines::of(text);
     let table = match parse(&file.shown, text, &lines) {
         Ok(table) => table,
         Err(faults) => {
             records.faults.extend(faults);
-            return Vec::new();
+            return None;
         }
     };
     let mut reader = Reader {
         program,
         part,
         shown: &file.shown,
+        text,
         lines: &lines,
         records,
     };
-    reader.read_file(&table)
+    Some(reader.read_file(&table))
 }
 
 struct Reader<'a> {
     program: &'a Program,
     part: &'a Part,
     shown: &'a str,
+    text: &'a str,
     lines: &'a Lines,
     records: &'a mut Records,
 }
@@ -50,7 +53,6 @@ impl Reader<'_> {
     fn read_file(&mut self, table: &Table<'_>) -> Vec<RecordText> {
         let mut read = Vec::new();
         for (key, value) in table {
-            let line = self.lines.line_of(key.span().start);
             let name = key.get_ref().as_ref();
             let records = tables(value.get_ref());
             match records {
@@ -59,13 +61,13 @@ impl Reader<'_> {
                         read.push(self.read_record(record, byte));
                     }
                 }
-                _ => self.refuse_key(name, line),
+                _ => self.refuse_key(name, key.span()),
             }
         }
         read
     }
 
-    fn refuse_key(&mut self, name: &str, line: usize) {
+    fn refuse_key(&mut self, name: &str, span: Range<usize>) {
         let own = &self.part.name;
         let near = nearest(name, [own.as_str(), self.part.plural.as_str()]);
         let hint = match near {
@@ -78,20 +80,18 @@ impl Reader<'_> {
             quoted(name)
         );
         let fault = FileFault::of_file(FileFaultKind::UnknownName, self.shown, message);
-        self.records.faults.push(fault.at_line(line).of_key(name));
+        self.records.faults.push(fault.at(span).of_key(name));
     }
 
     fn read_record(&mut self, record: &Table<'_>, byte: usize) -> RecordText {
-        let place = self
-            .records
-            .places
-            .of_record(self.shown, self.lines.line_of(byte));
+        let span = self.first_line(byte);
+        let line = self.lines.line_of(byte);
+        let place = self.records.places.of_record(self.shown, line, span);
         let mut fields = BTreeMap::new();
         for (key, value) in record {
             let name = key.get_ref().as_ref();
             let path = format!("{place}: {name}");
-            let line = self.lines.line_of(key.span().start);
-            self.records.places.of_field(path.clone(), line);
+            self.note(&path, key.span(), value.span());
             let field = match (tables(value.get_ref()), value.get_ref().as_array()) {
                 (Some(list), _) => Some(FieldText::List(self.read_list(name, &path, list))),
                 (None, Some(values)) => Some(FieldText::Values(self.values(name, &path, values))),
@@ -109,6 +109,19 @@ impl Reader<'_> {
         RecordText { place, fields }
     }
 
+    fn note(&mut self, path: &str, name: Range<usize>, value: Range<usize>) {
+        let file = self.shown.to_owned();
+        let spot = Spot { file, name, value };
+        self.records.places.of_field(path.to_owned(), spot);
+    }
+
+    /// From a byte to the end of its line: a table is pointed at by its first line.
+    fn first_line(&self, byte: usize) -> Range<usize> {
+        let rest = self.text.get(byte..).unwrap_or("");
+        let line = rest.lines().next().unwrap_or("").trim_end();
+        byte..byte + line.len()
+    }
+
     /// The values of a list, each with a place of its own.
     fn values(&mut self, name: &str, path: &str, values: &[Located<'_>]) -> Vec<String> {
         let field = field_named(self.part, name);
@@ -119,8 +132,7 @@ impl Reader<'_> {
         let mut read = Vec::with_capacity(values.len());
         for (place, value) in values.iter().enumerate() {
             let path = format!("{path}[{}]", place + 1);
-            let line = self.lines.line_of(value.span().start);
-            self.records.places.of_field(path.clone(), line);
+            self.note(&path, value.span(), value.span());
             read.extend(self.text(&path, value, element, field.map(|field| &field.shown)));
         }
         read
@@ -139,14 +151,13 @@ impl Reader<'_> {
         let mut read = Vec::new();
         for (place, (record, byte)) in list.into_iter().enumerate() {
             let record_path = format!("{path}[{}]", place + 1);
-            let line = self.lines.line_of(byte);
-            self.records.places.of_field(record_path.clone(), line);
+            let span = self.first_line(byte);
+            self.note(&record_path, span.clone(), span);
             let mut fields = BTreeMap::new();
             for (key, value) in record {
                 let name = key.get_ref().as_ref();
                 let path = format!("{record_path}.{name}");
-                let line = self.lines.line_of(key.span().start);
-                self.records.places.of_field(path.clone(), line);
+                self.note(&path, key.span(), value.span());
                 let field = listed.and_then(|part| field_named(part, name));
                 let value_type = field.map(|field| field.value_type);
                 let shown = field.map(|field| &field.shown);

@@ -132,7 +132,7 @@ impl PlayerFile {
                 of_values
                     .into_iter()
                     .filter(|fault| !said.contains(&fault.field))
-                    .map(|fault| self.fault(FileFaultKind::Value, &fault.field, fault.message)),
+                    .map(|fault| self.fault(fault.kind.into(), &fault.field, fault.message)),
             ),
         }
         faults.sort_by(FileFault::in_order);

@@ -56,7 +56,7 @@ fn syntax_fault(shown: &str, error: &Error, lines: &Lines) -> FileFault {
     let message = format!("is not TOML here: {}", error.message());
     let fault = FileFault::of_file(kind, shown, message);
     match error.span() {
-        Some(span) => fault.at_line(lines.line_of(span.start)),
+        Some(span) => fault.at_line(lines.line_of(span.start)).at(span),
         None => fault,
     }
 }

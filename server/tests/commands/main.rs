@@ -10,6 +10,7 @@ mod explain_code;
 mod findings;
 mod format;
 mod outline;
+mod parts;
 mod support;
 
 use support::{assert_exit, folder_with, loftwright, path_text, rulesets};

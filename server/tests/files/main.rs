@@ -5,7 +5,13 @@ mod built_in;
 #[cfg(test)]
 mod disk;
 #[cfg(test)]
+mod parts_csv;
+#[cfg(test)]
+mod parts_export;
+#[cfg(test)]
 mod parts_folder;
+#[cfg(test)]
+mod parts_pages;
 #[cfg(test)]
 mod player_file;
 #[cfg(test)]

@@ -106,26 +106,26 @@ id = "H-2"
     assert_eq!(
         faults(vec![file("catalogue/heads.toml", text)]),
         [
-            "catalogue/heads.toml:2: version: `version` does not stand here; each record is a \
+            "catalogue/heads.toml:2:1: version: `version` does not stand here; each record is a \
              table under `[[head]]`",
-            "catalogue/heads.toml:6: kind: `drivr` is not a value of `club_kind`; allowed are \
+            "catalogue/heads.toml:6:8: kind: `drivr` is not a value of `club_kind`; allowed are \
              `driver`, `iron`, `putter`; did you mean `driver`?",
-            "catalogue/heads.toml:7: stamped_loft: `9.5` is a float of TOML, which bends decimals; \
+            "catalogue/heads.toml:7:16: stamped_loft: `9.5` is a float of TOML, which bends decimals; \
              write the text `\"9.5 deg\"`",
-            "catalogue/heads.toml:8: mass: a list was sent; a mass is needed, such as `200 g`",
-            "catalogue/heads.toml:10: settings[1].tilt: `0.5` is a float of TOML, which bends \
+            "catalogue/heads.toml:8:8: mass: a list was sent; a mass is needed, such as `200 g`",
+            "catalogue/heads.toml:10:34: settings[1].tilt: `0.5` is a float of TOML, which bends \
              decimals; write the text `\"0.5 deg\"`",
-            "catalogue/heads.toml:11: settings[2].position: `position` is missing; a text is \
+            "catalogue/heads.toml:11:3: settings[2].position: `position` is missing; a text is \
              needed",
-            "catalogue/heads.toml:11: settings[2].tilt: `4 deg` is out of range; an angle from \
+            "catalogue/heads.toml:11:12: settings[2].tilt: `4 deg` is out of range; an angle from \
              0 deg through 3 deg is allowed",
-            "catalogue/heads.toml:14: heds: `heds` does not stand here; each record is a table \
+            "catalogue/heads.toml:14:3: heds: `heds` does not stand here; each record is a table \
              under `[[head]]`; did you mean `[[heads]]`?",
         ]
     );
     let lines = faults(vec![file("catalogue/heads.toml", "[[head]\n")]);
     assert!(
-        lines[0].starts_with("catalogue/heads.toml:1: is not TOML here: "),
+        lines[0].starts_with("catalogue/heads.toml:1:8: is not TOML here: "),
         "{lines:?}"
     );
 }
@@ -136,11 +136,11 @@ fn every_fault_of_csv_comes_with_its_line() {
     assert_eq!(
         faults(vec![file("catalogue/grips.csv", text)]),
         [
-            "catalogue/grips.csv:2: mass: `49` has no unit; a mass is needed, such as `49 g`",
-            "catalogue/grips.csv:3: has 2 cells where the header has 3",
-            "catalogue/grips.csv:4: id: `G-1` is the code of another grip too \
+            "catalogue/grips.csv:2:5: mass: `49` has no unit; a mass is needed, such as `49 g`",
+            "catalogue/grips.csv:3:1: has 2 cells where the header has 3",
+            "catalogue/grips.csv:4:1: id: `G-1` is the code of another grip too \
              (catalogue/grips.csv:2); each has its own",
-            "catalogue/grips.csv:4: ribbed: `maybe` is neither `yes` nor `no`",
+            "catalogue/grips.csv:4:10: ribbed: `maybe` is neither `yes` nor `no`",
         ]
     );
 }
@@ -151,31 +151,36 @@ fn the_header_of_csv_is_whole() {
     assert_eq!(
         of("id,mass,,mass\n"),
         [
-            "catalogue/grips.csv:1: column 3 has no name",
-            "catalogue/grips.csv:1: the column `mass` stands there twice",
+            "catalogue/grips.csv:1:1: the column `ribbed` is missing; `yes` or `no` is needed",
+            "catalogue/grips.csv:1:9: column 3 has no name",
+            "catalogue/grips.csv:1:10: the column `mass` stands there twice",
         ]
     );
     assert_eq!(
         of("id;mass;ribbed\nG-1;49 g;no\n"),
-        ["catalogue/grips.csv:1: has one column; cells are parted by commas"]
+        [
+            "catalogue/grips.csv:1:3: cells are parted by `;` here; in a parts file they are parted by `,`"
+        ]
     );
     assert_eq!(
         of(""),
-        ["catalogue/grips.csv:1: is empty; the first row holds the names of the columns"]
+        ["catalogue/grips.csv: is empty; the first row holds the names of the columns"]
     );
 }
 
 #[test]
 fn the_same_fault_of_many_records_is_said_once() {
     let rows: String = (0..1_000)
-        .map(|place| format!("G-{place},49 g,no,1\n"))
+        .map(|place| format!("G-{place},49,no,1\n"))
         .collect();
     let text = format!("id,mass,ribbed,colour\n{rows}");
     assert_eq!(
         faults(vec![file("catalogue/grips.csv", &text)]),
         [
-            "catalogue/grips.csv:2: colour: there is no field `colour`; allowed are `id`, \
-          `lead_time_days`, `mass`, `ribbed` (and in 999 more records)"
+            "catalogue/grips.csv:1:16: colour: there is no field `colour`; allowed are `id`, \
+          `lead_time_days`, `mass`, `ribbed`",
+            "catalogue/grips.csv:2:5: mass: `49` has no unit; a mass is needed, such as `49 g` \
+             (and in 999 more records)",
         ]
     );
 }
@@ -209,8 +214,8 @@ fn stock_is_checked_against_the_catalogue() {
             file("stock/heads.csv", "id,part,on_hand\nN1,H-3,\n,H-1,-2\n"),
         ]),
         [
-            "stock/heads.csv:2: part: the catalogue has no head `H-3`; did you mean `H-1`?",
-            "stock/heads.csv:3: on_hand: `-2` is out of range; a whole number from 0 through \
+            "stock/heads.csv:2:4: part: the catalogue has no head `H-3`; did you mean `H-1`?",
+            "stock/heads.csv:3:6: on_hand: `-2` is out of range; a whole number from 0 through \
              100000 is allowed",
         ]
     );

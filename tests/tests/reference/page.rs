@@ -53,15 +53,19 @@ pub(crate) struct Page {
     pub(crate) blocks: Vec<Block>,
 }
 
+/// Pages that tests of the server run.
+const OF_THE_SERVER: [&str; 2] = ["tutorial", "parts-folders"];
+
 pub(crate) fn folder() -> PathBuf {
     root().join("dsl/reference")
 }
 
-/// The pages of the reference, the tutorial apart: its commands are run by a test of the server.
+/// The pages of the reference, but for the tutorial and the page of parts folders: their commands
+/// and files are run by tests of the server.
 pub(crate) fn pages() -> Vec<Page> {
     let paths = sorted_files(&folder(), "md").into_iter();
     paths
-        .filter(|path| path.file_stem().unwrap() != "tutorial")
+        .filter(|path| !OF_THE_SERVER.contains(&path.file_stem().unwrap().to_str().unwrap()))
         .map(|path| page(&path))
         .collect()
 }
