@@ -5,3 +5,7 @@
 //! export, and the tests.
 
 pub mod merkle;
+pub mod note;
+
+#[cfg(test)]
+mod test_support;

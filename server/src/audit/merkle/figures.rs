@@ -5,6 +5,7 @@
 
 use super::{Frontier, Hash, MemoryNodes, Plan, empty_root, leaf_hash};
 use super::{verify_consistency, verify_inclusion};
+use crate::audit::test_support::bytes;
 
 const LEAVES: [&str; 8] = [
     "",
@@ -107,11 +108,6 @@ const CONSISTENCIES: [(u64, u64, &[&str]); 4] = [
         ],
     ),
 ];
-
-fn bytes(hexadecimal: &str) -> Vec<u8> {
-    let digits = |at| u8::from_str_radix(&hexadecimal[at..at + 2], 16).expect("hexadecimal");
-    (0..hexadecimal.len()).step_by(2).map(digits).collect()
-}
 
 fn hash(hexadecimal: &str) -> Hash {
     Hash::of_slice(&bytes(hexadecimal)).expect("32 bytes")

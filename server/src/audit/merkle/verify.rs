@@ -126,7 +126,7 @@ pub fn verify_consistency(
 
 /// A node at the right edge without a neighbour moves up as it is.
 fn climb_to_a_right_child(place: &mut u64, last: &mut u64) {
-    while *place % 2 == 0 && *place != 0 {
+    while place.is_multiple_of(2) && *place != 0 {
         *place >>= 1;
         *last >>= 1;
     }
