@@ -5,13 +5,14 @@ use std::path::PathBuf;
 
 use protox::prost::Message;
 
-const FILES: [&str; 7] = [
+const FILES: [&str; 8] = [
     "loftwright/v1/bag.proto",
     "loftwright/v1/fitting_service.proto",
     "loftwright/v1/player.proto",
     "loftwright/v1/reason.proto",
     "loftwright/v1/ruleset.proto",
     "loftwright/v1/ruleset_service.proto",
+    "loftwright/v1/ticket.proto",
     "loftwright/v1/value.proto",
 ];
 

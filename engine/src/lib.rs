@@ -19,6 +19,7 @@ pub mod recommendation;
 pub mod set;
 mod shelf;
 pub mod sure;
+pub mod ticket;
 pub mod trace;
 
 /// The version of the engine's semantics: bumped by every change of any answer.

@@ -16,6 +16,8 @@ pub struct Recommendation {
     pub contract_version: u32,
     /// The version of the engine's semantics.
     pub semantics_version: u32,
+    /// The player's hand, where it is known.
+    pub hand: Option<String>,
     /// The clubs, driver first; empty where the set itself is not decided.
     pub clubs: Vec<ClubBuild>,
     /// How the set was made up; `None` where it was not.
@@ -149,8 +151,27 @@ pub struct ClubBuild {
     pub tip_weight: Settled,
     /// What goes onto the head.
     pub lead: Settled,
+    /// The loft that leaves the bench, as the sleeve is set or the head is bent.
+    pub delivered_loft: Settled,
+    /// How far it may be from its targets when it is checked.
+    pub tolerances: Tolerances,
     /// Every other decision for this club, by name: flex, bounce, …
     pub named: Vec<(String, Settled)>,
+}
+
+/// How far a finished club may be from its targets, either way.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Tolerances {
+    /// Of its length.
+    pub length: Settled,
+    /// Of its loft.
+    pub loft: Settled,
+    /// Of its lie.
+    pub lie: Settled,
+    /// Of its swingweight.
+    pub swingweight: Settled,
+    /// Of its moment of inertia about the butt.
+    pub moment: Settled,
 }
 
 /// How the set for full swings was made up, and what it was judged by.
@@ -195,6 +216,16 @@ pub struct PartBuild {
     pub fields: Vec<(String, ShownValue)>,
     /// The values computed for it (`let`), by name.
     pub computed: Vec<(String, Settled)>,
+}
+
+impl PartBuild {
+    /// A field that is known.
+    pub fn field(&self, name: &str) -> Option<&ShownValue> {
+        let mut fields = self.fields.iter();
+        fields
+            .find(|(known, _)| known == name)
+            .map(|(_, value)| value)
+    }
 }
 
 /// A decision or choice with its reasons.

@@ -2,7 +2,8 @@
 //!
 //! [`command`] has a file a subcommand. [`rpc`] has a file a service. [`files`]
 //! brings rules, parts and players in from disk or from the program itself, [`load`] makes a
-//! [`registry`] of them. [`sheet`] and [`json`] show an answer. [`audit`] is the tamper-evident record.
+//! [`registry`] of them. [`sheet`], [`ticket`] and [`json`] show an answer. [`audit`] is the
+//! tamper-evident record.
 
 pub mod audit;
 pub mod command;
@@ -17,3 +18,4 @@ pub mod plot;
 pub mod registry;
 pub mod rpc;
 pub mod sheet;
+pub mod ticket;

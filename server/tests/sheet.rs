@@ -61,16 +61,13 @@ fn driver() -> pb::ClubBuild {
         name: "position".to_owned(),
         text: "plus one".to_owned(),
     }];
-    head.computed = vec![pb::NamedSettledValue {
-        name: "delivered_loft".to_owned(),
-        value: settled("11.1 deg", "11.1"),
-    }];
     pb::ClubBuild {
         name: "driver".to_owned(),
         kind: "driver".to_owned(),
         loft: settled("11 deg", "11"),
         length: settled("44 1/2 in", "1.1303"),
         lie: settled("58 deg", "58"),
+        delivered_loft: settled("11.1 deg", "11.1"),
         bend: settled("0 deg", "0"),
         head: settled_part(head),
         shaft: settled_part(pb::PartBuild {
@@ -92,7 +89,7 @@ fn driver() -> pb::ClubBuild {
     }
 }
 
-fn iron(name: &str, bend: (&str, &str), is_kept: bool) -> pb::ClubBuild {
+fn iron(name: &str, bend: (&str, &str), delivered: &str, is_kept: bool) -> pb::ClubBuild {
     let mut head = part("I-1", Some("P9"));
     head.fields = vec![
         field("stamped_loft", "42 deg", "42"),
@@ -106,6 +103,9 @@ fn iron(name: &str, bend: (&str, &str), is_kept: bool) -> pb::ClubBuild {
         length: settled("36 in", "0.9144"),
         lie: settled("64 deg", "64"),
         bend: settled(bend.0, bend.1),
+        delivered_loft: (!is_kept)
+            .then(|| settled(&format!("{delivered} deg"), delivered))
+            .flatten(),
         head: if is_kept { None } else { settled_part(head) },
         ..pb::ClubBuild::default()
     }
@@ -151,9 +151,9 @@ fn recommendation() -> pb::Recommendation {
         made_on: "2026-05-01".to_owned(),
         clubs: vec![
             driver(),
-            iron("7 iron", ("0 deg", "0"), true),
-            iron("8 iron", ("-0.5 deg", "-0.5"), false),
-            iron("9 iron", ("1 deg", "1"), false),
+            iron("7 iron", ("0 deg", "0"), "", true),
+            iron("8 iron", ("-0.5 deg", "-0.5"), "41.1", false),
+            iron("9 iron", ("1 deg", "1"), "42.6", false),
         ],
         decisions: vec![bounce("wedge 1"), bounce("wedge 2")],
         limits: vec![pb::LimitReport {

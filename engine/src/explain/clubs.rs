@@ -3,11 +3,11 @@
 use loftwright_dsl::program::{ChooseId, DecisionId, GroupId, Node};
 
 use super::names::{kind_of, number_of};
-use super::part_build::{settled_part, settled_place, settled_state};
+use super::part_build::{delivered_loft, settled_part, settled_place, settled_state};
 use super::sentence;
 use super::view::View;
 use crate::outcome::{Place, State};
-use crate::recommendation::{ClubBuild, PartBuild, Settled};
+use crate::recommendation::{ClubBuild, PartBuild, Settled, Tolerances};
 
 /// Every club of the bag, in its order; none where the set itself is not decided.
 pub(crate) fn builds(view: &View<'_>) -> Vec<ClubBuild> {
@@ -42,6 +42,8 @@ impl Club<'_, '_> {
             self.view.groups.field_named(self.group, self.member, "is_kept"),
             Some((_, State::Known(value))) if value.flag() == Some(true)
         );
+        let head = self.part(reads.head_of(&kind));
+        let bend = self.decided(reads.club_bend);
         ClubBuild {
             name: self.view.club_name(self.group, self.member),
             number: number_of(self.view, self.group, self.member),
@@ -55,8 +57,9 @@ impl Club<'_, '_> {
                 self.decided(reads.club_length)
             },
             lie: self.decided(reads.club_lie),
-            bend: self.decided(reads.club_bend),
-            head: self.part(reads.head_of(&kind)),
+            delivered_loft: delivered_loft(&head, &bend),
+            bend,
+            head,
             shaft: self.part(reads.shaft_of(&kind)),
             grip: self.part(reads.club_grip),
             grip_wraps: self.decided(reads.grip_wraps),
@@ -72,6 +75,7 @@ impl Club<'_, '_> {
             butt_cut: self.built("butt_cut"),
             tip_weight: self.built("tip_weight"),
             lead: self.built("lead"),
+            tolerances: self.tolerances(),
             named: self.named(),
             kind,
         }
@@ -98,6 +102,17 @@ impl Club<'_, '_> {
         decision
             .and_then(|id| self.place(Node::Decision(id)))
             .map_or(Settled::None, |place| settled_place(self.view, place))
+    }
+
+    fn tolerances(&self) -> Tolerances {
+        let [length, loft, lie, swingweight, moment] = self.view.groups.reads.tolerances;
+        Tolerances {
+            length: self.decided(length),
+            loft: self.decided(loft),
+            lie: self.decided(lie),
+            swingweight: self.decided(swingweight),
+            moment: self.decided(moment),
+        }
     }
 
     fn part(&self, choose: Option<ChooseId>) -> Settled<PartBuild> {

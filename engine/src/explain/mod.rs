@@ -28,11 +28,12 @@ mod value;
 mod view;
 mod words;
 
-use loftwright_dsl::program::Layer;
+use loftwright_dsl::program::{Layer, Node};
 use loftwright_dsl::quantity::Date;
 
 use crate::SEMANTICS_VERSION;
 use crate::evaluate::{Evaluation, Evaluator};
+use crate::outcome::Outcome;
 use crate::parts::Parts;
 use crate::picture::{self, Pictures};
 use crate::player::Player;
@@ -74,6 +75,7 @@ pub fn recommendation(
         digests: program.digests.clone(),
         contract_version: program.contract_version,
         semantics_version: SEMANTICS_VERSION,
+        hand: hand(&view),
         clubs: clubs::builds(&view),
         plan: plan::plan_report(&view),
         decisions: decisions::reports(&view, sure.sureness),
@@ -84,6 +86,28 @@ pub fn recommendation(
         borderline: sure.borderline,
         next_reading: sure.next_reading,
     }
+}
+
+/// The player's hand, where it is known: a reading, or what the rules make of one.
+fn hand(view: &View<'_>) -> Option<String> {
+    let entry = view.trace.entries.iter().find(|entry| {
+        entry.place.member.is_none() && view.name_of(entry.place.node) == "player_hand"
+    })?;
+    let Outcome::Decided(value) = &entry.outcome else {
+        return None;
+    };
+    let (value_type, shown) = match entry.place.node {
+        Node::Input(id) => {
+            let input = &view.program.inputs[id];
+            (input.value_type, &input.shown)
+        }
+        Node::Decision(id) => {
+            let decision = &view.program.decisions[id];
+            (decision.value_type, &decision.shown)
+        }
+        _ => return None,
+    };
+    Some(shown_value(view.program, value_type, shown, value).text)
 }
 
 /// What can be drawn of an answer; the arguments as for [`recommendation`], and the answer itself.

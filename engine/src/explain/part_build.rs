@@ -4,6 +4,8 @@ use loftwright_dsl::program::{
     Choose, ChooseId, Field, Node, Part, PartId, Record, Shown, Type, Value,
 };
 
+use loftwright_dsl::quantity::Rational;
+
 use super::sentence;
 use super::value::{shown_value, text_value};
 use super::view::View;
@@ -144,6 +146,39 @@ fn computed(view: &View<'_>, choose: &Choose, chosen: &ChosenPart) -> Vec<(Strin
         ))
     };
     chosen.lets.iter().enumerate().filter_map(settle).collect()
+}
+
+/// The value that a ruleset computes for a head as it is set, and that is taken for the loft that
+/// leaves the bench.
+const DELIVERED_LOFT: &str = "delivered_loft";
+
+/// The loft that leaves the bench: what the rules computed for the setting, else what the head
+/// measures, or its stamp, with the bend.
+pub(crate) fn delivered_loft(head: &Settled<PartBuild>, bend: &Settled) -> Settled {
+    let head = match head {
+        Settled::Value(head) => head,
+        Settled::None => return Settled::None,
+        Settled::Open(why) => return Settled::Open(why.clone()),
+    };
+    let mut computed = head.computed.iter();
+    if let Some((_, computed)) = computed.find(|(name, _)| name == DELIVERED_LOFT) {
+        return computed.clone();
+    }
+    let Settled::Value(bend) = bend else {
+        return bend.clone();
+    };
+    let field = |name| head.field(name);
+    let sum = || -> Option<ShownValue> {
+        let loft = field("measured_loft").or_else(|| field("stamped_loft"))?;
+        let exact: Rational = loft.exact.parse().ok()?;
+        let sum = exact.plus(bend.exact.parse().ok()?).ok()?.to_text();
+        Some(ShownValue {
+            text: format!("{sum} deg"),
+            exact: sum,
+            ..loft.clone()
+        })
+    };
+    sum().map_or(Settled::None, Settled::Value)
 }
 
 /// A state as a settled value or the sentence why it is open.

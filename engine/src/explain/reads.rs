@@ -62,6 +62,8 @@ pub(crate) struct Reads {
     pub(crate) target_moment: Option<DecisionId>,
     /// The wraps of tape.
     pub(crate) grip_wraps: Option<DecisionId>,
+    /// How far a club may be from its length, loft, lie, swingweight, moment.
+    pub(crate) tolerances: [Option<DecisionId>; 5],
     /// The grip.
     pub(crate) club_grip: Option<ChooseId>,
     heads: Vec<(&'static str, ChooseId)>,
@@ -110,6 +112,14 @@ impl Reads {
             target_swingweight: decision("target_swingweight"),
             target_moment: decision("target_moment"),
             grip_wraps: decision("grip_wraps"),
+            tolerances: [
+                "length_tolerance",
+                "loft_tolerance",
+                "lie_tolerance",
+                "swingweight_tolerance",
+                "moment_tolerance",
+            ]
+            .map(decision),
             club_grip: choose("club_grip"),
             heads: heads.into_iter().filter_map(found).collect(),
             shafts: shafts.into_iter().filter_map(found).collect(),

@@ -19,6 +19,7 @@ use crate::plot::{Picture, pictures};
 use crate::rpc::convert;
 use crate::rpc::fitting::today;
 use crate::sheet::{SheetOptions, build_sheet};
+use crate::ticket::{TicketForm, draw};
 
 /// What `fit` takes.
 #[derive(Debug, Args)]
@@ -53,6 +54,22 @@ pub struct Arguments {
     /// A folder for pictures: how far each club carries, its flight, decisions near a bound
     #[arg(long, value_name = "DIR", conflicts_with = "to")]
     plot: Option<PathBuf>,
+    /// A file for the ticket for the bench, as a page to print or as text; may be given twice
+    #[arg(long, value_name = "FILE.html|FILE.txt", value_parser = ticket_file)]
+    ticket: Vec<TicketFile>,
+}
+
+/// Where a ticket goes, and in which form.
+#[derive(Clone, Debug)]
+struct TicketFile {
+    path: PathBuf,
+    form: TicketForm,
+}
+
+fn ticket_file(text: &str) -> Result<TicketFile, String> {
+    let path = PathBuf::from(text);
+    let form = TicketForm::of_path(&path)?;
+    Ok(TicketFile { path, form })
 }
 
 fn date(text: &str) -> Result<Date, String> {
@@ -71,16 +88,17 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         fs::create_dir_all(folder).map_err(|error| cannot_write(folder, &error))?;
     }
     let (recommendation, pictures) = match &arguments.to {
-        Some(to) => (by_service(to, &file)?, Vec::new()),
+        Some(to) => (by_service(to, arguments, &file)?, Vec::new()),
         None => by_folders(arguments, &file)?,
     };
     if let Some(folder) = &arguments.plot {
         write_pictures(folder, &pictures)?;
     }
+    let ended = write_tickets(&arguments.ticket, &recommendation)?;
     if arguments.json {
         let json = canonical_json("loftwright.v1.Recommendation", &recommendation);
         print(&format!("{}\n", json.map_err(CommandError::own)?))?;
-        return Ok(Ended::Answered);
+        return Ok(ended);
     }
     let options = SheetOptions {
         player: file.subject.unwrap_or_else(|| "(no subject)".to_owned()),
@@ -91,7 +109,40 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     if let Some(folder) = &arguments.plot {
         print(&pictures_line(folder, &pictures))?;
     }
-    Ok(Ended::Answered)
+    print(&tickets_line(&arguments.ticket, ended))?;
+    Ok(ended)
+}
+
+/// Writes the ticket into each file; where there is none, that is a finding.
+fn write_tickets(
+    files: &[TicketFile],
+    recommendation: &pb::Recommendation,
+) -> Result<Ended, CommandError> {
+    let mut ended = Ended::Answered;
+    for file in files {
+        match draw(recommendation, file.form) {
+            Some(text) => {
+                fs::write(&file.path, text).map_err(|error| cannot_write(&file.path, &error))?;
+            }
+            None => ended = Ended::WithFindings,
+        }
+    }
+    Ok(ended)
+}
+
+fn tickets_line(files: &[TicketFile], ended: Ended) -> String {
+    if files.is_empty() {
+        return String::new();
+    }
+    if ended == Ended::WithFindings {
+        return "\nNo ticket was written: the set itself is not decided; see what is missing.\n"
+            .to_owned();
+    }
+    let paths: Vec<String> = files
+        .iter()
+        .map(|file| file.path.display().to_string())
+        .collect();
+    format!("\nTicket for the bench: {}\n", paths.join(", "))
 }
 
 fn write_pictures(folder: &Path, pictures: &[Picture]) -> Result<(), CommandError> {
@@ -119,11 +170,18 @@ fn pictures_line(folder: &Path, pictures: &[Picture]) -> String {
 }
 
 /// The answer of a running service.
-fn by_service(to: &str, file: &PlayerFile) -> Result<pb::Recommendation, CommandError> {
+fn by_service(
+    to: &str,
+    arguments: &Arguments,
+    file: &PlayerFile,
+) -> Result<pb::Recommendation, CommandError> {
     let text = file.text().map_err(|faults| load::file_faults(&faults))?;
     let ruleset = file.ruleset.as_deref().unwrap_or_default();
     let subject = file.subject.as_deref().unwrap_or_default();
-    let request = convert::player::request(ruleset, subject, text);
+    let request = pb::RecommendRequest {
+        ticket: !arguments.ticket.is_empty(),
+        ..convert::player::request(ruleset, subject, text)
+    };
     runtime(1)?.block_on(recommend(to, request))
 }
 
@@ -160,6 +218,8 @@ fn by_folders(
         let answer = fit_to_depth(program, parts, &player, today, depth);
         (answer, Vec::new())
     };
-    let answer = convert::recommendation(&answer, &ruleset, today, view);
+    let subject = file.subject.as_deref().unwrap_or_default();
+    let ticket_of = (!arguments.ticket.is_empty()).then_some(subject);
+    let answer = convert::recommendation(&answer, &ruleset, today, view, ticket_of);
     Ok((answer, drawn))
 }

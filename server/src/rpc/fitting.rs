@@ -86,6 +86,7 @@ impl Fitting {
             &ruleset,
             today,
             view,
+            request.ticket.then_some(request.subject.as_str()),
         ))
     }
 }

@@ -4,8 +4,7 @@ use loftwright_dsl::quantity::Rational;
 use loftwright_proto::v1 as pb;
 
 use super::cells::{
-    NOT_APPLICABLE, Notes, field, settled_part, settled_text, settled_value, value_cell,
-    without_unit,
+    NOT_APPLICABLE, Notes, field, settled_part, settled_value, value_cell, without_unit,
 };
 use super::text::{Writer, root_cause};
 
@@ -164,7 +163,7 @@ fn build_row(notes: &mut Notes, club: &pb::ClubBuild) -> Vec<String> {
         plan_cell(notes, club),
         head_field(club, "measured_loft"),
         set_or_bend,
-        delivered(club, head).unwrap_or_else(|| NOT_APPLICABLE.to_owned()),
+        value_cell(notes, club.delivered_loft.as_ref(), "deg"),
         value_cell(notes, club.swingweight.as_ref(), ""),
         value_cell(notes, club.target_swingweight.as_ref(), ""),
         with_sign(value_cell(notes, club.head_mass_change.as_ref(), "")),
@@ -207,27 +206,6 @@ fn setting_cell(club: &pb::ClubBuild, head: Option<&pb::PartBuild>, notes: &mut 
         }
         Err(_) => bend.text.clone(),
     }
-}
-
-/// The loft that leaves the bench: what the ruleset computed for the setting, else what was
-/// measured (or stamped) with the bend.
-fn delivered(club: &pb::ClubBuild, head: Option<&pb::PartBuild>) -> Option<String> {
-    let head = head?;
-    let computed = head
-        .computed
-        .iter()
-        .find(|computed| computed.name == "delivered_loft")
-        .and_then(|computed| settled_text(computed.value.as_ref()));
-    if let Some(text) = computed {
-        return Some(without_unit(text, "deg"));
-    }
-    let exact = |name: &str| -> Option<Rational> {
-        let field = head.fields.iter().find(|field| field.name == name)?;
-        field.value.as_ref()?.exact.parse().ok()
-    };
-    let loft = exact("measured_loft").or_else(|| exact("stamped_loft"))?;
-    let bend: Rational = settled_value(club.bend.as_ref())?.exact.parse().ok()?;
-    Some(loft.plus(bend).ok()?.to_text())
 }
 
 fn with_sign(cell: String) -> String {

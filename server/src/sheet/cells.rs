@@ -5,17 +5,17 @@ use loftwright_proto::v1 as pb;
 use super::text::{Writer, root_cause};
 
 /// What stands for a value that does not apply.
-pub(super) const NOT_APPLICABLE: &str = "-";
+pub(crate) const NOT_APPLICABLE: &str = "-";
 
 /// Notes below a table, each with a mark; the same sentence has one mark.
 #[derive(Default)]
-pub(super) struct Notes {
+pub(crate) struct Notes {
     sentences: Vec<String>,
 }
 
 impl Notes {
     /// The mark of a sentence, such as `[2]`.
-    pub(super) fn mark(&mut self, sentence: &str) -> String {
+    pub(crate) fn mark(&mut self, sentence: &str) -> String {
         let known = self.sentences.iter().position(|known| known == sentence);
         let place = known.unwrap_or_else(|| {
             self.sentences.push(sentence.to_owned());
@@ -24,8 +24,13 @@ impl Notes {
         format!("[{}]", place + 1)
     }
 
+    /// The sentences, in the order of their marks.
+    pub(crate) fn sentences(&self) -> &[String] {
+        &self.sentences
+    }
+
     /// Writes the notes.
-    pub(super) fn write(&self, writer: &mut Writer) {
+    pub(crate) fn write(&self, writer: &mut Writer) {
         for (place, sentence) in self.sentences.iter().enumerate() {
             writer.paragraph(&format!("  [{}] ", place + 1), sentence);
         }
@@ -73,7 +78,7 @@ pub(super) fn field<'a>(part: &'a pb::PartBuild, name: &str) -> Option<&'a str> 
     field.value.as_ref().map(|value| value.text.as_str())
 }
 
-pub(super) fn without_unit(text: &str, unit: &str) -> String {
+pub(crate) fn without_unit(text: &str, unit: &str) -> String {
     let bare = text.strip_suffix(unit).filter(|_| !unit.is_empty());
     bare.map_or(text, str::trim_end).to_owned()
 }

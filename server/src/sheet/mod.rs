@@ -6,7 +6,7 @@
 //! not settled gets a mark in its cell and its sentence below the table.
 
 mod bag;
-mod cells;
+pub(crate) mod cells;
 mod rest;
 mod steps;
 mod sure;

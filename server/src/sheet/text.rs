@@ -71,7 +71,7 @@ impl Writer {
 
     /// A table: its columns as wide as their widest cell, two spaces between them; a column without
     /// any text is left out.
-    pub(super) fn table(&mut self, header: &[&str], rows: &[Vec<String>]) {
+    pub(crate) fn table(&mut self, header: &[&str], rows: &[Vec<String>]) {
         let cell = |row: &Vec<String>, column: usize| row.get(column).cloned().unwrap_or_default();
         let widths: Vec<usize> = header
             .iter()
@@ -106,7 +106,7 @@ impl Writer {
 }
 
 /// `a`, `a and b`, `a, b and c`.
-pub(super) fn listed(items: &[String]) -> String {
+pub(crate) fn listed(items: &[String]) -> String {
     match items.split_last() {
         None => String::new(),
         Some((only, [])) => only.clone(),
@@ -116,7 +116,7 @@ pub(super) fn listed(items: &[String]) -> String {
 
 /// The root of an explanation: of ``blocked by `x` of the 7 iron: needs `y` `` the part after the
 /// colon, which is the same for all the clubs that wait for it.
-pub(super) fn root_cause(explanation: &str) -> &str {
+pub(crate) fn root_cause(explanation: &str) -> &str {
     match explanation.split_once(": ") {
         Some((blocked, root)) if blocked.starts_with("blocked by ") => root,
         _ => explanation,
@@ -124,7 +124,7 @@ pub(super) fn root_cause(explanation: &str) -> &str {
 }
 
 /// Some of the clubs of a bag in few words: runs of three or more by their ends.
-pub(super) fn clubs_in_short(clubs: &[String], all: &[String]) -> String {
+pub(crate) fn clubs_in_short(clubs: &[String], all: &[String]) -> String {
     let mut runs: Vec<Vec<&String>> = Vec::new();
     let mut last_place = None;
     for club in clubs {

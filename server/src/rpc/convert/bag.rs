@@ -31,6 +31,7 @@ pub(super) fn club(club: &ClubBuild) -> pb::ClubBuild {
         butt_cut: Some(settled(&club.butt_cut)),
         tip_weight: Some(settled(&club.tip_weight)),
         lead: Some(settled(&club.lead)),
+        delivered_loft: Some(settled(&club.delivered_loft)),
         named_decisions: named_settled(&club.named),
         carry: Some(settled(&club.carry)),
         gap: Some(settled(&club.gap)),

@@ -1,7 +1,7 @@
 //! Where the interface's messages and the domain's types meet: nowhere else.
 //!
 //! One direction each: a request becomes texts that the engine's intake reads ([`player`]); a
-//! recommendation (`bag`, `reason`, `sure`), a ruleset (`ruleset`) and what a check has to say
+//! recommendation (`bag`, `reason`, `sure`, `ticket`), a ruleset (`ruleset`) and what a check has to say
 //! (`finding`) become messages.
 
 mod bag;
@@ -10,6 +10,7 @@ pub mod player;
 mod reason;
 mod ruleset;
 mod sure;
+mod ticket;
 mod value;
 
 use std::time::{SystemTime, UNIX_EPOCH};
@@ -49,12 +50,14 @@ pub fn depth_of(view: pb::RecommendationView) -> Depth {
     }
 }
 
-/// The message of a recommendation by `ruleset`. Every one is a preview: nothing is recorded yet.
+/// The message of a recommendation by `ruleset`, with the ticket of a subject where that is wanted.
+/// Every one is a preview: nothing is recorded yet.
 pub fn recommendation(
     recommendation: &Recommendation,
     ruleset: &Ruleset,
     made_on: Date,
     view: pb::RecommendationView,
+    ticket_of: Option<&str>,
 ) -> pb::Recommendation {
     let decisions = match view {
         pb::RecommendationView::Basic => Vec::new(),
@@ -80,6 +83,7 @@ pub fn recommendation(
         assumed_readings: value::named_texts(&recommendation.assumed),
         borderlines: reason::borderlines(&recommendation.borderline),
         next_reading: recommendation.next_reading.as_ref().map(sure::next_reading),
+        ticket: ticket_of.and_then(|subject| ticket::ticket(recommendation, subject)),
     }
 }
 

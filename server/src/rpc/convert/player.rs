@@ -81,6 +81,7 @@ pub fn request(ruleset: &str, subject: &str, player: &PlayerText) -> pb::Recomme
         request_id: String::new(),
         preview: true,
         view: pb::RecommendationView::Full.into(),
+        ticket: false,
     }
 }
 

@@ -1,0 +1,299 @@
+//! The ticket as a page of HTML, to be printed on A4 or Letter.
+//!
+//! Three tables: what to pull, what to do to each club from left to right, what to check. Every
+//! text comes from the answer and is escaped by the macro. The boxes are real ones.
+
+use loftwright_proto::v1 as pb;
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use pb::TicketItem as Item;
+
+use super::cells::{Cell, Cells, caution_text, identity, player_line};
+use super::{LAST_WORD, advice, heading};
+use crate::sheet::text::listed;
+
+const STYLE: &str = include_str!("page.css");
+
+/// The works that the second table has columns for, in their order.
+const BUILDING: [&str; 7] = [
+    "cutting", "setting", "heating", "bending", "weighing", "taping", "gripping",
+];
+
+/// The columns of the second table: the work, the title, the item, whether there is a box.
+const COLUMNS: [(&str, &str, Item, bool); 11] = [
+    ("cutting", "tip", Item::TipCut, true),
+    ("cutting", "butt", Item::ButtCut, true),
+    ("cutting", "leaves", Item::ShaftLength, false),
+    ("setting", "in tip", Item::TipWeight, true),
+    ("setting", "head", Item::Head, true),
+    ("setting", "sleeve", Item::Sleeve, true),
+    ("bending", "loft", Item::LoftBend, true),
+    ("bending", "lie", Item::LieBend, true),
+    ("weighing", "on head", Item::HeadWeight, true),
+    ("taping", "wraps", Item::Wraps, true),
+    ("gripping", "on", Item::Grip, true),
+];
+
+/// The ticket of an answer.
+pub(super) fn page(recommendation: &pb::Recommendation, ticket: &pb::Ticket) -> String {
+    let mut cells = Cells::new(ticket);
+    let bag: Vec<String> = recommendation
+        .clubs
+        .iter()
+        .map(|club| club.name.clone())
+        .collect();
+    let player = player_line(recommendation, ticket);
+    let title = recommendation
+        .ruleset
+        .as_ref()
+        .map_or("", |ruleset| ruleset.title.as_str());
+    let pull = pull(&mut cells);
+    let build = build(&mut cells);
+    let check = check(&mut cells);
+    let page = html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width";
+                title { "Ticket for the bench: " (player) }
+                style { (PreEscaped(STYLE)) }
+            }
+            body {
+                header {
+                    h1 { "Ticket for the bench: " (player) }
+                    p { (title) @if recommendation.preview { ". A preview: nothing is recorded, no piece is set aside." } }
+                    (cautions_before(&ticket.cautions, &bag))
+                    @if !ticket.kept_clubs.is_empty() {
+                        p.kept { "Kept by the player, not worked on: " (listed(&ticket.kept_clubs)) "." }
+                    }
+                }
+                section {
+                    h2 { "Pull" }
+                    (cautions_of(ticket, &["pulling"], &bag))
+                    div.beside {
+                        (pull)
+                        aside { (aside(recommendation, &cells)) }
+                    }
+                }
+                section {
+                    h2 { "Build, from left to right" }
+                    (cautions_of(ticket, &BUILDING, &bag))
+                    (build)
+                }
+                section {
+                    h2 { "Check" }
+                    (cautions_of(ticket, &["checking"], &bag))
+                    (check)
+                }
+                footer {
+                    p.signed { "Built by " span {} " Checked by " span {} " Day " span {} }
+                    p { (LAST_WORD) }
+                }
+            }
+        }
+    };
+    page.into_string()
+}
+
+/// What stands beside the first table: the notes, and by what it was decided.
+fn aside(recommendation: &pb::Recommendation, cells: &Cells<'_>) -> Markup {
+    html! {
+        @if !cells.notes.sentences().is_empty() {
+            ol.notes aria-label="Notes" {
+                @for (place, note) in cells.notes.sentences().iter().enumerate() {
+                    li { "[" (place + 1) "] " (note) }
+                }
+            }
+        }
+        dl {
+            @for (name, text) in identity(recommendation) {
+                div { dt { (name) } " " dd { (text) } }
+            }
+        }
+    }
+}
+
+fn cautions_before(cautions: &[pb::CautionReport], bag: &[String]) -> Markup {
+    html! {
+        @if !cautions.is_empty() {
+            ul.cautions.first aria-label="Cautions before all work" {
+                @for caution in cautions { li { (one_caution(caution, bag)) } }
+            }
+        }
+    }
+}
+
+/// The cautions of some works, each once, with the works that it stands at where there are several.
+fn cautions_of(ticket: &pb::Ticket, works: &[&str], bag: &[String]) -> Markup {
+    let mut shown: Vec<&pb::CautionReport> = Vec::new();
+    for work in &ticket.works {
+        for caution in &work.cautions {
+            let is_here = works.contains(&work.work.as_str());
+            if is_here && !shown.contains(&caution) {
+                shown.push(caution);
+            }
+        }
+    }
+    let words = |caution: &pb::CautionReport| {
+        let here = caution
+            .at
+            .iter()
+            .filter(|work| works.contains(&work.as_str()));
+        let words: Vec<String> = here.map(|work| heading(work).to_owned()).collect();
+        listed(&words)
+    };
+    html! {
+        @if !shown.is_empty() {
+            ul.cautions aria-label="Cautions" {
+                @for caution in shown {
+                    li {
+                        @if works.len() > 1 { b { (words(caution)) } " " }
+                        (one_caution(caution, bag))
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn one_caution(caution: &pb::CautionReport, bag: &[String]) -> Markup {
+    let shown = caution_text(caution, bag);
+    html! {
+        (shown.text)
+        @if !shown.clubs.is_empty() { " (" (shown.clubs) ")" }
+        @if !shown.source.is_empty() { " " cite { "[" (shown.source) "]" } }
+    }
+}
+
+/// A cell with a box to tick where there is something to do.
+fn boxed(cell: &Cell, what: &str) -> Markup {
+    html! {
+        td {
+            @if cell.is_task { input type="checkbox" aria-label=(what); }
+            (cell.text)
+        }
+    }
+}
+
+fn pull(cells: &mut Cells<'_>) -> Markup {
+    html! {
+        table {
+            caption { "Pieces to pull; lofts in degrees." }
+            thead {
+                tr {
+                    @for title in ["club", "head", "stamped", "measured", "shaft", "grip"] {
+                        th scope="col" { (title) }
+                    }
+                }
+            }
+            tbody {
+                @for club in cells.clubs_at("pulling") {
+                    @let [stamped, measured] = cells.lofts(club);
+                    tr {
+                        th scope="row" { (club) }
+                        (boxed(&cells.cell("pulling", club, Item::Head), &format!("{club}: head pulled")))
+                        td { (stamped) }
+                        td { (measured) }
+                        (boxed(&cells.cell("pulling", club, Item::Shaft), &format!("{club}: shaft pulled")))
+                        (boxed(&cells.cell("pulling", club, Item::Grip), &format!("{club}: grip pulled")))
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn build(cells: &mut Cells<'_>) -> Markup {
+    let groups = BUILDING.map(|work| {
+        let columns = COLUMNS.iter().filter(|column| column.0 == work);
+        (work, columns.count())
+    });
+    html! {
+        table.build {
+            caption {
+                @for work in BUILDING {
+                    @if let Some(advice) = advice(work) { b { (heading(work)) ": " } (advice) " " }
+                }
+            }
+            thead {
+                tr {
+                    th rowspan="2" scope="col" { "club" }
+                    @for (work, columns) in groups {
+                        @if columns > 0 { th colspan=(columns) scope="colgroup" { (heading(work)) } }
+                    }
+                }
+                tr {
+                    @for (_, title, _, _) in COLUMNS { th scope="col" { (title) } }
+                }
+            }
+            tbody {
+                @for club in cells.clubs() {
+                    tr {
+                        th scope="row" { (club) }
+                        @for (work, title, item, has_box) in COLUMNS {
+                            (build_cell(cells, club, (work, title, item, has_box)))
+                        }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn build_cell(
+    cells: &mut Cells<'_>,
+    club: &str,
+    (work, title, item, has_box): (&str, &str, Item, bool),
+) -> Markup {
+    let mut cell = cells.cell(work, club, item);
+    cell.is_task = cell.is_task && has_box;
+    // Which head and which grip the first table says: here they are set and put on.
+    if matches!(item, Item::Head | Item::Grip) && cell.is_task {
+        cell.text = String::new();
+    }
+    boxed(
+        &cell,
+        &format!("{club}: {} {title}", heading(work).to_lowercase()),
+    )
+}
+
+/// Every target with its tolerance, and an empty cell for what was measured.
+fn check(cells: &mut Cells<'_>) -> Markup {
+    let mut columns = vec![
+        ("length, in", Item::Length),
+        ("loft, deg", Item::Loft),
+        ("lie, deg", Item::Lie),
+        ("swingweight", Item::Swingweight),
+    ];
+    if cells.has_moments() {
+        columns.push(("moment, kg*cm2", Item::MomentOfInertia));
+    }
+    html! {
+        table.check {
+            caption { "Each club against its targets. " @if let Some(advice) = advice("checking") { (advice) } }
+            thead {
+                tr {
+                    th scope="col" { "club" }
+                    @for (title, _) in &columns {
+                        th scope="col" { (title) }
+                        th scope="col" { "measured" }
+                    }
+                    th scope="col" { "initials" }
+                }
+            }
+            tbody {
+                @for club in cells.clubs_at("checking") {
+                    tr {
+                        th scope="row" { (club) }
+                        @for (_, item) in &columns {
+                            @let cell = cells.target(club, *item);
+                            td { (cell.text) }
+                            td.measured {}
+                        }
+                        td.measured {}
+                    }
+                }
+            }
+        }
+    }
+}
