@@ -138,19 +138,42 @@ fn lie_bend(club: &ClubBuild) -> Option<Task> {
     })
 }
 
-/// What goes onto the head; a head that is too heavy for the target gets a note.
+/// What goes onto the head; a head that is too heavy for the target, by more than is let pass when
+/// the club is checked, gets a note.
 fn head_weight(club: &ClubBuild) -> Option<Task> {
     let note = match &club.head_mass_change {
-        Settled::Value(change) => change
+        Settled::Value(change) if is_off(club) => change
             .text
             .strip_prefix('-')
             .map(|size| format!("the head is {size} too heavy for the target")),
-        Settled::None | Settled::Open(_) => None,
+        _ => None,
     };
     Some(Task {
         note,
         ..value(club, Item::HeadWeight, &club.lead)?
     })
+}
+
+/// Whether the pieces as they are miss what the club is matched by, by more than its tolerance.
+fn is_off(club: &ClubBuild) -> bool {
+    let tolerances = &club.tolerances;
+    let (is, target, tolerance) = match &club.target_moment {
+        Settled::None => (
+            &club.swingweight,
+            &club.target_swingweight,
+            &tolerances.swingweight,
+        ),
+        moment => (&club.moment, moment, &tolerances.moment),
+    };
+    let exact = |settled: &Settled| match settled {
+        Settled::Value(value) => value.exact.parse::<Rational>().ok(),
+        Settled::None | Settled::Open(_) => None,
+    };
+    let beyond = || {
+        let miss = exact(is)?.minus(exact(target)?).ok()?;
+        Some(miss.size() > exact(tolerance)?)
+    };
+    beyond().unwrap_or(true)
 }
 
 /// The finished club against its targets; by its moment, where it is matched by that.

@@ -3,6 +3,7 @@
 use loftwright_proto::v1 as pb;
 
 use super::text::{Writer, clubs_in_short, listed, root_cause};
+use crate::ticket::heading;
 
 /// How many names of decisions are listed before the rest is counted.
 const NAMES_LISTED: usize = 6;
@@ -151,7 +152,7 @@ fn bundled(
     bundles
 }
 
-/// Cautions, each with the clubs it is raised for.
+/// Cautions, each with the work that it stands at and the clubs it is raised for.
 pub(super) fn cautions(writer: &mut Writer, cautions: &[pb::CautionReport], bag: &[String]) {
     if cautions.is_empty() {
         return;
@@ -163,10 +164,17 @@ pub(super) fn cautions(writer: &mut Writer, cautions: &[pb::CautionReport], bag:
             .source
             .as_deref()
             .map(|source| format!(" [{source}]"));
-        writer.paragraph(
-            "  - ",
-            &format!("{}{clubs}{}", caution.text, source.unwrap_or_default()),
-        );
+        let works: Vec<String> = caution
+            .at
+            .iter()
+            .map(|work| heading(work).to_owned())
+            .collect();
+        let works = match works.as_slice() {
+            [] => String::new(),
+            works => format!("{}: ", listed(works)),
+        };
+        let source = source.unwrap_or_default();
+        writer.paragraph("  - ", &format!("{works}{}{clubs}{source}", caution.text));
     }
     writer.paragraph(
         "  ",

@@ -17,6 +17,13 @@ pub(super) struct Cell {
     pub(super) is_task: bool,
 }
 
+impl Cell {
+    /// Whether there is neither anything to do nor anything to say.
+    pub(super) fn is_nothing(&self) -> bool {
+        !self.is_task && self.text == NOT_APPLICABLE
+    }
+}
+
 /// The tasks of a ticket by work, club and item, and the notes that they make.
 pub(super) struct Cells<'a> {
     ticket: &'a pb::Ticket,
@@ -68,7 +75,8 @@ impl<'a> Cells<'a> {
             return nothing();
         };
         let cell = match &task.wanted {
-            Some(Wanted::Part(part)) => done(part_text(part)),
+            Some(Wanted::Part(part)) if work == "pulling" => done(order_text(part)),
+            Some(Wanted::Part(part)) => done(code_text(part)),
             Some(Wanted::Position(position)) => done(position.clone()),
             Some(Wanted::Value(value)) if is_nothing_to_do(item, value) => nothing(),
             Some(Wanted::Value(value)) => {
@@ -159,11 +167,17 @@ fn is_nothing_to_do(item: Item, value: &pb::Value) -> bool {
     can_be_nothing && value.exact.parse::<Rational>().is_ok_and(Rational::is_zero)
 }
 
-fn part_text(part: &pb::TicketPart) -> String {
-    let code = match &part.piece_id {
+/// The codes of a part and piece.
+fn code_text(part: &pb::TicketPart) -> String {
+    match &part.piece_id {
         Some(piece) => format!("{} #{piece}", part.part_id),
         None => part.part_id.clone(),
-    };
+    }
+}
+
+/// The codes of what is pulled, or what is to be ordered and how long that takes.
+fn order_text(part: &pb::TicketPart) -> String {
+    let code = code_text(part);
     match (part.is_ordered, part.lead_time_days) {
         (false, _) => code,
         (true, None) => format!("ORDER {code}"),

@@ -50,7 +50,7 @@ pub fn draw(recommendation: &pb::Recommendation, form: TicketForm) -> Option<Str
 }
 
 /// How the bench calls a work.
-fn heading(work: &str) -> &str {
+pub(crate) fn heading(work: &str) -> &str {
     match work {
         "pulling" => "Pull",
         "cutting" => "Cut",
@@ -75,11 +75,10 @@ fn advice(work: &str) -> Option<&'static str> {
         "heating" => "Only where a head or a sleeve must come off again.",
         "bending" => "Degrees, from what the piece is to what it becomes.",
         "weighing" => "Grams onto the head.",
-        "checking" => "Write down what was measured; what is off goes back to its work.",
+        "checking" => "What is off goes back to its work.",
         _ => return None,
     })
 }
 
 /// What stands at the foot of every ticket.
-const LAST_WORD: &str =
-    "Local codes, the makers' instructions and licensed practice come before this ticket.";
+const LAST_WORD: &str = "Local codes, makers' instructions and licensed practice come first.";

@@ -61,33 +61,35 @@ pub(super) fn page(recommendation: &pb::Recommendation, ticket: &pb::Ticket) -> 
             body {
                 header {
                     h1 { "Ticket for the bench: " (player) }
-                    p { (title) @if recommendation.preview { ". A preview: nothing is recorded, no piece is set aside." } }
-                    (cautions_before(&ticket.cautions, &bag))
-                    @if !ticket.kept_clubs.is_empty() {
-                        p.kept { "Kept by the player, not worked on: " (listed(&ticket.kept_clubs)) "." }
+                    p {
+                        (title) "."
+                        @if recommendation.preview {
+                            " A preview: nothing recorded, nothing set aside."
+                        }
+                        " " (LAST_WORD)
                     }
+                    (cautions_before(&ticket.cautions, &bag))
                 }
                 section {
-                    h2 { "Pull" }
-                    (cautions_of(ticket, &["pulling"], &bag))
+                    h2 { "Pull" small { "lofts in degrees, as stamped and as measured on the piece" } }
                     div.beside {
                         (pull)
-                        aside { (aside(recommendation, &cells)) }
+                        aside { (aside(recommendation, ticket, &cells, &bag)) }
                     }
                 }
                 section {
-                    h2 { "Build, from left to right" }
+                    h2 { "Build, from left to right" small { "inches, degrees, grams" } }
                     (cautions_of(ticket, &BUILDING, &bag))
                     (build)
                 }
                 section {
-                    h2 { "Check" }
+                    h2 {
+                        "Check"
+                        @if let Some(advice) = advice("checking") { small { (advice) } }
+                        small.signed { "Built by " span {} " Checked by " span {} " Day " span {} }
+                    }
                     (cautions_of(ticket, &["checking"], &bag))
                     (check)
-                }
-                footer {
-                    p.signed { "Built by " span {} " Checked by " span {} " Day " span {} }
-                    p { (LAST_WORD) }
                 }
             }
         }
@@ -95,9 +97,19 @@ pub(super) fn page(recommendation: &pb::Recommendation, ticket: &pb::Ticket) -> 
     page.into_string()
 }
 
-/// What stands beside the first table: the notes, and by what it was decided.
-fn aside(recommendation: &pb::Recommendation, cells: &Cells<'_>) -> Markup {
+/// What stands beside the first table: kept clubs, its cautions, the notes, and by what it was
+/// decided from which stock.
+fn aside(
+    recommendation: &pb::Recommendation,
+    ticket: &pb::Ticket,
+    cells: &Cells<'_>,
+    bag: &[String],
+) -> Markup {
     html! {
+        @if !ticket.kept_clubs.is_empty() {
+            p { b { "Kept by the player, not worked on: " } (listed(&ticket.kept_clubs)) "." }
+        }
+        (cautions_of(ticket, &["pulling"], bag))
         @if !cells.notes.sentences().is_empty() {
             ol.notes aria-label="Notes" {
                 @for (place, note) in cells.notes.sentences().iter().enumerate() {
@@ -123,32 +135,32 @@ fn cautions_before(cautions: &[pb::CautionReport], bag: &[String]) -> Markup {
     }
 }
 
-/// The cautions of some works, each once, with the works that it stands at where there are several.
+/// The cautions of some works, each once, gathered by the works that they stand at.
 fn cautions_of(ticket: &pb::Ticket, works: &[&str], bag: &[String]) -> Markup {
-    let mut shown: Vec<&pb::CautionReport> = Vec::new();
-    for work in &ticket.works {
+    let mut gathered: Vec<(String, Vec<&pb::CautionReport>)> = Vec::new();
+    let here = ticket.works.iter();
+    for work in here.filter(|work| works.contains(&work.work.as_str())) {
         for caution in &work.cautions {
-            let is_here = works.contains(&work.work.as_str());
-            if is_here && !shown.contains(&caution) {
-                shown.push(caution);
+            let at = caution
+                .at
+                .iter()
+                .filter(|work| works.contains(&work.as_str()));
+            let words: Vec<String> = at.map(|work| heading(work).to_owned()).collect();
+            let words = listed(&words);
+            match gathered.iter_mut().find(|(known, _)| *known == words) {
+                Some((_, cautions)) if cautions.contains(&caution) => {}
+                Some((_, cautions)) => cautions.push(caution),
+                None => gathered.push((words, vec![caution])),
             }
         }
     }
-    let words = |caution: &pb::CautionReport| {
-        let here = caution
-            .at
-            .iter()
-            .filter(|work| works.contains(&work.as_str()));
-        let words: Vec<String> = here.map(|work| heading(work).to_owned()).collect();
-        listed(&words)
-    };
     html! {
-        @if !shown.is_empty() {
+        @if !gathered.is_empty() {
             ul.cautions aria-label="Cautions" {
-                @for caution in shown {
+                @for (words, cautions) in gathered {
                     li {
-                        @if works.len() > 1 { b { (words(caution)) } " " }
-                        (one_caution(caution, bag))
+                        @if works.len() > 1 { b { (words) ":" } " " }
+                        @for caution in cautions { span { (one_caution(caution, bag)) } " " }
                     }
                 }
             }
@@ -178,7 +190,7 @@ fn boxed(cell: &Cell, what: &str) -> Markup {
 fn pull(cells: &mut Cells<'_>) -> Markup {
     html! {
         table {
-            caption { "Pieces to pull; lofts in degrees." }
+            caption { "Pieces to pull" }
             thead {
                 tr {
                     @for title in ["club", "head", "stamped", "measured", "shaft", "grip"] {
@@ -210,16 +222,12 @@ fn build(cells: &mut Cells<'_>) -> Markup {
     });
     html! {
         table.build {
-            caption {
-                @for work in BUILDING {
-                    @if let Some(advice) = advice(work) { b { (heading(work)) ": " } (advice) " " }
-                }
-            }
+            caption { "What is done to each club, in the order of the work" }
             thead {
                 tr {
                     th rowspan="2" scope="col" { "club" }
                     @for (work, columns) in groups {
-                        @if columns > 0 { th colspan=(columns) scope="colgroup" { (heading(work)) } }
+                        @if columns > 0 { th colspan=(columns) scope="colgroup" { (heading(work)) (order(work)) } }
                     }
                 }
                 tr {
@@ -237,6 +245,15 @@ fn build(cells: &mut Cells<'_>) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// What is said of the order within a work.
+fn order(work: &str) -> &'static str {
+    match work {
+        "cutting" => ": tip, dry fit, butt",
+        "setting" => ", then let it cure",
+        _ => "",
     }
 }
 
@@ -270,7 +287,7 @@ fn check(cells: &mut Cells<'_>) -> Markup {
     }
     html! {
         table.check {
-            caption { "Each club against its targets. " @if let Some(advice) = advice("checking") { (advice) } }
+            caption { "Each club against its targets" }
             thead {
                 tr {
                     th scope="col" { "club" }

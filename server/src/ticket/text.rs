@@ -110,8 +110,14 @@ fn table(cells: &mut Cells<'_>, work: &str) -> Table {
     let mut rows = Vec::new();
     for club in cells.clubs_at(work) {
         let mut row = vec![club.to_owned()];
-        for (_, item) in columns {
-            let cell = cells.cell(work, club, *item);
+        let found: Vec<Cell> = columns
+            .iter()
+            .map(|(_, item)| cells.cell(work, club, *item))
+            .collect();
+        if found.iter().all(Cell::is_nothing) {
+            continue;
+        }
+        for ((_, item), cell) in columns.iter().zip(found) {
             row.push(match item {
                 Item::ShaftLength => cell.text,
                 _ => with_box(&cell),
