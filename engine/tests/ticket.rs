@@ -317,7 +317,7 @@ fn a_head_that_is_too_heavy_is_noted_where_it_would_fail_the_check() {
         let ticket = of_clubs(vec![club]);
         tasks(&ticket, "weighing").first().unwrap().note.clone()
     };
-    let noted = Some("the head is 3 g too heavy for the target".to_owned());
+    let noted = Some("The head is 3 g too heavy for the target.".to_owned());
     assert_eq!(note(heavy("33.5")), noted);
     assert_eq!(note(heavy("33")), None);
 }

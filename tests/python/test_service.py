@@ -68,6 +68,24 @@ class ServiceTest(unittest.TestCase):
         self.assertEqual([reading.name for reading in row.readings], ["steepness"])
         self.assertTrue(row.rule)
 
+    def test_the_ticket_comes_where_it_is_wanted(self):
+        request = self.service.request("small-sore-hands")
+        bag = self.service.call("Recommend", request).recommendation
+        self.assertFalse(bag.HasField("ticket"))
+        request.ticket = True
+        ticket = self.service.call("Recommend", request).recommendation.ticket
+        self.assertEqual(ticket.subject, request.subject)
+        self.assertEqual(list(ticket.kept_clubs), ["putter"])
+        works = {work.work: work for work in ticket.works}
+        self.assertEqual(list(works)[0], "pulling")
+        self.assertEqual(list(works)[-1], "checking")
+        self.assertTrue(works["cutting"].cautions)
+        pulled = [task for task in works["pulling"].tasks if task.club == "driver"]
+        self.assertEqual([task.WhichOneof("wanted") for task in pulled], ["part"] * 3)
+        for task in works["checking"].tasks:
+            self.assertEqual(task.WhichOneof("wanted"), "value", task)
+            self.assertTrue(task.tolerance.exact, task)
+
     def test_what_is_not_measured_is_named_and_the_rest_is_there(self):
         request = self.service.request("steady-right-hander")
         del request.readings["wedge_attack_angle"]

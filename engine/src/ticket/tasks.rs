@@ -113,9 +113,9 @@ fn loft_bend(club: &ClubBuild) -> Option<Task> {
     let measured = head.field("measured_loft");
     Some(Task {
         from: measured.or_else(|| head.field("stamped_loft")).cloned(),
-        note: measured
-            .is_none()
-            .then(|| "the loft is the one stamped: measure the piece before it is bent".to_owned()),
+        note: measured.is_none().then(|| {
+            "The loft is the one stamped: measure the piece before it is bent.".to_owned()
+        }),
         ..value(club, Item::LoftBend, &club.delivered_loft)?
     })
 }
@@ -145,7 +145,7 @@ fn head_weight(club: &ClubBuild) -> Option<Task> {
         Settled::Value(change) if is_off(club) => change
             .text
             .strip_prefix('-')
-            .map(|size| format!("the head is {size} too heavy for the target")),
+            .map(|size| format!("The head is {size} too heavy for the target.")),
         _ => None,
     };
     Some(Task {

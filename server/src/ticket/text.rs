@@ -156,9 +156,9 @@ fn pull(cells: &mut Cells<'_>) -> Table {
 /// Every target with its tolerance and a line for what was measured.
 fn check(cells: &mut Cells<'_>) -> Table {
     let mut columns = vec![
-        ("length", Item::Length),
-        ("loft", Item::Loft),
-        ("lie", Item::Lie),
+        ("inches", Item::Length),
+        ("loft deg", Item::Loft),
+        ("lie deg", Item::Lie),
         ("swings", Item::Swingweight),
     ];
     if cells.has_moments() {

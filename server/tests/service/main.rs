@@ -9,6 +9,7 @@ mod running;
 mod standard_services;
 
 use loftwright_proto::v1 as pb;
+use loftwright_server::ticket::{TicketForm, draw};
 use running::{Running, player};
 
 #[tokio::test]
@@ -28,6 +29,29 @@ async fn a_player_gets_a_bag_and_is_told_that_it_is_a_preview() {
     // SHA-256 is 64 hexadecimal digits.
     assert_eq!(identity.meaning_digest.len(), 64);
     assert_eq!(bag.parts.expect("the parts' identity").digest.len(), 64);
+    service.stop().await;
+}
+
+#[tokio::test]
+async fn the_ticket_comes_where_it_is_wanted_and_can_be_drawn() {
+    let mut service = Running::start().await;
+    let mut ask = async |ticket| {
+        let request = pb::RecommendRequest { ticket, ..player() };
+        let answer = service.client.recommend(request).await.expect("an answer");
+        let recommendation = answer.into_inner().recommendation;
+        recommendation.expect("a recommendation")
+    };
+    let without = ask(false).await;
+    assert_eq!(draw(&without, TicketForm::Text), None);
+    let with = ask(true).await;
+    let ticket = with.ticket.as_ref().expect("a ticket");
+    assert_eq!(ticket.subject, player().subject);
+    let text = draw(&with, TicketForm::Text).expect("a text");
+    let identity = with.ruleset.as_ref().expect("the ruleset's identity");
+    for digest in [&identity.meaning_digest, &identity.text_digest] {
+        let short = digest.get(..16).expect("a digest");
+        assert!(text.contains(short), "{digest}");
+    }
     service.stop().await;
 }
 
