@@ -4,6 +4,8 @@
 //! the store is an argument, so that the same code serves the service, the command that verifies an
 //! export, and the tests.
 
+pub mod encoding;
+pub mod leaf;
 pub mod merkle;
 pub mod note;
 

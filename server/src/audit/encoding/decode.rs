@@ -1,0 +1,200 @@
+//! Reading, strictly: what [`encode`](super::encode) would not write is refused.
+
+use std::collections::BTreeMap;
+
+use super::encode::{tag, whole_of};
+use super::value::{Fraction, MOST_LEVELS, Value};
+
+/// Why bytes are no value.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("byte {at}: {kind}")]
+pub struct DecodeFault {
+    /// Where what is wrong begins, counted from 0.
+    pub at: usize,
+    /// What is wrong there.
+    pub kind: DecodeFaultKind,
+}
+
+/// What may be wrong.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum DecodeFaultKind {
+    /// The bytes end before the value does.
+    #[error("the bytes end before the value does")]
+    CutShort,
+    /// Bytes after the value.
+    #[error("there are bytes after the value")]
+    Trailing,
+    /// A tag that no value has.
+    #[error("no value has the tag {0}")]
+    UnknownTag(u8),
+    /// A length written with more bytes than it takes, or larger than any.
+    #[error("a length is written with as few bytes as will do")]
+    Length,
+    /// A whole number written with more bytes than it takes.
+    #[error("a whole number is written with as few bytes as will do, 16 at most")]
+    Whole,
+    /// A fraction that is not in lowest terms.
+    #[error("a fraction is in lowest terms and its denominator 2 or more")]
+    Fraction,
+    /// A text that is not UTF-8.
+    #[error("a text is UTF-8")]
+    NotText,
+    /// Keys that do not ascend.
+    #[error("the keys of a map ascend, and none is there twice")]
+    KeyOrder,
+    /// Nested too deep.
+    #[error("lists and maps nest at most {MOST_LEVELS} levels")]
+    TooDeep,
+}
+
+/// The value of all the bytes.
+///
+/// # Errors
+/// The first [`DecodeFault`].
+pub fn decode(bytes: &[u8]) -> Result<Value, DecodeFault> {
+    let (value, length) = decode_first(bytes)?;
+    if length == bytes.len() {
+        return Ok(value);
+    }
+    Err(DecodeFault {
+        at: length,
+        kind: DecodeFaultKind::Trailing,
+    })
+}
+
+/// The value with which the bytes begin, and how many of them it takes.
+///
+/// # Errors
+/// The first [`DecodeFault`].
+pub fn decode_first(bytes: &[u8]) -> Result<(Value, usize), DecodeFault> {
+    let mut reader = Reader { bytes, at: 0 };
+    let value = reader.value(MOST_LEVELS)?;
+    Ok((value, reader.at))
+}
+
+struct Reader<'a> {
+    bytes: &'a [u8],
+    at: usize,
+}
+
+impl<'a> Reader<'a> {
+    fn take(&mut self, length: usize) -> Result<&'a [u8], DecodeFault> {
+        let end = self.at.checked_add(length);
+        let taken = end.and_then(|end| self.bytes.get(self.at..end));
+        let taken = taken.ok_or(DecodeFault {
+            at: self.bytes.len(),
+            kind: DecodeFaultKind::CutShort,
+        })?;
+        self.at += length;
+        Ok(taken)
+    }
+
+    fn byte(&mut self) -> Result<u8, DecodeFault> {
+        let taken = self.take(1)?;
+        Ok(taken.first().copied().unwrap_or_default())
+    }
+
+    fn value(&mut self, levels: usize) -> Result<Value, DecodeFault> {
+        let at = self.at;
+        let fault = |kind| DecodeFault { at, kind };
+        let deeper = levels.checked_sub(1).ok_or(fault(DecodeFaultKind::TooDeep));
+        match self.byte()? {
+            tag::NOTHING => Ok(Value::Nothing),
+            tag::NO => Ok(Value::Flag(false)),
+            tag::YES => Ok(Value::Flag(true)),
+            tag::WHOLE => self.whole().map(Value::Whole),
+            tag::FRACTION => {
+                let (numerator, denominator) = (self.whole()?, self.whole()?);
+                Fraction::new(numerator, denominator)
+                    .map(Value::Fraction)
+                    .ok_or(fault(DecodeFaultKind::Fraction))
+            }
+            tag::TEXT => self.text().map(Value::Text),
+            tag::BYTES => {
+                let length = self.length()?;
+                self.take(length).map(|bytes| Value::Bytes(bytes.to_vec()))
+            }
+            tag::LIST => {
+                let levels = deeper?;
+                let count = self.length()?;
+                let mut values = Vec::new();
+                for _ in 0..count {
+                    values.push(self.value(levels)?);
+                }
+                Ok(Value::List(values))
+            }
+            tag::MAP => self.map(deeper?).map(Value::Map),
+            other => Err(fault(DecodeFaultKind::UnknownTag(other))),
+        }
+    }
+
+    fn map(&mut self, levels: usize) -> Result<BTreeMap<String, Value>, DecodeFault> {
+        let count = self.length()?;
+        let mut values = BTreeMap::new();
+        for _ in 0..count {
+            let at = self.at;
+            let name = self.text()?;
+            let follows = values
+                .last_key_value()
+                .is_none_or(|(last, _): (&String, _)| *last < name);
+            if !follows {
+                let kind = DecodeFaultKind::KeyOrder;
+                return Err(DecodeFault { at, kind });
+            }
+            let value = self.value(levels)?;
+            values.insert(name, value);
+        }
+        Ok(values)
+    }
+
+    fn text(&mut self) -> Result<String, DecodeFault> {
+        let length = self.length()?;
+        let at = self.at;
+        let bytes = self.take(length)?;
+        let text = std::str::from_utf8(bytes).map_err(|error| DecodeFault {
+            at: at + error.valid_up_to(),
+            kind: DecodeFaultKind::NotText,
+        })?;
+        Ok(text.to_owned())
+    }
+
+    fn whole(&mut self) -> Result<i128, DecodeFault> {
+        let at = self.at;
+        let kind = DecodeFaultKind::Whole;
+        let length = usize::from(self.byte()?);
+        if length > 16 {
+            return Err(DecodeFault { at, kind });
+        }
+        let bytes = self.take(length)?;
+        let number = whole_of(bytes).ok_or(DecodeFault { at, kind })?;
+        let is_longer = bytes
+            .split_first()
+            .is_some_and(|(_, rest)| whole_of(rest) == Some(number));
+        if is_longer {
+            return Err(DecodeFault { at, kind });
+        }
+        Ok(number)
+    }
+
+    fn length(&mut self) -> Result<usize, DecodeFault> {
+        let at = self.at;
+        let kind = DecodeFaultKind::Length;
+        let fault = DecodeFault { at, kind };
+        let mut length: usize = 0;
+        let mut shift = 0;
+        loop {
+            let byte = self.byte()?;
+            let low = usize::from(byte & 0x7f);
+            let shifted = low
+                .checked_shl(shift)
+                .filter(|shifted| shifted >> shift == low);
+            length |= shifted.ok_or(fault)?;
+            if byte & 0x80 == 0 {
+                // A last byte of zero only makes it longer.
+                let is_minimal = byte != 0 || shift == 0;
+                return is_minimal.then_some(length).ok_or(fault);
+            }
+            shift += 7;
+        }
+    }
+}

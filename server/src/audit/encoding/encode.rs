@@ -1,0 +1,114 @@
+//! Writing.
+
+use super::value::{MOST_LEVELS, Value};
+
+/// The tags, in the order of the table at the head of this folder.
+pub(super) mod tag {
+    pub(in super::super) const NOTHING: u8 = 0;
+    pub(in super::super) const NO: u8 = 1;
+    pub(in super::super) const YES: u8 = 2;
+    pub(in super::super) const WHOLE: u8 = 3;
+    pub(in super::super) const FRACTION: u8 = 4;
+    pub(in super::super) const TEXT: u8 = 5;
+    pub(in super::super) const BYTES: u8 = 6;
+    pub(in super::super) const LIST: u8 = 7;
+    pub(in super::super) const MAP: u8 = 8;
+}
+
+/// Lists and maps nest deeper than can be read again.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
+#[error("lists and maps nest at most {MOST_LEVELS} levels")]
+pub struct TooDeep;
+
+/// The bytes of a value.
+///
+/// # Errors
+/// [`TooDeep`].
+pub fn encode(value: &Value) -> Result<Vec<u8>, TooDeep> {
+    let mut bytes = Vec::new();
+    write(&mut bytes, value, MOST_LEVELS)?;
+    Ok(bytes)
+}
+
+fn write(bytes: &mut Vec<u8>, value: &Value, levels: usize) -> Result<(), TooDeep> {
+    match value {
+        Value::Nothing => bytes.push(tag::NOTHING),
+        Value::Flag(false) => bytes.push(tag::NO),
+        Value::Flag(true) => bytes.push(tag::YES),
+        Value::Whole(number) => {
+            bytes.push(tag::WHOLE);
+            write_whole(bytes, *number);
+        }
+        Value::Fraction(fraction) => {
+            bytes.push(tag::FRACTION);
+            write_whole(bytes, fraction.numerator());
+            write_whole(bytes, fraction.denominator());
+        }
+        Value::Text(text) => {
+            bytes.push(tag::TEXT);
+            write_counted(bytes, text.as_bytes());
+        }
+        Value::Bytes(content) => {
+            bytes.push(tag::BYTES);
+            write_counted(bytes, content);
+        }
+        Value::List(values) => {
+            let levels = levels.checked_sub(1).ok_or(TooDeep)?;
+            bytes.push(tag::LIST);
+            write_length(bytes, values.len());
+            for value in values {
+                write(bytes, value, levels)?;
+            }
+        }
+        Value::Map(values) => {
+            let levels = levels.checked_sub(1).ok_or(TooDeep)?;
+            bytes.push(tag::MAP);
+            write_length(bytes, values.len());
+            for (name, value) in values {
+                write_counted(bytes, name.as_bytes());
+                write(bytes, value, levels)?;
+            }
+        }
+    }
+    Ok(())
+}
+
+fn write_whole(bytes: &mut Vec<u8>, number: i128) {
+    let all = number.to_be_bytes();
+    // A leading byte that only repeats the sign says nothing.
+    let mut kept = all.as_slice();
+    while let Some((_, rest)) = kept.split_first()
+        && whole_of(rest) == Some(number)
+    {
+        kept = rest;
+    }
+    bytes.push(u8::try_from(kept.len()).unwrap_or(u8::MAX));
+    bytes.extend(kept);
+}
+
+/// The number in at most 16 bytes of two's complement, largest first.
+pub(super) fn whole_of(bytes: &[u8]) -> Option<i128> {
+    let is_negative = bytes.first().is_some_and(|first| *first >= 0x80);
+    let mut all = [if is_negative { 0xff } else { 0 }; 16];
+    let start = all.len().checked_sub(bytes.len())?;
+    all.get_mut(start..)?.copy_from_slice(bytes);
+    Some(i128::from_be_bytes(all))
+}
+
+fn write_counted(bytes: &mut Vec<u8>, content: &[u8]) {
+    write_length(bytes, content.len());
+    bytes.extend(content);
+}
+
+fn write_length(bytes: &mut Vec<u8>, length: usize) {
+    let mut rest = length;
+    loop {
+        let [low, ..] = rest.to_le_bytes();
+        rest >>= 7;
+        if rest == 0 {
+            bytes.push(low & 0x7f);
+            return;
+        }
+        bytes.push(low | 0x80);
+    }
+}

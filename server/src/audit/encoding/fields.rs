@@ -1,0 +1,140 @@
+//! Taking a map apart, name by name, so that nothing is missing, of another form, or left over.
+
+use std::collections::BTreeMap;
+
+use super::super::merkle::Hash;
+use super::value::Value;
+
+/// The values of a map that are not taken yet.
+#[derive(Clone, Debug)]
+pub struct Fields(BTreeMap<String, Value>);
+
+/// What is wrong with a map.
+#[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
+pub enum FieldFault {
+    /// Not a map.
+    #[error("not a map of names to values")]
+    NoMap,
+    /// A name is missing.
+    #[error("`{0}` is missing")]
+    Missing(&'static str),
+    /// A value of another form.
+    #[error("`{name}` is not {what}")]
+    Form {
+        /// The name.
+        name: &'static str,
+        /// What it must be.
+        what: &'static str,
+    },
+    /// A name that is not known.
+    #[error("`{0}` is not known here")]
+    Unknown(String),
+}
+
+/// What can be taken out of a value.
+pub trait FromValue: Sized {
+    /// What it is, in words: `a whole number`.
+    const WHAT: &'static str;
+
+    /// The value, if it is of that form.
+    fn from_value(value: Value) -> Option<Self>;
+}
+
+impl Fields {
+    /// The fields of a value that is a map.
+    ///
+    /// # Errors
+    /// [`FieldFault::NoMap`].
+    pub fn of(value: Value) -> Result<Self, FieldFault> {
+        match value {
+            Value::Map(values) => Ok(Fields(values)),
+            _ => Err(FieldFault::NoMap),
+        }
+    }
+
+    /// Takes a field that must be there.
+    ///
+    /// # Errors
+    /// [`FieldFault::Missing`], [`FieldFault::Form`].
+    pub fn needed<T: FromValue>(&mut self, name: &'static str) -> Result<T, FieldFault> {
+        self.optional(name)?.ok_or(FieldFault::Missing(name))
+    }
+
+    /// Takes a field that may be there.
+    ///
+    /// # Errors
+    /// [`FieldFault::Form`].
+    pub fn optional<T: FromValue>(&mut self, name: &'static str) -> Result<Option<T>, FieldFault> {
+        let form = FieldFault::Form {
+            name,
+            what: T::WHAT,
+        };
+        let value = self.0.remove(name);
+        value
+            .map(|value| T::from_value(value).ok_or(form))
+            .transpose()
+    }
+
+    /// Makes sure that nothing is left.
+    ///
+    /// # Errors
+    /// [`FieldFault::Unknown`].
+    pub fn none_left(mut self) -> Result<(), FieldFault> {
+        match self.0.pop_first() {
+            None => Ok(()),
+            Some((name, _)) => Err(FieldFault::Unknown(name)),
+        }
+    }
+}
+
+macro_rules! whole_number {
+    ($type:ty, $what:literal) => {
+        impl FromValue for $type {
+            const WHAT: &'static str = $what;
+
+            fn from_value(value: Value) -> Option<Self> {
+                match value {
+                    Value::Whole(number) => number.try_into().ok(),
+                    _ => None,
+                }
+            }
+        }
+    };
+}
+
+whole_number!(u32, "a whole number of 0 through 4294967295");
+whole_number!(u64, "a whole number of 0 through 18446744073709551615");
+whole_number!(i64, "a whole number of 64 bits");
+
+impl FromValue for bool {
+    const WHAT: &'static str = "yes or no";
+
+    fn from_value(value: Value) -> Option<Self> {
+        match value {
+            Value::Flag(flag) => Some(flag),
+            _ => None,
+        }
+    }
+}
+
+impl FromValue for String {
+    const WHAT: &'static str = "a text";
+
+    fn from_value(value: Value) -> Option<Self> {
+        match value {
+            Value::Text(text) => Some(text),
+            _ => None,
+        }
+    }
+}
+
+impl FromValue for Hash {
+    const WHAT: &'static str = "32 bytes";
+
+    fn from_value(value: Value) -> Option<Self> {
+        match value {
+            Value::Bytes(bytes) => Hash::of_slice(&bytes),
+            _ => None,
+        }
+    }
+}

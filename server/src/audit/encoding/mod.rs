@@ -1,0 +1,33 @@
+//! The canonical encoding: one value, one sequence of bytes.
+//!
+//! What is hashed and signed must be the same bytes wherever it is written, and must be read by
+//! programs that others write, years later. So this encoding is our own and small, and has exactly
+//! one way to write each value; [`decode`] refuses every other. It names the fields of what it
+//! holds, so that a reader needs no other description.
+//!
+//! | tag | value | after the tag |
+//! | --- | --- | --- |
+//! | 0 | nothing | – |
+//! | 1, 2 | no, yes | – |
+//! | 3 | whole number | a byte n of 0 through 16, then n bytes: two's complement, largest first, as few as will do (zero has none) |
+//! | 4 | fraction | numerator and denominator, each as a whole number without its tag; in lowest terms, the denominator 2 or more |
+//! | 5 | text | its length, then that many bytes of UTF-8 |
+//! | 6 | bytes | their length, then they |
+//! | 7 | list | how many, then each value |
+//! | 8 | map | how many, then each key (a length and UTF-8, no tag) with its value; keys ascend by their bytes |
+//!
+//! Lengths and counts are LEB128: seven bits a byte, smallest first, the top bit set on all but the
+//! last byte, as few bytes as will do. Lists and maps nest to [`MOST_LEVELS`] levels.
+
+mod decode;
+mod encode;
+mod fields;
+mod value;
+
+pub use decode::{DecodeFault, DecodeFaultKind, decode, decode_first};
+pub use encode::{TooDeep, encode};
+pub use fields::{FieldFault, Fields, FromValue};
+pub use value::{Fraction, MOST_LEVELS, Value};
+
+#[cfg(test)]
+mod tests;
