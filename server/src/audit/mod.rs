@@ -5,6 +5,7 @@
 //! export, and the tests.
 
 pub mod encoding;
+pub mod export;
 pub mod leaf;
 pub mod merkle;
 pub mod note;

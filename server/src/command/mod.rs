@@ -15,6 +15,7 @@ mod output;
 pub mod parts;
 pub mod publish;
 pub mod serve;
+pub mod verify_log;
 
 use clap::Subcommand;
 
@@ -45,6 +46,8 @@ pub enum Command {
     Parts(parts::Arguments),
     /// Bring a folder of rules to a running service, and put it in force
     Publish(publish::Arguments),
+    /// Verify an export of the log, or one record's evidence, against keys that you trust
+    VerifyLog(verify_log::Arguments),
     /// Serve an editor over standard input and output: findings while one types, names, completion
     Editor(editor::Arguments),
 }
@@ -66,6 +69,7 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::ExplainCode(arguments) => explain_code::run(&arguments),
         Command::Parts(arguments) => parts::run(&arguments),
         Command::Publish(arguments) => publish::run(&arguments),
+        Command::VerifyLog(arguments) => verify_log::run(&arguments),
         Command::Editor(arguments) => editor::run(arguments),
     }
 }

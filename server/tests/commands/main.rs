@@ -12,6 +12,7 @@ mod format;
 mod outline;
 mod parts;
 mod support;
+mod verify_log;
 
 use support::{assert_exit, folder_with, loftwright, path_text, rulesets};
 

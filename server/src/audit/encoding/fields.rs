@@ -138,3 +138,25 @@ impl FromValue for Hash {
         }
     }
 }
+
+impl FromValue for Vec<u8> {
+    const WHAT: &'static str = "bytes";
+
+    fn from_value(value: Value) -> Option<Self> {
+        match value {
+            Value::Bytes(bytes) => Some(bytes),
+            _ => None,
+        }
+    }
+}
+
+impl FromValue for Vec<Hash> {
+    const WHAT: &'static str = "a list of 32 bytes each";
+
+    fn from_value(value: Value) -> Option<Self> {
+        match value {
+            Value::List(values) => values.into_iter().map(Hash::from_value).collect(),
+            _ => None,
+        }
+    }
+}
