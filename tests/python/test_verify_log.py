@@ -149,7 +149,9 @@ def length(number):
 def encode(value):
     """The canonical encoding of what the tests below write."""
     if isinstance(value, int):
-        count = 0 if value == 0 else value.bit_length() // 8 + 1
+        # Of a negative number the bits of its complement count.
+        bits = (value if value >= 0 else ~value).bit_length()
+        count = 0 if value == 0 else bits // 8 + 1
         return bytes([3, count]) + value.to_bytes(count, "big", signed=True)
     if isinstance(value, str):
         return b"\x05" + length(len(value.encode())) + value.encode()

@@ -70,8 +70,10 @@ fn trusted(arguments: &Arguments) -> Result<(KeyRing, Option<Checkpoint>), Comma
     let ring = read(&arguments.key).and_then(|bytes| {
         let text =
             String::from_utf8(bytes).map_err(|_| vec![format!("{shown}: not UTF-8 text")])?;
-        let line = |fault| format!("{shown}: {fault}");
-        KeyRing::parse(&text).map_err(|faults| faults.iter().map(line).collect())
+        KeyRing::parse(&text).map_err(|faults| {
+            let lines = faults.iter().map(|fault| format!("{shown}: {fault}"));
+            lines.collect::<Vec<_>>()
+        })
     });
     let note = arguments
         .checkpoint
@@ -135,7 +137,7 @@ fn text(report: &Report) -> String {
                 report.signers.join(" and "),
                 report.checkpoints
             ),
-            None => "by nobody whom you trust".to_owned(),
+            None => "no checkpoint by a key that you trust fits what is here".to_owned(),
         },
     );
     let (given, not_given) = (report.bodies_as_committed, report.bodies_not_given);

@@ -140,7 +140,7 @@ fn keys_that_nobody_gave_are_not_trusted() {
     assert_exit(&output, 1);
     let said = String::from_utf8_lossy(&output.stdout);
     assert!(
-        said.contains("signed    by nobody whom you trust\n"),
+        said.contains("signed    no checkpoint by a key that you trust fits what is here\n"),
         "{said}"
     );
 }

@@ -80,19 +80,17 @@ fn every_changed_byte_is_found_in_its_frame() {
     for file in files(&sample) {
         let starts: Vec<usize> = frames(&file).iter().map(start).collect();
         for at in 0..file.len() {
-            for change in [1 << (at % 8), 0xff] {
-                let mut changed = file.clone();
-                changed[at] ^= change;
-                if at < MAGIC.len() {
-                    assert!(verify_export(&*changed, &sample.ring, None).is_err());
-                    continue;
-                }
-                let report = report(&sample, &changed);
-                let fault = report.faults.first().expect("a fault");
-                let frame = starts.iter().rfind(|start| **start <= at).expect("a frame");
-                let place = u64::try_from(*frame).expect("small");
-                assert_eq!(fault.byte, place, "byte {at} changed by {change}: {fault}");
+            let mut changed = file.clone();
+            changed[at] ^= 1 << (at % 8);
+            if at < MAGIC.len() {
+                assert!(verify_export(&*changed, &sample.ring, None).is_err());
+                continue;
             }
+            let report = report(&sample, &changed);
+            let fault = report.faults.first().expect("a fault");
+            let frame = starts.iter().rfind(|start| **start <= at).expect("a frame");
+            let place = u64::try_from(*frame).expect("small");
+            assert_eq!(fault.byte, place, "byte {at} changed: {fault}");
         }
     }
 }
