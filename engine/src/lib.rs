@@ -18,6 +18,7 @@ pub mod player;
 pub mod recommendation;
 pub mod set;
 mod shelf;
+pub mod stocking;
 pub mod sure;
 pub mod ticket;
 pub mod trace;

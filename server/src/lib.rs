@@ -14,6 +14,7 @@ pub mod files;
 pub mod json;
 pub mod load;
 mod parts_digest;
+pub mod planning;
 pub mod plot;
 pub mod registry;
 pub mod rpc;

@@ -45,6 +45,7 @@ pub(crate) use decisions::{causes_of, value_of};
 pub(crate) use expressions::of_choose as expressions_of_choose;
 pub(crate) use limits::in_force;
 pub(crate) use part_build::{code_text, setting_texts};
+pub(crate) use reads::Reads;
 pub(crate) use sentence::of_entry as unsettled_sentence;
 pub(crate) use sentence::of_other_side;
 pub(crate) use steps::of_entry as step_reports;

@@ -72,7 +72,7 @@ fn ticket_file(text: &str) -> Result<TicketFile, String> {
     Ok(TicketFile { path, form })
 }
 
-fn date(text: &str) -> Result<Date, String> {
+pub(super) fn date(text: &str) -> Result<Date, String> {
     Date::parse(text).ok_or_else(|| format!("`{text}` is not a date such as 2026-05-01"))
 }
 

@@ -13,6 +13,7 @@ pub mod format;
 pub mod outline;
 mod output;
 pub mod parts;
+pub mod plan;
 pub mod publish;
 pub mod serve;
 pub mod verify_log;
@@ -44,6 +45,8 @@ pub enum Command {
     ExplainCode(explain_code::Arguments),
     /// Check catalogue and stock against rules, or write them anew as CSV or TOML
     Parts(parts::Arguments),
+    /// Say what a roster of players draws from the drawers, what runs short, what to order by when
+    Plan(plan::Arguments),
     /// Bring a folder of rules to a running service, and put it in force
     Publish(publish::Arguments),
     /// Verify an export of the log, or one record's evidence, against keys that you trust
@@ -68,6 +71,7 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Outline(arguments) => outline::run(&arguments),
         Command::ExplainCode(arguments) => explain_code::run(&arguments),
         Command::Parts(arguments) => parts::run(&arguments),
+        Command::Plan(arguments) => plan::run(&arguments),
         Command::Publish(arguments) => publish::run(&arguments),
         Command::VerifyLog(arguments) => verify_log::run(&arguments),
         Command::Editor(arguments) => editor::run(arguments),

@@ -16,5 +16,7 @@ pub const LARGEST_FOLDER_BYTES: u64 = 40 * 1024 * 1024;
 pub const MOST_LAYERS: usize = 16;
 /// The longest name of a subject, in characters.
 pub const LONGEST_SUBJECT_CHARACTERS: usize = 128;
+/// The most players of one roster.
+pub const MOST_VISITS: usize = 500;
 /// The most faults that one report shows; of the rest it gives the number.
 pub const MOST_FAULTS_SHOWN: usize = 50;

@@ -27,6 +27,7 @@ mod player_file;
 mod player_float;
 mod player_toml;
 mod rewrite;
+mod roster;
 mod text_file;
 mod toml_value;
 
@@ -36,4 +37,5 @@ pub use parts_findings::findings;
 pub use parts_folder::PartsFiles;
 pub use player_file::PlayerFile;
 pub use rewrite::replace_text;
+pub use roster::{Roster, RosterFile};
 pub use text_file::TextFile;

@@ -68,7 +68,15 @@ impl PlayerFile {
         let text = text.strip_prefix('\u{feff}').unwrap_or(text);
         let lines = Lines::of(text);
         let table = parse(shown, text, &lines)?;
-        let mut file = PlayerFile {
+        let mut file = PlayerFile::empty(shown);
+        player_toml::read_but(&table, &[], &lines, &mut file);
+        file.faults.sort_by(FileFault::in_order);
+        Ok(file)
+    }
+
+    /// A file of which nothing is read yet.
+    pub(super) fn empty(shown: &str) -> Self {
+        PlayerFile {
             file: shown.to_owned(),
             ruleset: None,
             subject: None,
@@ -76,10 +84,7 @@ impl PlayerFile {
             floats: Vec::new(),
             faults: Vec::new(),
             lines: BTreeMap::new(),
-        };
-        player_toml::read(&table, &lines, &mut file);
-        file.faults.sort_by(FileFault::in_order);
-        Ok(file)
+        }
     }
 
     /// Reads a player file that was read as text, such as a built-in one.

@@ -16,10 +16,11 @@ const KEYS: [&str; 4] = ["ruleset", "subject", "readings", "kept"];
 /// The keys of a reading that is a table.
 const READING_KEYS: [&str; 3] = ["value", "spread", "shots"];
 
-/// Reads the document into `file`; every fault of its form is noted there.
-pub(super) fn read(table: &Table<'_>, lines: &Lines, file: &mut PlayerFile) {
+/// Reads a table into `file`, but for keys that are somebody else's; every fault of its form is
+/// noted there.
+pub(super) fn read_but(table: &Table<'_>, but: &[&str], lines: &Lines, file: &mut PlayerFile) {
     let mut reader = Reader { lines, read: file };
-    reader.read_file(table);
+    reader.read_file(table, but);
 }
 
 struct Reader<'a> {
@@ -28,8 +29,9 @@ struct Reader<'a> {
 }
 
 impl Reader<'_> {
-    fn read_file(&mut self, table: &Table<'_>) {
-        for (name, value) in table {
+    fn read_file(&mut self, table: &Table<'_>, but: &[&str]) {
+        let own = |name: &str| !but.contains(&name);
+        for (name, value) in table.iter().filter(|(name, _)| own(name.get_ref())) {
             let key = name.get_ref().to_string();
             self.note_line(&key, name.span().start);
             match key.as_str() {
