@@ -1,5 +1,6 @@
 //! The plan as tables: what to order, every drawer, every player.
 
+use std::collections::BTreeMap;
 use std::fmt::Write;
 
 use super::{DrawerLine, Open, PlanDocument, PlayerLine, Taking};
@@ -157,8 +158,8 @@ fn one_player(text: &mut String, place: usize, player: &PlayerLine) {
         Some(format!("{} in place of {first}", what(taking)))
     });
     said(text, "next best", instead);
-    said(text, "left open", player.left_open.iter().map(of_club));
-    said(text, "waits for readings", player.waits.iter().map(of_club));
+    said(text, "left open", together(&player.left_open));
+    said(text, "waits for readings", together(&player.waits));
     let wedges = player.replacements.iter();
     said(
         text,
@@ -174,11 +175,19 @@ fn what(taking: &Taking) -> String {
     }
 }
 
-fn of_club(open: &Open) -> String {
-    match open.club.as_str() {
-        "" => open.choice.clone(),
-        club => format!("{} of the {club}", open.choice),
+/// Each choice once, with its club or with how many clubs it is open for.
+fn together(open: &[Open]) -> impl Iterator<Item = String> {
+    let mut clubs: BTreeMap<&str, Vec<&str>> = BTreeMap::new();
+    for one in open {
+        clubs.entry(&one.choice).or_default().push(&one.club);
     }
+    clubs
+        .into_iter()
+        .map(|(choice, clubs)| match clubs.as_slice() {
+            [""] => choice.to_owned(),
+            [club] => format!("{choice} of the {club}"),
+            clubs => format!("{choice} of {} clubs", clubs.len()),
+        })
 }
 
 fn said(text: &mut String, title: &str, lines: impl Iterator<Item = String>) {

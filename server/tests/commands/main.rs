@@ -11,6 +11,7 @@ mod findings;
 mod format;
 mod outline;
 mod parts;
+mod plan;
 mod support;
 mod verify_log;
 

@@ -54,14 +54,14 @@ pub(crate) struct Page {
 }
 
 /// Pages that tests of the server run.
-const OF_THE_SERVER: [&str; 2] = ["tutorial", "parts-folders"];
+const OF_THE_SERVER: [&str; 3] = ["tutorial", "parts-folders", "rosters"];
 
 pub(crate) fn folder() -> PathBuf {
     root().join("dsl/reference")
 }
 
-/// The pages of the reference, but for the tutorial and the page of parts folders: their commands
-/// and files are run by tests of the server.
+/// The pages of the reference, but for the tutorial and the pages of parts folders and rosters: their
+/// commands and files are run by tests of the server.
 pub(crate) fn pages() -> Vec<Page> {
     let paths = sorted_files(&folder(), "md").into_iter();
     paths
