@@ -15,14 +15,19 @@ use loftwright_tests::{fuzz, house};
 
 /// What people build on: the contract, the shipped rulesets, the base of the corpora.
 fn shipped() -> Vec<PathBuf> {
-    let folders = ["engine", "rulesets/common", "rulesets/skerry"];
+    let folders = [
+        "engine",
+        "rulesets/common",
+        "rulesets/saltmarsh",
+        "rulesets/skerry",
+    ];
     let files = |folder: &&str| sorted_files(&root().join(folder), "rules");
     let mut files: Vec<PathBuf> = folders.iter().flat_map(files).collect();
     files.push(root().join("tests/corpus/base.rules"));
     files
 }
 
-/// `loftwright format engine rulesets/common rulesets/skerry tests/corpus` makes it so again.
+/// `loftwright format engine rulesets/* tests/corpus` makes it so again.
 #[test]
 fn the_rules_of_the_repository_are_laid_out() {
     for path in shipped() {

@@ -12,7 +12,7 @@ fn rulesets() -> &'static Path {
 
 #[test]
 fn names_are_known() {
-    assert_eq!(built_in::ruleset_names(), ["common", "skerry"]);
+    assert_eq!(built_in::ruleset_names(), ["common", "saltmarsh", "skerry"]);
     assert_eq!(built_in::parts_names(), ["demo"]);
     assert_eq!(built_in::rules_files("demo"), None);
     assert_eq!(built_in::parts_files("common"), None);

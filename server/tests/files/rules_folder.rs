@@ -74,7 +74,7 @@ fn what_a_ruleset_builds_on_must_be_there() {
     assert_eq!(
         line,
         "mine: builds on `comon`, which is neither beside it nor built in; built in are \
-         `common`, `skerry`; did you mean `common`?"
+         `common`, `saltmarsh`, `skerry`; did you mean `common`?"
     );
 }
 
@@ -175,8 +175,8 @@ fn built_in_rulesets_are_found_by_name() {
     assert_eq!(
         lines(&faults, Path::new("")),
         [
-            "skery: there is no built-in ruleset `skery`; built in are `common`, `skerry`; did you \
-          mean `skerry`?"
+            "skery: there is no built-in ruleset `skery`; built in are `common`, `saltmarsh`, \
+          `skerry`; did you mean `skerry`?"
         ]
     );
     assert!(
