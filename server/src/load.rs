@@ -77,10 +77,11 @@ pub fn registry(
     }
     let usual = usual.or(rules.is_empty().then_some(USUAL_RULESET));
     let usual = usual.map(str::to_owned);
-    // Cases may name the built-in stock wherever they run.
-    let of_cases = self::stock(None)?;
+    // Cases may name the built-in stocks wherever they run.
+    let of_cases = built_in::parts_names().into_iter().map(stock_of_built_in);
+    let of_cases = of_cases.collect::<Result<_, _>>()?;
     let workshop = Workshop::new(rulesets, usual);
-    Ok(Registry::new(workshop, stock, vec![of_cases]))
+    Ok(Registry::new(workshop, stock, of_cases))
 }
 
 /// The values, or the faults of all that failed; a fault of ours goes first.
@@ -150,14 +151,27 @@ pub fn findings(output: &CheckOutput) -> CommandError {
 /// # Errors
 /// [`CommandError::BadInput`] with every fault.
 pub fn stock(folder: Option<&Path>) -> Result<Stock, CommandError> {
-    let files = match folder {
-        Some(folder) => PartsFiles::of_folder(folder),
-        None => PartsFiles::of_built_in(DEMO_STOCK),
+    let Some(folder) = folder else {
+        return stock_of_built_in(DEMO_STOCK);
     };
+    let files = PartsFiles::of_folder(folder);
     Ok(Stock {
-        name: folder.map_or_else(|| DEMO_STOCK.to_owned(), name_of),
+        name: name_of(folder),
         files: files.map_err(|faults| file_faults(&faults))?,
-        as_of: folder.and_then(last_change),
+        as_of: last_change(folder),
+    })
+}
+
+/// A stock of the program itself, by its name.
+///
+/// # Errors
+/// [`CommandError::BadInput`] where there is none of the name.
+pub fn stock_of_built_in(name: &str) -> Result<Stock, CommandError> {
+    let files = PartsFiles::of_built_in(name).map_err(|faults| file_faults(&faults))?;
+    Ok(Stock {
+        name: name.to_owned(),
+        files,
+        as_of: None,
     })
 }
 

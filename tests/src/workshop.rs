@@ -105,7 +105,12 @@ pub fn layer_names(ruleset: &str) -> Vec<&str> {
 
 /// The demo's parts.
 pub fn demo_parts() -> PartsFolder {
-    let folder = root().join("rulesets/demo");
+    parts_of("demo")
+}
+
+/// The parts of a folder below `rulesets/`.
+pub fn parts_of(name: &str) -> PartsFolder {
+    let folder = root().join("rulesets").join(name);
     PartsFolder {
         catalogue: records(&folder.join("catalogue")),
         stock: records(&folder.join("stock")),

@@ -12,8 +12,9 @@ use super::check::{counted, shown};
 use super::folder_report::{Document, FolderReport};
 use super::output::{print, print_json};
 use crate::ending::{CommandError, Ended};
+use crate::files::built_in;
 use crate::files::rules_folder::check_folder;
-use crate::load::{self, DEMO_STOCK};
+use crate::load;
 use crate::rpc::fitting::today;
 
 /// What `cases` takes.
@@ -22,7 +23,7 @@ pub struct Arguments {
     /// The folder of rules
     #[arg(value_name = "DIR")]
     folder: PathBuf,
-    /// A folder of parts for the cases that name it `with stock`; the built-in one is `demo`
+    /// A folder of parts for the cases that name it `with stock`; the built-in ones are `demo` and `thin`
     #[arg(long, value_name = "NAME=DIR")]
     parts: Vec<NamedFolder>,
     /// The least percentage of rows that the cases must touch; rows that say `cannot happen` are
@@ -115,9 +116,11 @@ pub(crate) fn run_cases_of(
         let named = |case: &loftwright_dsl::program::Case| case.with_stock.as_deref() == Some(name);
         program.cases.iter().any(named)
     };
-    if is_named(DEMO_STOCK) {
-        let parts = load::parts(program, None)?;
-        stocks.insert(DEMO_STOCK.to_owned(), parts);
+    for name in built_in::parts_names().into_iter().filter(|name| is_named(name)) {
+        let files = load::stock_of_built_in(name)?.files;
+        let parts = files.parts(program);
+        let parts = parts.map_err(|faults| load::file_faults(&faults))?;
+        stocks.insert(name.to_owned(), parts);
     }
     for named in folders {
         let parts = load::parts(program, Some(&named.folder))?;

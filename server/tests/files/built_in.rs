@@ -13,14 +13,14 @@ fn rulesets() -> &'static Path {
 #[test]
 fn names_are_known() {
     assert_eq!(built_in::ruleset_names(), ["common", "saltmarsh", "skerry"]);
-    assert_eq!(built_in::parts_names(), ["demo"]);
+    assert_eq!(built_in::parts_names(), ["demo", "thin"]);
     assert_eq!(built_in::rules_files("demo"), None);
     assert_eq!(built_in::parts_files("common"), None);
     assert_eq!(built_in::player_files("common"), []);
     let faults = PartsFiles::of_built_in("dmeo").expect_err("faults");
     assert_eq!(
         report(&faults),
-        ["dmeo: there are no built-in parts `dmeo`; there are `demo`"]
+        ["dmeo: there are no built-in parts `dmeo`; there are `demo`, `thin`"]
     );
 }
 

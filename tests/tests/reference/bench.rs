@@ -91,12 +91,14 @@ impl Checked {
     }
 }
 
-/// The stocks that cases may name: the page's own, and the demo's, which the trade's cases name.
+/// The stocks that cases may name: the page's own, and those that the trade's cases name.
 fn stocks(program: &Program, layers: &[LayerSource], parts: &str) -> BTreeMap<String, Parts> {
     let mut stocks = BTreeMap::new();
     if layers.iter().any(|layer| layer.name == "common") {
-        let demo = engine_side::parts(program, &workshop::demo_parts());
-        stocks.insert("demo".to_owned(), demo);
+        for name in ["demo", "thin"] {
+            let parts = engine_side::parts(program, &workshop::parts_of(name));
+            stocks.insert(name.to_owned(), parts);
+        }
     } else {
         let page = engine_side::parts(program, &parts_folder(parts));
         stocks.insert("page".to_owned(), page);
