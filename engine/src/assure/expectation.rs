@@ -43,7 +43,7 @@ fn plain(expected: String, found: String) -> Failure {
 }
 
 /// A caution is raised, or a limit broken, where one of its conditions came to `flag`. What is not
-/// known is neither.
+/// known is neither: it meets no expectation.
 fn condition_failure(
     view: &View<'_>,
     node: Node,
@@ -51,14 +51,15 @@ fn condition_failure(
     flag: bool,
     word: &str,
 ) -> Option<Failure> {
-    let came_true =
-        |entry: &&Entry| in_force(entry) && entry.outcome == Outcome::Decided(Value::Flag(flag));
-    let hits: Vec<_> = view.entries_of(node).filter(came_true).collect();
-    if hits.is_empty() != wanted {
-        return None;
-    }
+    let asked = || view.entries_of(node).filter(|entry| in_force(entry));
+    let hits: Vec<_> = asked()
+        .filter(|entry| entry.outcome == Outcome::Decided(Value::Flag(flag)))
+        .collect();
     let name = quoted(view.name_of(node));
     if wanted {
+        if !hits.is_empty() {
+            return None;
+        }
         let open = view
             .entries_of(node)
             .find_map(|entry| unsettled_sentence(view, entry));
@@ -68,12 +69,15 @@ fn condition_failure(
         };
         return Some(plain(format!("{name} {word}"), found));
     }
-    let places: Vec<Place> = hits.iter().map(|entry| entry.place).collect();
-    let named = listed(&view.places_text(places.iter()));
-    Some(plain(
-        format!("{name} not {word}"),
-        format!("{named} {word}"),
-    ))
+    let found = if hits.is_empty() {
+        let mut open = asked().filter(|entry| entry.outcome != Outcome::DoesNotApply);
+        let sentence = open.find_map(|entry| unsettled_sentence(view, entry))?;
+        format!("not known: {sentence}")
+    } else {
+        let places: Vec<Place> = hits.iter().map(|entry| entry.place).collect();
+        format!("{} {word}", listed(&view.places_text(places.iter())))
+    };
+    Some(plain(format!("{name} not {word}"), found))
 }
 
 fn every_failure(view: &View<'_>, valued: Valued, value: Option<&Value>) -> Option<Failure> {

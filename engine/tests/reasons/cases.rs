@@ -84,7 +84,6 @@ case "everything"
 
 case "nothing"
   expect wedge_bounce needs wedge_attack_angle
-  expect no caution steep
   expect no limit few_wedges
 "#,
     );
@@ -92,6 +91,28 @@ case "nothing"
     assert!(report.diagnostics.is_empty());
     assert_eq!(report.cases[0].players, 1);
     assert!(!report.cases[0].is_over_a_range);
+}
+
+#[test]
+fn what_is_not_known_is_neither_raised_nor_not_raised() {
+    let found = failures(
+        r#"
+case "nobody measured, nobody counted"
+  given  wedges = unknown
+  expect no caution steep
+  expect no limit few_wedges
+"#,
+    );
+    assert_eq!(
+        found,
+        [
+            failed(
+                "`steep` not raised",
+                "not known: needs `wedge_attack_angle`"
+            ),
+            failed("`few_wedges` not broken", "not known: needs `wedges`"),
+        ]
+    );
 }
 
 #[test]
