@@ -116,7 +116,10 @@ pub(crate) fn run_cases_of(
         let named = |case: &loftwright_dsl::program::Case| case.with_stock.as_deref() == Some(name);
         program.cases.iter().any(named)
     };
-    for name in built_in::parts_names().into_iter().filter(|name| is_named(name)) {
+    for name in built_in::parts_names()
+        .into_iter()
+        .filter(|name| is_named(name))
+    {
         let files = load::stock_of_built_in(name)?.files;
         let parts = files.parts(program);
         let parts = parts.map_err(|faults| load::file_faults(&faults))?;
