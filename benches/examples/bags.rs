@@ -5,13 +5,15 @@
 //! valgrind --tool=callgrind target/release/examples/bags 10 traced large
 //! ```
 //!
-//! What one bag takes is the difference between two counts, divided by that of the bags.
+//! `explained` and `sure` in the place of `traced` go on to the recommendation, the latter with all
+//! of its uncertainty. What one bag takes is the difference between two counts, divided by that of the bags.
 
 use std::hint::black_box;
 
 use loftwright_benches::bag::Bag;
 use loftwright_engine::evaluate::Evaluator;
-use loftwright_engine::fit::fit;
+use loftwright_engine::fit::{fit, fit_to_depth};
+use loftwright_engine::sure::Depth;
 use loftwright_engine::trace::{CompactTrace, NoTrace};
 
 fn main() {
@@ -30,7 +32,15 @@ fn main() {
     let evaluator = Evaluator::new(&bag.program);
     for _ in 0..bags {
         let player = black_box(&bag.player);
-        if is_asked("explained") {
+        if is_asked("sure") {
+            black_box(fit_to_depth(
+                &bag.program,
+                parts,
+                player,
+                bag.day,
+                Depth::Full,
+            ));
+        } else if is_asked("explained") {
             black_box(fit(&bag.program, parts, player, bag.day));
         } else if is_asked("traced") {
             let mut trace = CompactTrace::default();
