@@ -51,7 +51,7 @@ fn a_hover_says_what_a_name_is_and_what_rests_on_it() {
     assert!(said.contains("let steepness : angle"), "{said}");
     assert!(said.contains("shown in `deg`"), "{said}");
     assert!(said.contains("`wedge_bounce`"), "{said}");
-    let said = hover_text(&mut client, &path, &text, "turf, if");
+    let said = hover_text(&mut client, &path, &text, "bunker_sand and");
     assert!(said.contains("input turf : turf_kind"), "{said}");
     assert!(said.contains("Which turf does the player find"), "{said}");
     // Nothing is declared in a question.
@@ -96,12 +96,12 @@ fn a_definition_is_found_in_the_layer_that_has_it() {
         "textDocument/definition",
         &path,
         &text,
-        "soft           moves",
+        "soft        and yes",
     );
     assert_eq!(answer["result"]["uri"], uri(&path));
     assert_eq!(
         answer["result"]["range"]["start"],
-        json!({ "line": 2, "character": 34 })
+        json!({ "line": 2, "character": 26 })
     );
     let answer = client.ask_at("textDocument/definition", &path, &text, "wedge\n  about");
     let expected = uri(&root.join("common/set.rules"));
@@ -133,16 +133,16 @@ fn what_the_engine_declares_is_quoted() {
 #[test]
 fn references_are_found_in_all_files_and_layers() {
     let (mut client, path, text) = opened("references", "skerry/house.rules");
-    let answer = client.ask_at("textDocument/references", &path, &text, "turf, if");
+    let answer = client.ask_at("textDocument/references", &path, &text, "bunker_sand and");
     let places = answer["result"].as_array().expect("a list");
     let of = |name: &str| {
         let ends = |place: &&Value| place["uri"].as_str().is_some_and(|uri| uri.ends_with(name));
         places.iter().filter(ends).count()
     };
-    // The declaration and the table; five cases.
+    // The declaration and the table; three cases.
     assert_eq!(
         (of("house.rules"), of("cases.rules")),
-        (2, 5),
+        (2, 3),
         "{places:#?}"
     );
     let answer = client.ask_at("textDocument/references", &path, &text, "driver_length");
@@ -184,14 +184,18 @@ fn a_file_is_outlined() {
         .filter_map(|symbol| symbol["name"].as_str())
         .collect();
     let expected = [
-        "turf_kind",
-        "turf",
+        "sand_kind",
+        "finish",
+        "bunker_sand",
+        "plays_by_the_sea",
+        "is_sand_wedge",
         "wedge_bounce",
+        "wedge_finish",
         "driver_length",
         "cure_overnight",
     ];
     assert_eq!(names, expected);
     let values = symbols[0]["children"].as_array().expect("its values");
-    assert_eq!(values.len(), 3);
+    assert_eq!(values.len(), 2);
     assert!(client.leave());
 }

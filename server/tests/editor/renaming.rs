@@ -38,19 +38,19 @@ fn a_renamed_input_is_renamed_everywhere_and_the_folder_checks_the_same() {
     let text = fs::read_to_string(&house).expect("its text");
     let mut client = Client::new();
     client.open(&house);
-    let answer = client.ask_at("textDocument/prepareRename", &house, &text, "turf, if");
-    assert_eq!(answer["result"]["placeholder"], "turf", "{answer}");
-    let answer = client.ask_at("textDocument/rename", &house, &text, "turf, if");
+    let answer = client.ask_at("textDocument/prepareRename", &house, &text, "bunker_sand and");
+    assert_eq!(answer["result"]["placeholder"], "bunker_sand", "{answer}");
+    let answer = client.ask_at("textDocument/rename", &house, &text, "bunker_sand and");
     let texts = edited(&folder, &answer);
     assert_eq!(texts.len(), 2);
     for (path, new) in &texts {
         let old = fs::read_to_string(path).expect("its text");
-        // Only the five cases, the table and the declaration speak of it by this word.
+        // Only the three cases, the table and the declaration speak of it by this word.
         let expected = old
-            .replace("input turf ", "input other ")
-            .replace("given  turf ", "given  other ")
-            .replace("by turf,", "by other,")
-            .replace("soft?\"\n", "soft?\"\n  formerly turf\n");
+            .replace("input bunker_sand ", "input other ")
+            .replace("given  bunker_sand ", "given  other ")
+            .replace("by bunker_sand ", "by other ")
+            .replace("soft?\"\n", "soft?\"\n  formerly bunker_sand\n");
         assert_eq!(*new, expected, "{}", path.display());
         fs::write(path, new).expect("it is saved");
     }
@@ -88,7 +88,7 @@ fn a_name_that_cannot_be_changed_is_refused_with_the_reason() {
     expect("rename", "wedge\n", "belongs to `common`, a layer below");
     let at_name = |new: &str| {
         json!({
-            "textDocument": { "uri": uri(&house) }, "position": { "line": 4, "character": 7 },
+            "textDocument": { "uri": uri(&house) }, "position": { "line": 5, "character": 7 },
             "newName": new,
         })
     };

@@ -33,13 +33,13 @@ fn only_what_is_changed_is_sent() {
     let house = rulesets("increments").join("skerry/house.rules");
     let mut client = Client::new();
     client.open(&house);
-    // `turf_kind` in line 5, column 13, loses its last letter, and gets it back.
+    // `sand_kind` in line 6, column 21, loses its last letter, and gets it back.
     let place =
-        json!({ "start": { "line": 4, "character": 21 }, "end": { "line": 4, "character": 22 } });
+        json!({ "start": { "line": 5, "character": 28 }, "end": { "line": 5, "character": 29 } });
     client.change_by(&house, 2, json!([{ "range": place, "text": "" }]));
     assert!(errors(&client.findings(&house, 2)).contains(&"L0301"));
     let place =
-        json!({ "start": { "line": 4, "character": 21 }, "end": { "line": 4, "character": 21 } });
+        json!({ "start": { "line": 5, "character": 28 }, "end": { "line": 5, "character": 28 } });
     client.change_by(&house, 3, json!([{ "range": place, "text": "d" }]));
     assert!(errors(&client.findings(&house, 3)).is_empty());
     assert!(client.leave());
@@ -158,7 +158,7 @@ fn what_was_said_of_a_folder_is_taken_back_when_nothing_of_it_is_open() {
     let cases = root.join("skerry/cases.rules");
     let text = fs::read_to_string(&house).expect("its text");
     let mut client = Client::new();
-    client.open_as(&house, &text.replace("input turf ", "input ground "));
+    client.open_as(&house, &text.replace("input bunker_sand ", "input sand "));
     assert!(!client.findings(&house, 1).is_empty());
     assert!(!client.findings_on_disk(&cases).is_empty());
     client.told.clear();
