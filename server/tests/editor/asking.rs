@@ -52,10 +52,10 @@ fn a_hover_says_what_a_name_is_and_what_rests_on_it() {
     assert!(said.contains("shown in `deg`"), "{said}");
     assert!(said.contains("`wedge_bounce`"), "{said}");
     let said = hover_text(&mut client, &path, &text, "bunker_sand and");
-    assert!(said.contains("input turf : turf_kind"), "{said}");
-    assert!(said.contains("Which turf does the player find"), "{said}");
+    assert!(said.contains("input bunker_sand : sand_kind"), "{said}");
+    assert!(said.contains("How is the sand of the bunkers"), "{said}");
     // Nothing is declared in a question.
-    let answer = client.ask_at("textDocument/hover", &path, &text, "turf does the player");
+    let answer = client.ask_at("textDocument/hover", &path, &text, "sand of the bunkers");
     assert_eq!(answer["result"], Value::Null);
     assert!(client.leave());
 }
