@@ -38,7 +38,12 @@ fn a_renamed_input_is_renamed_everywhere_and_the_folder_checks_the_same() {
     let text = fs::read_to_string(&house).expect("its text");
     let mut client = Client::new();
     client.open(&house);
-    let answer = client.ask_at("textDocument/prepareRename", &house, &text, "bunker_sand and");
+    let answer = client.ask_at(
+        "textDocument/prepareRename",
+        &house,
+        &text,
+        "bunker_sand and",
+    );
     assert_eq!(answer["result"]["placeholder"], "bunker_sand", "{answer}");
     let answer = client.ask_at("textDocument/rename", &house, &text, "bunker_sand and");
     let texts = edited(&folder, &answer);

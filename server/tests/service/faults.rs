@@ -114,7 +114,9 @@ async fn an_unknown_ruleset_is_answered_with_those_there_are() {
     assert_eq!(status.code(), Code::NotFound);
     assert_eq!(reason(&status), "RULESET_UNKNOWN");
     assert!(
-        status.message().contains("`common`, `saltmarsh` and `skerry`"),
+        status
+            .message()
+            .contains("`common`, `saltmarsh` and `skerry`"),
         "{}",
         status.message()
     );
