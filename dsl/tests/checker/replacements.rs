@@ -219,3 +219,29 @@ choose head from heads_of, for each wedge
         }
     }
 }
+
+#[test]
+fn a_replaced_caution_stands_where_its_replacement_says() {
+    let caution = "caution dust : reach over 30 in\n  says \"Dust.\"\n";
+    let base = format!(
+        "{BASE}
+choice bench_work is cutting, setting, bending
+
+{caution}  at bending, cutting
+"
+    );
+    let works = |house: &str| -> Vec<String> {
+        let output = house_on(&base, house);
+        let program = output.program.unwrap();
+        let caution = program.cautions.iter().next().unwrap();
+        program.works_of(caution).collect()
+    };
+    // In the order of the work, not of the line.
+    assert_eq!(works(""), ["cutting", "bending"]);
+    assert_eq!(
+        works(&format!("replace {caution}  at setting\n")),
+        ["setting"]
+    );
+    // Nothing of the old one is left: it stands before all work.
+    assert!(works(&format!("replace {caution}")).is_empty());
+}

@@ -137,10 +137,25 @@ impl<'a> Cells<'a> {
         ]
     }
 
-    /// Whether any club is matched by its moment of inertia.
-    pub(super) fn has_moments(&self) -> bool {
-        self.tasks("checking")
-            .any(|task| task.item() == Item::MomentOfInertia)
+    /// What clubs are checked for, in this order, each with its title: what no club is checked for
+    /// is left out.
+    pub(super) fn checked(&self, titles: [&'static str; 5]) -> Vec<(&'static str, Item)> {
+        let items = [
+            Item::Length,
+            Item::Loft,
+            Item::Lie,
+            Item::Swingweight,
+            Item::MomentOfInertia,
+        ];
+        let is_checked = |item: Item| self.tasks("checking").any(|task| task.item() == item);
+        let all = titles.into_iter().zip(items);
+        all.filter(|(_, item)| is_checked(*item)).collect()
+    }
+
+    /// Whether anything is not settled, or left open.
+    pub(super) fn is_open(&self) -> bool {
+        let mut tasks = self.ticket.works.iter().flat_map(|work| &work.tasks);
+        tasks.any(|task| matches!(task.wanted, Some(Wanted::Open(_))))
     }
 }
 

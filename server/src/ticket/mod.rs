@@ -80,5 +80,8 @@ fn advice(work: &str) -> Option<&'static str> {
     })
 }
 
-/// What stands at the foot of every ticket.
+/// What is said where something is not settled.
+const OPEN: &str = "Not all is settled: what reads `open` waits for what its note says.";
+
+/// What every ticket says.
 const LAST_WORD: &str = "Local codes, makers' instructions and licensed practice come first.";

@@ -8,10 +8,13 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use pb::TicketItem as Item;
 
 use super::cells::{Cell, Cells, caution_text, identity, player_line};
-use super::{LAST_WORD, advice, heading};
+use super::{LAST_WORD, OPEN, advice, heading};
 use crate::sheet::text::listed;
 
 const STYLE: &str = include_str!("page.css");
+
+/// Up to so many clubs the page has room for higher rows to write in.
+const MOST_IN_ROOMY_ROWS: usize = 10;
 
 /// The works that the second table has columns for, in their order.
 const BUILDING: [&str; 7] = [
@@ -58,7 +61,7 @@ pub(super) fn page(recommendation: &pb::Recommendation, ticket: &pb::Ticket) -> 
                 title { "Ticket for the bench: " (player) }
                 style { (PreEscaped(STYLE)) }
             }
-            body {
+            body.roomy[cells.clubs().len() <= MOST_IN_ROOMY_ROWS] {
                 header {
                     h1 { "Ticket for the bench: " (player) }
                     p {
@@ -69,6 +72,7 @@ pub(super) fn page(recommendation: &pb::Recommendation, ticket: &pb::Ticket) -> 
                         " " (LAST_WORD)
                     }
                     (cautions_before(&ticket.cautions, &bag))
+                    @if cells.is_open() { p { b { (OPEN) } } }
                 }
                 section {
                     h2 { "Pull" small { "lofts in degrees, as stamped and as measured on the piece" } }
@@ -276,15 +280,13 @@ fn build_cell(
 
 /// Every target with its tolerance, and an empty cell for what was measured.
 fn check(cells: &mut Cells<'_>) -> Markup {
-    let mut columns = vec![
-        ("length, in", Item::Length),
-        ("loft, deg", Item::Loft),
-        ("lie, deg", Item::Lie),
-        ("swingweight", Item::Swingweight),
-    ];
-    if cells.has_moments() {
-        columns.push(("moment, kg*cm2", Item::MomentOfInertia));
-    }
+    let columns = cells.checked([
+        "length, in",
+        "loft, deg",
+        "lie, deg",
+        "swingweight",
+        "moment, kg*cm2",
+    ]);
     html! {
         table.check {
             caption { "Each club against its targets" }
@@ -305,7 +307,7 @@ fn check(cells: &mut Cells<'_>) -> Markup {
                         @for (_, item) in &columns {
                             @let cell = cells.target(club, *item);
                             td { (cell.text) }
-                            td.measured {}
+                            td.measured.none[!cell.is_task] {}
                         }
                         td.measured {}
                     }

@@ -4,7 +4,7 @@ use loftwright_proto::v1 as pb;
 use pb::TicketItem as Item;
 
 use super::cells::{Cell, Cells, caution_text, identity, player_line};
-use super::{LAST_WORD, advice, heading};
+use super::{LAST_WORD, OPEN, advice, heading};
 use crate::sheet::text::{Writer, listed};
 
 /// The ticket of an answer.
@@ -21,6 +21,9 @@ pub(super) fn text(recommendation: &pb::Recommendation, ticket: &pb::Ticket) -> 
     if !ticket.kept_clubs.is_empty() {
         let kept = listed(&ticket.kept_clubs);
         writer.paragraph("  ", &format!("Kept by the player, not worked on: {kept}."));
+    }
+    if cells.is_open() {
+        writer.paragraph("  ", OPEN);
     }
     for work in &ticket.works {
         let table = table(&mut cells, &work.work);
@@ -155,15 +158,7 @@ fn pull(cells: &mut Cells<'_>) -> Table {
 
 /// Every target with its tolerance and a line for what was measured.
 fn check(cells: &mut Cells<'_>) -> Table {
-    let mut columns = vec![
-        ("inches", Item::Length),
-        ("loft deg", Item::Loft),
-        ("lie deg", Item::Lie),
-        ("swings", Item::Swingweight),
-    ];
-    if cells.has_moments() {
-        columns.push(("kg*cm2", Item::MomentOfInertia));
-    }
+    let columns = cells.checked(["inches", "loft deg", "lie deg", "swings", "kg*cm2"]);
     let mut titles = vec!["club"];
     for (title, _) in &columns {
         titles.extend([*title, ""]);
