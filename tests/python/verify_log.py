@@ -230,8 +230,12 @@ def open_checkpoint(data, ring):
 # The canonical encoding.
 
 
-def decode(data, at=0, levels=32):
+def decode(data, at=0, levels=32, left=None):
     """A value and the place after it. Maps are dict, fractions are tuples."""
+    left = left or [1 << 18]
+    if left[0] == 0:
+        raise Malformed("too many values")
+    left[0] -= 1
     tag, at = take(data, at, 1)
     tag = tag[0]
     if tag <= 2:
@@ -257,7 +261,7 @@ def decode(data, at=0, levels=32):
     if tag == 7:
         values = []
         for _ in range(count):
-            value, at = decode(data, at, levels - 1)
+            value, at = decode(data, at, levels - 1, left)
             values.append(value)
         return values, at
     fields, last = {}, None
@@ -266,7 +270,7 @@ def decode(data, at=0, levels=32):
         if last is not None and name.encode() <= last:
             raise Malformed("keys that do not ascend")
         last = name.encode()
-        fields[name], at = decode(data, at, levels - 1)
+        fields[name], at = decode(data, at, levels - 1, left)
     return fields, at
 
 

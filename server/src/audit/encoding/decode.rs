@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::encode::{tag, whole_of};
-use super::value::{Fraction, MOST_LEVELS, Value};
+use super::value::{Fraction, MOST_LEVELS, MOST_VALUES, Value};
 
 /// Why bytes are no value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -45,6 +45,9 @@ pub enum DecodeFaultKind {
     /// Nested too deep.
     #[error("lists and maps nest at most {MOST_LEVELS} levels")]
     TooDeep,
+    /// Made of too many values.
+    #[error("a value is made of at most {MOST_VALUES} values")]
+    TooMany,
 }
 
 /// The value of all the bytes.
@@ -67,7 +70,11 @@ pub fn decode(bytes: &[u8]) -> Result<Value, DecodeFault> {
 /// # Errors
 /// The first [`DecodeFault`].
 pub fn decode_first(bytes: &[u8]) -> Result<(Value, usize), DecodeFault> {
-    let mut reader = Reader { bytes, at: 0 };
+    let mut reader = Reader {
+        bytes,
+        at: 0,
+        values_left: MOST_VALUES,
+    };
     let value = reader.value(MOST_LEVELS)?;
     Ok((value, reader.at))
 }
@@ -75,6 +82,7 @@ pub fn decode_first(bytes: &[u8]) -> Result<(Value, usize), DecodeFault> {
 struct Reader<'a> {
     bytes: &'a [u8],
     at: usize,
+    values_left: usize,
 }
 
 impl<'a> Reader<'a> {
@@ -97,6 +105,8 @@ impl<'a> Reader<'a> {
     fn value(&mut self, levels: usize) -> Result<Value, DecodeFault> {
         let at = self.at;
         let fault = |kind| DecodeFault { at, kind };
+        let left = self.values_left.checked_sub(1);
+        self.values_left = left.ok_or(fault(DecodeFaultKind::TooMany))?;
         let deeper = levels.checked_sub(1).ok_or(fault(DecodeFaultKind::TooDeep));
         match self.byte()? {
             tag::NOTHING => Ok(Value::Nothing),

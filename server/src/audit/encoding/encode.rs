@@ -1,6 +1,6 @@
 //! Writing.
 
-use super::value::{MOST_LEVELS, Value};
+use super::value::{MOST_LEVELS, MOST_VALUES, Value};
 
 /// The tags, in the order of the table at the head of this folder.
 pub(super) mod tag {
@@ -15,22 +15,36 @@ pub(super) mod tag {
     pub(in super::super) const MAP: u8 = 8;
 }
 
-/// Lists and maps nest deeper than can be read again.
+/// Why a value has no bytes: it is larger than what is read again.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
-#[error("lists and maps nest at most {MOST_LEVELS} levels")]
-pub struct TooDeep;
+pub enum EncodeFault {
+    /// Lists and maps nest deeper.
+    #[error("lists and maps nest at most {MOST_LEVELS} levels")]
+    TooDeep,
+    /// It is made of more values.
+    #[error("a value is made of at most {MOST_VALUES} values")]
+    TooMany,
+}
 
 /// The bytes of a value.
 ///
 /// # Errors
-/// [`TooDeep`].
-pub fn encode(value: &Value) -> Result<Vec<u8>, TooDeep> {
+/// [`EncodeFault`].
+pub fn encode(value: &Value) -> Result<Vec<u8>, EncodeFault> {
     let mut bytes = Vec::new();
-    write(&mut bytes, value, MOST_LEVELS)?;
+    let mut values_left = MOST_VALUES;
+    write(&mut bytes, value, MOST_LEVELS, &mut values_left)?;
     Ok(bytes)
 }
 
-fn write(bytes: &mut Vec<u8>, value: &Value, levels: usize) -> Result<(), TooDeep> {
+fn write(
+    bytes: &mut Vec<u8>,
+    value: &Value,
+    levels: usize,
+    values_left: &mut usize,
+) -> Result<(), EncodeFault> {
+    *values_left = values_left.checked_sub(1).ok_or(EncodeFault::TooMany)?;
+    let deeper = levels.checked_sub(1).ok_or(EncodeFault::TooDeep);
     match value {
         Value::Nothing => bytes.push(tag::NOTHING),
         Value::Flag(false) => bytes.push(tag::NO),
@@ -53,20 +67,20 @@ fn write(bytes: &mut Vec<u8>, value: &Value, levels: usize) -> Result<(), TooDee
             write_counted(bytes, content);
         }
         Value::List(values) => {
-            let levels = levels.checked_sub(1).ok_or(TooDeep)?;
+            let levels = deeper?;
             bytes.push(tag::LIST);
             write_length(bytes, values.len());
             for value in values {
-                write(bytes, value, levels)?;
+                write(bytes, value, levels, values_left)?;
             }
         }
         Value::Map(values) => {
-            let levels = levels.checked_sub(1).ok_or(TooDeep)?;
+            let levels = deeper?;
             bytes.push(tag::MAP);
             write_length(bytes, values.len());
             for (name, value) in values {
                 write_counted(bytes, name.as_bytes());
-                write(bytes, value, levels)?;
+                write(bytes, value, levels, values_left)?;
             }
         }
     }

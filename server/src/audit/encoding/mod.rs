@@ -17,7 +17,8 @@
 //! | 8 | map | how many, then each key (a length and UTF-8, no tag) with its value; keys ascend by their bytes |
 //!
 //! Lengths and counts are LEB128: seven bits a byte, smallest first, the top bit set on all but the
-//! last byte, as few bytes as will do. Lists and maps nest to [`MOST_LEVELS`] levels.
+//! last byte, as few bytes as will do. Lists and maps nest to [`MOST_LEVELS`] levels,
+//! and a value is made of at most [`MOST_VALUES`].
 
 mod decode;
 mod encode;
@@ -25,9 +26,9 @@ mod fields;
 mod value;
 
 pub use decode::{DecodeFault, DecodeFaultKind, decode, decode_first};
-pub use encode::{TooDeep, encode};
+pub use encode::{EncodeFault, encode};
 pub use fields::{FieldFault, Fields, FromValue};
-pub use value::{Fraction, MOST_LEVELS, Value};
+pub use value::{Fraction, MOST_LEVELS, MOST_VALUES, Value};
 
 #[cfg(test)]
 mod tests;

@@ -6,8 +6,8 @@ use proptest::collection::{btree_map, vec};
 use proptest::prelude::*;
 
 use super::{
-    DecodeFault, DecodeFaultKind, FieldFault, Fields, Fraction, MOST_LEVELS, TooDeep, Value,
-    decode, decode_first, encode,
+    DecodeFault, DecodeFaultKind, EncodeFault, FieldFault, Fields, Fraction, MOST_LEVELS,
+    MOST_VALUES, Value, decode, decode_first, encode,
 };
 
 fn any_value() -> impl Strategy<Value = Value> {
@@ -156,11 +156,26 @@ fn nesting_ends_at_the_limit() {
     let deepest = nested(MOST_LEVELS);
     let bytes = encode(&deepest).expect("as deep as may be");
     assert_eq!(decode(&bytes), Ok(deepest));
-    assert_eq!(encode(&nested(MOST_LEVELS + 1)), Err(TooDeep));
+    assert_eq!(encode(&nested(MOST_LEVELS + 1)), Err(EncodeFault::TooDeep));
     let mut deeper = vec![7, 1];
     deeper.extend(bytes);
     let found = decode(&deeper).map_err(|fault| fault.kind);
     assert_eq!(found, Err(DecodeFaultKind::TooDeep));
+}
+
+#[test]
+fn a_value_is_made_of_so_many_and_no_more() {
+    let list = |count| Value::List(vec![Value::Nothing; count]);
+    // The list is one itself.
+    let largest = list(MOST_VALUES - 1);
+    let mut bytes = encode(&largest).expect("as many as may be");
+    assert_eq!(decode(&bytes), Ok(largest));
+    assert_eq!(encode(&list(MOST_VALUES)), Err(EncodeFault::TooMany));
+    bytes.splice(1..4, [0x80, 0x80, 0x10]);
+    bytes.push(0);
+    let at = bytes.len() - 1;
+    let kind = DecodeFaultKind::TooMany;
+    assert_eq!(decode(&bytes), Err(DecodeFault { at, kind }));
 }
 
 #[test]

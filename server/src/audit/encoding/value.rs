@@ -6,6 +6,9 @@ use super::super::merkle::Hash;
 
 /// The deepest nesting of lists and maps.
 pub const MOST_LEVELS: usize = 32;
+/// The most values of which one is made, itself among them: what bounds the memory that reading a
+/// hostile file takes, since in memory a value is much larger than its one byte there.
+pub const MOST_VALUES: usize = 1 << 18;
 
 /// A value of the canonical encoding.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 use std::io::{self, Write};
 
-use super::super::encoding::{TooDeep, Value, encode};
+use super::super::encoding::{EncodeFault, Value, encode};
 use super::super::leaf::Salt;
 use super::super::note::{RingKey, SignedNote};
 use super::frame::{CHECK_BYTES, FrameKind, LARGEST_FRAME_BYTES, MAGIC, frame_bytes};
@@ -25,9 +25,9 @@ pub enum WriteError {
     /// A record or an attachment is too large.
     #[error("a {0} of an export has at most {LARGEST_FRAME_BYTES} bytes")]
     TooLarge(&'static str),
-    /// Something nests too deep: nothing that we write does.
+    /// It is larger than what is read again: nothing that we write is.
     #[error(transparent)]
-    Depth(#[from] TooDeep),
+    Encode(#[from] EncodeFault),
 }
 
 /// Writes frames one after the other. The caller keeps the order: keys, then records with the

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::super::encoding::{
-    DecodeFault, FieldFault, Fields, TooDeep, Value, decode_first, encode,
+    DecodeFault, EncodeFault, FieldFault, Fields, Value, decode_first, encode,
 };
 use super::super::merkle::{Hash, leaf_hash};
 use super::kind::LeafKind;
@@ -86,9 +86,9 @@ pub enum LeafFault {
     /// After the header stand not exactly the 32 bytes of the commitment.
     #[error("after the header stand the 32 bytes of the commitment, and these are {0}")]
     Commitment(usize),
-    /// A header nests too deep: none does.
+    /// A header is larger than what is read again: none is.
     #[error(transparent)]
-    Depth(#[from] TooDeep),
+    Encode(#[from] EncodeFault),
 }
 
 impl Leaf {
