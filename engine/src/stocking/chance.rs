@@ -1,7 +1,7 @@
 //! Counts with their chances.
 //!
-//! Chances are exact fractions as long as numerator and denominator can be held; beyond that each is
-//! rounded to [`RESOLUTION`], and the result says so.
+//! Chances are exact fractions as long as numerator and denominator can be held; beyond that each
+//! is rounded to [`RESOLUTION`], and the result says so.
 
 use loftwright_dsl::quantity::{ArithmeticFault, Rational, Rounding};
 

@@ -60,8 +60,8 @@ pub(crate) fn folder() -> PathBuf {
     root().join("dsl/reference")
 }
 
-/// The pages of the reference, but for the tutorial and the pages of parts folders and rosters: their
-/// commands and files are run by tests of the server.
+/// The pages of the reference, but for the tutorial and the pages of parts folders and rosters:
+/// their commands and files are run by tests of the server.
 pub(crate) fn pages() -> Vec<Page> {
     let paths = sorted_files(&folder(), "md").into_iter();
     paths
