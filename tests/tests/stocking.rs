@@ -365,7 +365,8 @@ fn single_pieces_are_taken_once() {
 #[test]
 fn the_same_roster_is_the_same_plan() {
     let program = program(&format!("{COVERS}{WEAR}"));
-    let parts = covers(&program, "part=C-1, on_hand=1\npart=C-3, on_hand=1");
+    let on_hand = "part=C-1, on_hand=1\npart=C-2, on_hand=3\npart=C-3, on_hand=1";
+    let parts = covers(&program, on_hand);
     let visits: Vec<Visit> = ["84 mph", "85 mph", "86 mph", "87 mph"]
         .into_iter()
         .enumerate()

@@ -207,3 +207,45 @@ fn faults_of_settings_come_with_their_place() {
         ]
     );
 }
+
+/// Whatever stands in a file, reading it ends with faults at most, and each of them points at text
+/// of the file, with the line and column that a count comes to.
+#[test]
+fn no_slip_in_a_file_is_answered_with_a_wrong_place() {
+    let stock = "id,part,measured_loft\r\nN1,H-1,\"8.9 deg\"\r\n\r\nN2,H-3,\r\n";
+    let slips = [
+        "\"", ",", ";", "\n", "\r", "\u{e9}", "\0", " ", "\u{feff}", "\"\"", "",
+    ];
+    let program = program();
+    let mut faulty = 0;
+    for place in 0..stock.len() {
+        for slip in slips {
+            let (before, after) = (stock.get(..place), stock.get(place + 1..));
+            let text = format!("{}{slip}{}", before.unwrap_or(""), after.unwrap_or(""));
+            let files = PartsFiles::of(vec![
+                file("catalogue/heads.csv", HEADS),
+                file("stock/heads.csv", &text),
+            ]);
+            let Err(faults) = files.parts(&program) else {
+                continue;
+            };
+            faulty += 1;
+            for fault in faults {
+                let read = files.files().iter().find(|file| file.shown == fault.file);
+                let read = &read.expect("a file that was sent").text;
+                let Some(marked) = fault.marked.as_ref().filter(|_| fault.line.is_some()) else {
+                    continue;
+                };
+                let marks = marked.first.iter().chain([&marked.span]);
+                for span in marks {
+                    assert!(read.get(span.clone()).is_some(), "{text:?}: {fault:?}");
+                }
+                let above = &read[..marked.span.start];
+                let line = above.matches('\n').count() + 1;
+                let column = above.rsplit('\n').next().unwrap_or("").chars().count() + 1;
+                assert_eq!((fault.line, fault.column), (Some(line), Some(column)));
+            }
+        }
+    }
+    assert!(faulty > 200, "{faulty}");
+}
