@@ -211,8 +211,8 @@ fn notes(about: &About<'_>, plan: &StockPlan) -> Vec<String> {
     let with_horizon = about.terms.horizon_s.is_some();
     match (with_horizon, plan.knows_wedge_life) {
         (true, true) => notes.push(
-            "a wedge is replaced horizon / life times, as a whole club: the whole part for \
-             certain, the rest as the chance of one more at the end of the horizon"
+            "a wedge is replaced horizon / life times, as a whole club and each by itself: the whole \
+             part for certain, the rest as the chance of one more at the end of the horizon"
                 .to_owned(),
         ),
         (true, false) => notes.push(format!(
