@@ -84,4 +84,4 @@ fn advice(work: &str) -> Option<&'static str> {
 const OPEN: &str = "Not all is settled: what reads `open` waits for what its note says.";
 
 /// What every ticket says.
-const LAST_WORD: &str = "Local codes, makers' instructions and licensed practice come first.";
+const LAST_WORD: &str = "Local codes, makers' instructions, licensed practice come first.";

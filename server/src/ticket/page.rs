@@ -67,7 +67,7 @@ pub(super) fn page(recommendation: &pb::Recommendation, ticket: &pb::Ticket) -> 
                     p {
                         (title) "."
                         @if recommendation.preview {
-                            " A preview: nothing recorded, nothing set aside."
+                            " A preview: nothing is recorded or set aside."
                         }
                         " " (LAST_WORD)
                     }

@@ -4,6 +4,10 @@ use std::fs;
 use std::path::Path;
 use std::process::Command;
 
+use loftwright_proto::v1 as pb;
+use loftwright_server::ticket::{TicketForm, draw};
+use pb::ticket_task::Wanted;
+
 use super::{demo_player, folder, ticket};
 
 /// Chromium with a page; what it writes to its standard output. `None` where there is none.
@@ -48,7 +52,11 @@ fn the_longest_set_prints_on_one_page_of_either_size() {
             return;
         }
         let pdf = fs::read(&pdf).expect("a PDF");
-        assert_eq!(pages(&pdf), 1, "{size}");
+        assert_eq!(
+            pages(&pdf),
+            1,
+            "pages of {size}; a caution that says less may help"
+        );
     }
 }
 
@@ -60,23 +68,77 @@ const OVERFLOW: &str = "<script>
   document.title = 'overflow: ' + wide.length + ' ' + wide.join('; ');
 </script>";
 
+/// What runs over on a page of A4, the narrower paper: 210 mm less two margins of 8 mm, at 96 pixels
+/// an inch. `None` where there is no Chromium.
+fn overflow(test: &str, page: &str) -> Option<String> {
+    let file = folder(&format!("overflow-{test}")).join("page.html");
+    let page = page.replace("</body>", &format!("{OVERFLOW}</body>"));
+    fs::write(&file, page).expect("a page");
+    let found = chromium(&["--window-size=734,1100", "--dump-dom"], &file)?;
+    let title = found.split("<title>").nth(1).unwrap_or_default();
+    let title = title.split("</title>").next().unwrap_or_default();
+    Some(title.trim().to_owned())
+}
+
 #[test]
 fn nothing_runs_over_at_the_width_of_the_paper() {
     for name in ["left-hander", "small-sore-hands", "junior"] {
         let page = ticket(&format!("wide-{name}"), &demo_player(name), "html");
-        let file = folder(&format!("overflow-{name}")).join("page.html");
-        fs::write(
-            &file,
-            page.replace("</body>", &format!("{OVERFLOW}</body>")),
-        )
-        .expect("a page");
-        // A4 is the narrower one: 210 mm less two margins of 8 mm, at 96 pixels an inch, and the
-        // body's margin of a window.
-        let Some(found) = chromium(&["--window-size=734,1100", "--dump-dom"], &file) else {
+        let Some(found) = overflow(name, &page) else {
             return;
         };
-        let title = found.split("<title>").nth(1).unwrap_or_default();
-        let title = title.split("</title>").next().unwrap_or_default();
-        assert_eq!(title.trim(), "overflow: 0", "{name}");
+        assert_eq!(found, "overflow: 0", "{name}");
+    }
+}
+
+/// The longest words that a file may hold, without a space to break at.
+#[test]
+fn long_codes_and_subjects_are_broken_and_not_cut_off() {
+    let long = "W".repeat(120);
+    let task = |item: pb::TicketItem, wanted: Wanted| pb::TicketTask {
+        club: "driver".to_owned(),
+        item: item.into(),
+        wanted: Some(wanted),
+        note: Some(long.clone()),
+        ..pb::TicketTask::default()
+    };
+    let part = |item| {
+        let part = pb::TicketPart {
+            part_id: long.clone(),
+            piece_id: Some(long.clone()),
+            ..pb::TicketPart::default()
+        };
+        task(item, Wanted::Part(part))
+    };
+    let work = |work: &str, tasks| pb::TicketWork {
+        work: work.to_owned(),
+        tasks,
+        ..pb::TicketWork::default()
+    };
+    let recommendation = pb::Recommendation {
+        ticket: Some(pb::Ticket {
+            subject: long.clone(),
+            kept_clubs: vec![long.clone()],
+            works: vec![
+                work(
+                    "pulling",
+                    vec![
+                        part(pb::TicketItem::Head),
+                        part(pb::TicketItem::Shaft),
+                        part(pb::TicketItem::Grip),
+                    ],
+                ),
+                work(
+                    "setting",
+                    vec![task(pb::TicketItem::Sleeve, Wanted::Position(long.clone()))],
+                ),
+            ],
+            ..pb::Ticket::default()
+        }),
+        ..pb::Recommendation::default()
+    };
+    let page = draw(&recommendation, TicketForm::Page).expect("a page");
+    if let Some(found) = overflow("long", &page) {
+        assert_eq!(found, "overflow: 0");
     }
 }
