@@ -2,13 +2,14 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 
-use loftwright_dsl::program::{InputId, Node, Value};
+use loftwright_dsl::program::{Node, Value};
 use loftwright_dsl::quantity::{Date, Rational};
 
 use super::chance::Chances;
 use super::draw::{Bag, Draw};
 use super::wear::{Replacement, replacements};
 use super::{PartPlace, Visit};
+use crate::evaluate::again::Again;
 use crate::evaluate::{Club, Evaluation, Evaluator};
 use crate::explain::View;
 use crate::outcome::{Outcome, Place};
@@ -68,8 +69,9 @@ impl Demand {
                 *asked.entry(part).or_default().entry(of_part).or_default() += 1;
             }
         };
+        let mut again = Again::new(evaluator, parts, player, visit.on, &evaluation);
         for readings in &sets {
-            count(asking.asked(&moved(evaluator, parts, visit, readings)));
+            count(again.moved(readings, |evaluation, _| asking.asked(evaluation)));
         }
         if sets.is_empty() {
             count(asking.asked(&evaluation));
@@ -126,22 +128,6 @@ impl Demand {
         cases.push((Chances::certain(0), others));
         Chances::mean_of(&cases).only_with(self.chance)
     }
-}
-
-/// The player with readings moved.
-fn moved(
-    evaluator: &Evaluator<'_>,
-    parts: &Parts,
-    visit: &Visit,
-    readings: &[(InputId, Value)],
-) -> Evaluation {
-    let mut player = visit.player.clone();
-    for (input, value) in readings {
-        if let Some(reading) = player.readings.get_mut(input) {
-            reading.value = value.clone();
-        }
-    }
-    evaluator.evaluate(parts, &player, visit.on, &mut crate::trace::NoTrace)
 }
 
 /// What is asked of an evaluation.
