@@ -99,16 +99,16 @@ fn the_house_says_what_it_replaces_and_who_reads_what() {
     let bounce = node("wedge_bounce");
     assert_eq!(bounce.layer, "skerry");
     assert_eq!(bounce.replaces.as_deref(), Some("common"));
-    assert_eq!(bounce.reads, ["steepness", "turf", "wedge"]);
+    assert_eq!(bounce.reads, ["bunker_sand", "is_sand_wedge", "steepness", "turf", "wedge"]);
     let Detail::Decision { promises, .. } = &bounce.detail else {
         panic!("{bounce:?}");
     };
     assert_eq!(promises, &["never falls as steepness rises"]);
-    // What the house itself declares is marked in the picture: two replacements, the turf and a
-    // caution; and the mark once more in the legend.
-    assert_eq!(svg(&outline).matches("class=\"own\"").count(), 5);
+    // What the house itself declares is marked in the picture: two replacements, two inputs, a
+    // let, a decision and a caution; and the mark once more in the legend.
+    assert_eq!(svg(&outline).matches("class=\"own\"").count(), 8);
     assert!(!svg(&outline_of(&layers("common"))).contains("class=\"own\""));
-    assert_eq!(node("turf").read_by, ["wedge_bounce"]);
+    assert_eq!(node("bunker_sand").read_by, ["wedge_bounce"]);
     // That one choice takes from the stock after another is no reading.
     assert!(!node("iron_head").reads.contains(&"driver_head".to_owned()));
 }
