@@ -99,7 +99,10 @@ fn the_house_says_what_it_replaces_and_who_reads_what() {
     let bounce = node("wedge_bounce");
     assert_eq!(bounce.layer, "skerry");
     assert_eq!(bounce.replaces.as_deref(), Some("common"));
-    assert_eq!(bounce.reads, ["bunker_sand", "is_sand_wedge", "steepness", "turf", "wedge"]);
+    assert_eq!(
+        bounce.reads,
+        ["bunker_sand", "is_sand_wedge", "steepness", "turf", "wedge"]
+    );
     let Detail::Decision { promises, .. } = &bounce.detail else {
         panic!("{bounce:?}");
     };
