@@ -5,16 +5,19 @@
 //! one way to write each value; [`decode`] refuses every other. It names the fields of what it
 //! holds, so that a reader needs no other description.
 //!
-//! | tag | value | after the tag |
-//! | --- | --- | --- |
-//! | 0 | nothing | – |
-//! | 1, 2 | no, yes | – |
-//! | 3 | whole number | a byte n of 0 through 16, then n bytes: two's complement, largest first, as few as will do (zero has none) |
-//! | 4 | fraction | numerator and denominator, each as a whole number without its tag; in lowest terms, the denominator 2 or more |
-//! | 5 | text | its length, then that many bytes of UTF-8 |
-//! | 6 | bytes | their length, then they |
-//! | 7 | list | how many, then each value |
-//! | 8 | map | how many, then each key (a length and UTF-8, no tag) with its value; keys ascend by their bytes |
+//! A value is its tag and what comes after it:
+//!
+//! - 0, nothing;
+//! - 1 and 2, no and yes;
+//! - 3, a whole number: a byte n of 0 through 16, then n bytes in two's complement, largest first,
+//!   as few as will do (zero has none);
+//! - 4, a fraction: numerator and denominator, each as a whole number without its tag; in lowest
+//!   terms, the denominator 2 or more;
+//! - 5, a text: its length, then that many bytes of UTF-8;
+//! - 6, bytes: their length, then they;
+//! - 7, a list: how many, then each value;
+//! - 8, a map: how many, then each key (a length and UTF-8, no tag) with its value; keys ascend by
+//!   their bytes.
 //!
 //! Lengths and counts are LEB128: seven bits a byte, smallest first, the top bit set on all but the
 //! last byte, as few bytes as will do. Lists and maps nest to [`MOST_LEVELS`] levels,

@@ -177,6 +177,10 @@ fn faults_of_notes_are_named_with_their_byte() {
             "{shown}"
         );
     }
+}
+
+#[test]
+fn faults_of_checkpoints_are_named_with_their_byte() {
     let cases = [
         ("\n1\n", 0, NoteFaultKind::NoOrigin),
         ("log\n", 4, NoteFaultKind::Size),
