@@ -240,7 +240,7 @@ fn no_slip_in_a_file_is_answered_with_a_wrong_place() {
                 for span in marks {
                     assert!(read.get(span.clone()).is_some(), "{text:?}: {fault:?}");
                 }
-                let above = &read[..marked.span.start];
+                let above = read.get(..marked.span.start).expect("text before it");
                 let line = above.matches('\n').count() + 1;
                 let column = above.rsplit('\n').next().unwrap_or("").chars().count() + 1;
                 assert_eq!((fault.line, fault.column), (Some(line), Some(column)));
