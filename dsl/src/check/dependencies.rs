@@ -57,19 +57,36 @@ pub fn children(expression: &Expression) -> Vec<&Expression> {
     }
 }
 
+/// What a node's expressions look at.
+#[derive(Clone, Debug, Default)]
+pub struct Reads {
+    /// The nodes; a group stands for that it is made, and of which clubs.
+    pub nodes: BTreeSet<Node>,
+    /// The fields of clubs, each by the group that has it. What a maker looks at it knows itself.
+    pub fields: BTreeSet<(GroupId, usize)>,
+    /// The groups in which a club at hand is looked for.
+    pub clubs_of: BTreeSet<GroupId>,
+}
+
 /// What a program's nodes depend on.
 pub fn dependencies(program: &Program) -> BTreeMap<Node, BTreeSet<Node>> {
+    let of_nodes = |(node, reads): (Node, Reads)| (node, reads.nodes);
+    reads(program).into_iter().map(of_nodes).collect()
+}
+
+/// What a program's nodes look at.
+pub fn reads(program: &Program) -> BTreeMap<Node, Reads> {
     let mut graph = BTreeMap::new();
     for (id, input) in program.inputs.entries() {
         let mut found = Collector::of(program, None);
         found.maybe(input.only_when.as_ref());
-        graph.insert(Node::Input(id), found.nodes);
+        graph.insert(Node::Input(id), found.reads);
     }
     for (id, let_) in program.lets.entries() {
         let mut found = Collector::of(program, let_.for_each);
         found.group(let_.for_each);
         found.expression(&let_.value);
-        graph.insert(Node::Let(id), found.nodes);
+        graph.insert(Node::Let(id), found.reads);
     }
     for (id, group) in program.groups.entries() {
         let at_hand = match &group.members {
@@ -80,13 +97,13 @@ pub fn dependencies(program: &Program) -> BTreeMap<Node, BTreeSet<Node>> {
         match &group.members {
             Members::GivenWithThePlayer => {}
             Members::AsManyAs(count) => found.expression(count),
-            Members::MadeBy { from, .. } => found.nodes.extend(from.iter().copied()),
+            Members::MadeBy { from, .. } => found.reads.nodes.extend(from.iter().copied()),
             Members::Where { of, condition } => {
                 found.group(Some(*of));
                 found.expression(condition);
             }
         }
-        graph.insert(Node::Group(id), found.nodes);
+        graph.insert(Node::Group(id), found.reads);
     }
     for (id, decision) in program.decisions.entries() {
         let group = decision.for_each.as_ref().map(|for_each| for_each.group);
@@ -97,13 +114,13 @@ pub fn dependencies(program: &Program) -> BTreeMap<Node, BTreeSet<Node>> {
         for step in &decision.steps {
             found.step(step);
         }
-        graph.insert(Node::Decision(id), found.nodes);
+        graph.insert(Node::Decision(id), found.reads);
     }
     for id in program.chooses.ids() {
         let for_each = program.chooses[id].for_each.as_ref();
         let mut found = Collector::of(program, for_each.map(|for_each| for_each.group));
         found.choose(id);
-        graph.insert(Node::Choose(id), found.nodes);
+        graph.insert(Node::Choose(id), found.reads);
     }
     for (id, limit) in program.limits.entries() {
         let mut found = Collector::of(program, limit.for_each);
@@ -113,7 +130,7 @@ pub fn dependencies(program: &Program) -> BTreeMap<Node, BTreeSet<Node>> {
             limit.only_when.as_ref(),
             &limit.says,
         );
-        graph.insert(Node::Limit(id), found.nodes);
+        graph.insert(Node::Limit(id), found.reads);
     }
     for (id, caution) in program.cautions.entries() {
         let mut found = Collector::of(program, caution.for_each);
@@ -123,7 +140,7 @@ pub fn dependencies(program: &Program) -> BTreeMap<Node, BTreeSet<Node>> {
             caution.only_when.as_ref(),
             &caution.says,
         );
-        graph.insert(Node::Caution(id), found.nodes);
+        graph.insert(Node::Caution(id), found.reads);
     }
     graph
 }
@@ -132,7 +149,7 @@ struct Collector<'p> {
     program: &'p Program,
     /// The group whose member is the club at hand.
     at_hand: Option<GroupId>,
-    nodes: BTreeSet<Node>,
+    reads: Reads,
 }
 
 impl<'p> Collector<'p> {
@@ -140,7 +157,7 @@ impl<'p> Collector<'p> {
         Collector {
             program,
             at_hand,
-            nodes: BTreeSet::new(),
+            reads: Reads::default(),
         }
     }
 
@@ -151,7 +168,7 @@ impl<'p> Collector<'p> {
     }
 
     fn group(&mut self, group: Option<GroupId>) {
-        self.nodes.extend(group.map(Node::Group));
+        self.reads.nodes.extend(group.map(Node::Group));
     }
 
     fn for_each(&mut self, for_each: Option<&crate::program::ForEach>) {
@@ -164,6 +181,7 @@ impl<'p> Collector<'p> {
     /// Which planned club a club that the player brings is, only the group made of both says: what
     /// looks from one at the other waits for it.
     fn same_club(&mut self, target: Option<GroupId>, member: Member) {
+        self.reads.clubs_of.extend(target);
         let (Some(at_hand), Some(target)) = (self.at_hand, target) else {
             return;
         };
@@ -185,30 +203,38 @@ impl<'p> Collector<'p> {
             _ => false,
         };
         let joined = program.groups.entries().filter(|(_, group)| joins(group));
-        self.nodes.extend(joined.map(|(id, _)| Node::Group(id)));
+        self.reads
+            .nodes
+            .extend(joined.map(|(id, _)| Node::Group(id)));
     }
 
     fn expression(&mut self, expression: &Expression) {
         let program = self.program;
         match &expression.kind {
             ExpressionKind::Input(id) => {
-                self.nodes.insert(Node::Input(*id));
+                self.reads.nodes.insert(Node::Input(*id));
             }
             ExpressionKind::Let(id, member) => {
-                self.nodes.insert(Node::Let(*id));
+                self.reads.nodes.insert(Node::Let(*id));
                 self.same_club(program.lets[*id].for_each, *member);
             }
             ExpressionKind::Decision(id, member) => {
-                self.nodes.insert(Node::Decision(*id));
+                self.reads.nodes.insert(Node::Decision(*id));
                 let for_each = program.decisions[*id].for_each.as_ref();
                 self.same_club(for_each.map(|for_each| for_each.group), *member);
             }
-            ExpressionKind::Field { group, member, .. } => {
+            ExpressionKind::Field {
+                group,
+                field,
+                member,
+            } => {
                 self.group(Some(*group));
+                let owner = field_owner(program, *group);
+                self.reads.fields.insert((owner, *field));
                 self.same_club(Some(*group), *member);
             }
             ExpressionKind::Chosen { choose, member, .. } => {
-                self.nodes.insert(Node::Choose(*choose));
+                self.reads.nodes.insert(Node::Choose(*choose));
                 let for_each = program.chooses[*choose].for_each.as_ref();
                 self.same_club(for_each.map(|for_each| for_each.group), *member);
             }
@@ -304,7 +330,8 @@ impl<'p> Collector<'p> {
         let choose = &program.chooses[id];
         self.for_each(choose.for_each.as_ref());
         self.maybe(choose.only_when.as_ref());
-        self.nodes
+        self.reads
+            .nodes
             .extend(choose.after.iter().map(|other| Node::Choose(*other)));
         for let_ in &choose.lets {
             self.expression(&let_.value);

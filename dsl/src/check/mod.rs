@@ -36,7 +36,7 @@ mod unused;
 mod uses;
 
 pub(crate) use checker::Symbol;
-pub use dependencies::{children, dependencies};
+pub use dependencies::{Reads, children, dependencies, reads};
 pub(crate) use fields::field_owner;
 pub(crate) use types::PLAIN;
 pub(crate) use uses::Target;

@@ -203,6 +203,16 @@ impl StandardSetNames {
 }
 
 impl AssembleNames {
+    /// The fields of the clubs that are looked at.
+    pub(crate) fn club_fields(&self) -> [usize; 4] {
+        [
+            self.club_kind,
+            self.club_is_kept,
+            self.club_loft,
+            self.club_kept_length,
+        ]
+    }
+
     fn of(from: &From<'_>, made: GroupId) -> Result<Self, MissingName> {
         let kinds = from.kinds(made)?;
         let club = from.group("club")?;

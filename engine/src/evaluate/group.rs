@@ -26,6 +26,7 @@ pub(super) enum Identity {
 }
 
 /// A group on its way: its members' identities, and the rest of its state.
+#[derive(Clone)]
 pub(super) struct NewGroup {
     pub(super) identities: Vec<Identity>,
     pub(super) state: GroupState,
@@ -34,6 +35,12 @@ pub(super) struct NewGroup {
 }
 
 impl NewGroup {
+    /// Whether it makes one club of two.
+    pub(super) fn unites(&self) -> bool {
+        let mut identities = self.identities.iter();
+        identities.any(|identity| matches!(identity, Identity::Both(..)))
+    }
+
     /// A group that is not there, and why.
     pub(super) fn without_clubs(outcome: Outcome) -> Self {
         NewGroup {

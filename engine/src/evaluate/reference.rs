@@ -189,7 +189,8 @@ fn joining_group(program: &Program, one: GroupId, other: GroupId) -> Option<Grou
     groups.find(|(_, group)| joins(group)).map(|(id, _)| id)
 }
 
-fn widest(program: &Program, group: GroupId) -> GroupId {
+/// The group of which a group is a part, or a part of a part; its clubs' fields are there.
+pub(super) fn widest(program: &Program, group: GroupId) -> GroupId {
     let mut widest = group;
     while let Members::Where { of, .. } = &program.groups[widest].members {
         widest = *of;

@@ -229,23 +229,30 @@ impl<'a, S: TraceSink> Run<'a, S> {
     }
 
     fn group(&mut self, id: GroupId) {
-        let node = Node::Group(id);
+        let made = self.make_group(id);
+        self.place_group(id, made);
+    }
+
+    /// What a group is made of.
+    pub(super) fn make_group(&mut self, id: GroupId) -> NewGroup {
         let program = self.world.program;
-        let mut asker = self.asker(node);
-        let NewGroup {
-            identities,
-            mut state,
-            plan,
-        } = asker.group(id, &program.groups[id]);
-        let how = match state.outcome {
-            Some(Outcome::Decided(_)) if let Some(plan) = plan => How::Plan(plan),
-            Some(Outcome::Decided(_)) => How::Members(id, identities.len()),
+        let mut asker = self.asker(Node::Group(id));
+        let mut made = asker.group(id, &program.groups[id]);
+        let how = match made.state.outcome {
+            Some(Outcome::Decided(_)) if let Some(plan) = made.plan.take() => How::Plan(plan),
+            Some(Outcome::Decided(_)) => How::Members(id, made.identities.len()),
             _ => How::Plain,
         };
-        if let Some(outcome) = &state.outcome {
+        if let Some(outcome) = &made.state.outcome {
             asker.record(outcome, how);
         }
-        for identity in identities {
+        made
+    }
+
+    /// Puts a group in place: its clubs get their identities.
+    pub(super) fn place_group(&mut self, id: GroupId, made: NewGroup) {
+        let mut state = made.state;
+        for identity in made.identities {
             state.clubs.push(match identity {
                 Identity::New => self.evaluation.new_club(),
                 Identity::Same(club) => club,

@@ -77,13 +77,6 @@ pub(crate) struct AllGroups {
     clubs: u32,
 }
 
-impl AllGroups {
-    /// One group as it was.
-    pub(crate) fn get(&self, group: GroupId) -> Option<&GroupState> {
-        self.groups.get(group.index())
-    }
-}
-
 fn nothing(count: usize) -> Vec<PerClub> {
     std::iter::repeat_n(PerClub::Nothing, count).collect()
 }
@@ -263,6 +256,13 @@ impl Evaluation {
     pub(crate) fn replace(&mut self, node: Node, outcomes: PerClub) -> PerClub {
         self.slot(node)
             .map_or(PerClub::Nothing, |place| std::mem::replace(place, outcomes))
+    }
+
+    /// Exchanges a node's outcomes for others.
+    pub(crate) fn exchange(&mut self, node: Node, outcomes: &mut PerClub) {
+        if let Some(place) = self.slot(node) {
+            std::mem::swap(place, outcomes);
+        }
     }
 
     pub(crate) fn set(&mut self, node: Node, outcomes: PerClub) {

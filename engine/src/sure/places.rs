@@ -52,24 +52,25 @@ impl<'a> Moving<'a> {
         self.again.moved(readings, |evaluation, changed| {
             let looking = Looking {
                 evaluation,
-                places: match changed.groups {
-                    Some(_) => {
-                        let keys = keys.get_or_insert_with(|| keys_of_all(program, base));
-                        places_now(program, keys, evaluation)
-                    }
-                    None => BTreeMap::new(),
+                places: if changed.are_groups_new {
+                    let keys = keys.get_or_insert_with(|| keys_of_all(program, base));
+                    places_now(program, keys, evaluation)
+                } else {
+                    BTreeMap::new()
                 },
             };
             let mut seen = BTreeMap::new();
-            for (node, before) in &changed.nodes {
-                if matches!(node, Node::Decision(_) | Node::Choose(_)) {
+            for node in &changed.nodes {
+                if matches!(node, Node::Decision(_) | Node::Choose(_))
+                    && let Some(before) = base.per_club(*node)
+                {
                     looking.see(program, *node, before, &mut seen);
                 }
             }
             // Where clubs stand elsewhere, a node that came out the same, place by place, did not
             // for the clubs.
             for node in looking.moved_nodes(program) {
-                if !changed.nodes.iter().any(|(other, _)| *other == node)
+                if !changed.nodes.contains(&node)
                     && let Some(same) = evaluation.per_club(node)
                 {
                     looking.see(program, node, same, &mut seen);

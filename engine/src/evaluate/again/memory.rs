@@ -1,0 +1,157 @@
+//! What came out before, so that the same is not worked out twice.
+//!
+//! Each source has versions: 0 is what the evaluation came to at first, the others are what came
+//! out otherwise, each told by its number. What a node comes to follows from the versions of what
+//! it looks at; so a node that has met them before is not asked again.
+
+use std::collections::BTreeMap;
+
+use loftwright_dsl::program::{Group, GroupId, Program};
+
+use crate::evaluate::group::NewGroup;
+use crate::evaluate::state::{Club, GroupState, PerClub};
+use crate::outcome::{Outcome, State};
+
+/// No source keeps more versions: one that comes out otherwise each time is not worth it.
+const MOST_VERSIONS: usize = 48;
+
+/// The number of a version.
+pub(super) type Version = usize;
+
+/// What was there before readings were moved.
+pub(super) const BASE: Version = 0;
+
+/// The versions of what a node looks at, in order.
+pub(super) type Key = Box<[Version]>;
+
+/// Whether versions are there to stay, so that something can be remembered by them.
+pub(super) fn are_kept(versions: &[Version]) -> bool {
+    versions.iter().all(|version| *version <= MOST_VERSIONS)
+}
+
+/// What is remembered of a program's nodes, by their places, and of its groups.
+pub(super) struct Memory {
+    pub(super) nodes: Vec<NodeMemory>,
+    pub(super) groups: Vec<GroupMemory>,
+}
+
+/// What is remembered of one node that is no group.
+#[derive(Default)]
+pub(super) struct NodeMemory {
+    /// Which version it comes to.
+    pub(super) seen: BTreeMap<Key, Version>,
+    pub(super) outcomes: Versions<PerClub>,
+}
+
+/// What is remembered of one group.
+#[derive(Default)]
+pub(super) struct GroupMemory {
+    /// What is made of it, before its clubs have identities.
+    pub(super) made: BTreeMap<Key, NewGroup>,
+    pub(super) clubs: Versions<Clubs>,
+    pub(super) fields: Vec<Versions<Vec<State>>>,
+}
+
+impl Memory {
+    /// Nothing remembered yet.
+    pub(super) fn of(program: &Program) -> Self {
+        let of_group = |group: &Group| GroupMemory {
+            fields: group.fields.iter().map(|_| Versions::default()).collect(),
+            ..GroupMemory::default()
+        };
+        Memory {
+            nodes: program
+                .order
+                .iter()
+                .map(|_| NodeMemory::default())
+                .collect(),
+            groups: program.groups.iter().map(of_group).collect(),
+        }
+    }
+}
+
+/// The versions of a source after the first, which the evaluation has.
+pub(super) struct Versions<T> {
+    known: Vec<T>,
+}
+
+impl<T> Default for Versions<T> {
+    fn default() -> Self {
+        Versions { known: Vec::new() }
+    }
+}
+
+impl<T> Versions<T> {
+    /// The version that is it, of those after the first.
+    pub(super) fn position(&self, is_it: impl FnMut(&T) -> bool) -> Option<Version> {
+        self.known.iter().position(is_it).map(|index| index + 1)
+    }
+
+    /// One more.
+    pub(super) fn add(&mut self, value: T) -> Version {
+        self.known.push(value);
+        self.known.len()
+    }
+
+    /// A version after the first.
+    pub(super) fn get_mut(&mut self, version: Version) -> Option<&mut T> {
+        self.known.get_mut(version.checked_sub(1)?)
+    }
+
+    /// Forgets what is one too many.
+    pub(super) fn forget(&mut self) {
+        self.known.truncate(MOST_VERSIONS);
+    }
+}
+
+/// Which clubs are in a group, and whether it is made at all.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub(super) struct Clubs {
+    outcome: Option<Outcome>,
+    clubs: Vec<Club>,
+    wider: Option<(GroupId, Vec<usize>)>,
+}
+
+impl Versions<Clubs> {
+    /// The version that the clubs of a group are.
+    pub(super) fn of_clubs(&mut self, base: Option<&GroupState>, now: &GroupState) -> Version {
+        let are_same = |base: &GroupState| {
+            base.clubs == now.clubs && base.outcome == now.outcome && base.wider == now.wider
+        };
+        if base.is_some_and(are_same) {
+            return BASE;
+        }
+        let known = self.position(|known| {
+            known.clubs == now.clubs && known.outcome == now.outcome && known.wider == now.wider
+        });
+        known.unwrap_or_else(|| {
+            self.add(Clubs {
+                outcome: now.outcome.clone(),
+                clubs: now.clubs.clone(),
+                wider: now.wider.clone(),
+            })
+        })
+    }
+}
+
+impl Versions<Vec<State>> {
+    /// The version that a field of a group's clubs is.
+    pub(super) fn of_field(
+        &mut self,
+        field: usize,
+        base: Option<&GroupState>,
+        now: &GroupState,
+    ) -> Version {
+        if base.is_some_and(|base| field_of(base, field).eq(field_of(now, field))) {
+            return BASE;
+        }
+        let known = self.position(|known| known.iter().eq(field_of(now, field)));
+        known.unwrap_or_else(|| self.add(field_of(now, field).cloned().collect()))
+    }
+}
+
+/// A field of all clubs of a group.
+fn field_of(state: &GroupState, field: usize) -> impl Iterator<Item = &State> {
+    let clubs = state.fields.chunks(state.width.max(1));
+    clubs.filter_map(move |club| club.get(field))
+}

@@ -1,0 +1,160 @@
+//! What lies below readings that moved, evaluated again; everything else stays as it was.
+//!
+//! To ask "and if the reading were another?" some hundred times, most nodes need not be looked at:
+//! those that do not rest on the reading, those that rest on it through something that came out the
+//! same, and those that look at nothing that they have not looked at before. [`Again`] holds an
+//! evaluation, moves readings, goes over the program's order and evaluates only nodes that are left,
+//! hands the result to be looked at and puts back what was there. It is the one evaluator that does
+//! it, node by node; what comes out is what an evaluation from the start would say.
+//!
+//! | module | what it does |
+//! | --- | --- |
+//! | `sources` | what can change by itself, and which node looks at what |
+//! | `memory` | what nodes came to before |
+//! | `round` | once over the program's order |
+
+mod memory;
+mod round;
+mod sources;
+
+use std::collections::BTreeSet;
+
+use loftwright_dsl::program::{InputId, Node, Value};
+use loftwright_dsl::quantity::Date;
+
+use self::memory::Memory;
+use self::round::Round;
+use self::sources::Sources;
+use super::expression::World;
+use super::prepare::Evaluator;
+use super::run::Run;
+use super::state::Evaluation;
+use crate::parts::Parts;
+use crate::player::{Player, Reading};
+use crate::trace::NoTrace;
+
+/// An evaluation of which readings can be moved.
+pub(crate) struct Again<'a> {
+    evaluator: &'a Evaluator<'a>,
+    parts: &'a Parts,
+    today: Date,
+    base: &'a Evaluation,
+    player: &'a Player,
+    /// What is moved and put back; made when it is first asked for.
+    at_work: Option<AtWork>,
+}
+
+/// A player and an evaluation to work on, and what is remembered of it.
+struct AtWork {
+    sources: Sources,
+    memory: Memory,
+    player: Player,
+    evaluation: Evaluation,
+}
+
+/// What came out otherwise than before.
+pub(crate) struct Changed {
+    /// The nodes whose outcomes changed, in order.
+    pub(crate) nodes: Vec<Node>,
+    /// Whether some groups were looked at again.
+    pub(crate) are_groups_new: bool,
+}
+
+impl<'a> Again<'a> {
+    /// `base` is the evaluation of this player, with these parts on this day.
+    pub(crate) fn new(
+        evaluator: &'a Evaluator<'a>,
+        parts: &'a Parts,
+        player: &'a Player,
+        today: Date,
+        base: &'a Evaluation,
+    ) -> Self {
+        Again {
+            evaluator,
+            parts,
+            today,
+            base,
+            player,
+            at_work: None,
+        }
+    }
+
+    /// The evaluation as it was made.
+    pub(crate) fn base(&self) -> &'a Evaluation {
+        self.base
+    }
+
+    /// The nodes that rest on one of the readings, directly or through others.
+    pub(crate) fn above(&mut self, inputs: impl Iterator<Item = InputId>) -> BTreeSet<Node> {
+        let program = self.evaluator.program;
+        let at_work = self.at_work();
+        inputs
+            .flat_map(|input| at_work.sources.above(program, input))
+            .collect()
+    }
+
+    /// Moves readings, evaluates what lies below them, has it looked at, and puts all back.
+    pub(crate) fn moved<R>(
+        &mut self,
+        readings: &[(InputId, Value)],
+        look: impl FnOnce(&Evaluation, &Changed) -> R,
+    ) -> R {
+        let (evaluator, parts, today, base) = (self.evaluator, self.parts, self.today, self.base);
+        let at_work = self.at_work();
+        let before: Vec<(InputId, Option<Reading>)> = readings
+            .iter()
+            .map(|(input, value)| (*input, at_work.set(*input, value.clone())))
+            .collect();
+        let world = World {
+            program: evaluator.program,
+            prepared: evaluator,
+            parts,
+            player: &at_work.player,
+            today,
+        };
+        let nothing = Evaluation::new(evaluator.program);
+        let evaluation = std::mem::replace(&mut at_work.evaluation, nothing);
+        let mut no_trace = NoTrace;
+        let mut round = Round::new(
+            Run::over(world, evaluation, &mut no_trace),
+            &at_work.sources,
+            &mut at_work.memory,
+            base,
+        );
+        let inputs = readings.iter().map(|(input, _)| Node::Input(*input));
+        let changed = round.go(inputs.collect());
+        let answer = look(round.evaluation(), &changed);
+        at_work.evaluation = round.put_back();
+        at_work.restore(before);
+        answer
+    }
+
+    fn at_work(&mut self) -> &mut AtWork {
+        self.at_work.get_or_insert_with(|| AtWork {
+            sources: Sources::of(self.evaluator),
+            memory: Memory::of(self.evaluator.program),
+            player: self.player.clone(),
+            evaluation: self.base.clone(),
+        })
+    }
+}
+
+impl AtWork {
+    fn set(&mut self, input: InputId, value: Value) -> Option<Reading> {
+        let moved = Reading {
+            value,
+            spread: None,
+            shots: 1,
+        };
+        self.player.readings.insert(input, moved)
+    }
+
+    fn restore(&mut self, readings: Vec<(InputId, Option<Reading>)>) {
+        for (input, reading) in readings.into_iter().rev() {
+            match reading {
+                Some(reading) => self.player.readings.insert(input, reading),
+                None => self.player.readings.remove(&input),
+            };
+        }
+    }
+}

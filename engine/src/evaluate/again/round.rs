@@ -1,0 +1,269 @@
+//! One round over the program's order: what looks at something that changed is remembered or
+//! evaluated.
+
+use loftwright_dsl::program::{ChooseId, GroupId, Node};
+
+use super::Changed;
+use super::memory::{BASE, Key, Memory, Version, are_kept};
+use super::sources::{Sources, taking_before};
+use crate::evaluate::choose::Stock;
+use crate::evaluate::run::Run;
+use crate::evaluate::state::{AllGroups, Evaluation, PerClub};
+use crate::outcome::Outcome;
+use crate::trace::NoTrace;
+
+/// A round on its way.
+pub(super) struct Round<'r, 'a> {
+    run: Run<'a, NoTrace>,
+    sources: &'r Sources,
+    memory: &'r mut Memory,
+    base: &'a Evaluation,
+    /// The version that each source is in.
+    versions: Vec<Version>,
+    /// The nodes that look at something that changed, by their places.
+    is_waiting: Vec<bool>,
+    /// The places of the nodes whose outcomes have taken the place of those before.
+    exchanged: Vec<(usize, Node)>,
+    /// The groups as they were, where some were looked at again.
+    groups_before: Option<AllGroups>,
+}
+
+impl<'r, 'a> Round<'r, 'a> {
+    /// `base` is what the evaluation came to at first, which the run goes over.
+    pub(super) fn new(
+        run: Run<'a, NoTrace>,
+        sources: &'r Sources,
+        memory: &'r mut Memory,
+        base: &'a Evaluation,
+    ) -> Self {
+        Round {
+            versions: vec![BASE; sources.count()],
+            is_waiting: vec![false; run.world.program.order.len()],
+            exchanged: Vec::new(),
+            groups_before: None,
+            run,
+            sources,
+            memory,
+            base,
+        }
+    }
+
+    pub(super) fn evaluation(&self) -> &Evaluation {
+        &self.run.evaluation
+    }
+
+    /// Goes over the order; these inputs have moved.
+    pub(super) fn go(&mut self, moved: Vec<Node>) -> Changed {
+        let moved: Vec<usize> = moved
+            .into_iter()
+            .filter_map(|node| self.sources.place(node))
+            .collect();
+        let order = &self.run.world.program.order;
+        for (place, node) in order.iter().enumerate() {
+            let has_moved = moved.contains(&place);
+            if !has_moved && self.is_waiting.get(place) != Some(&true) {
+                if let (Node::Group(id), Some(_)) = (node, &self.groups_before) {
+                    self.group(*id, place);
+                }
+                continue;
+            }
+            match node {
+                Node::Group(id) => self.group(*id, place),
+                _ => self.node(*node, place, has_moved),
+            }
+        }
+        Changed {
+            nodes: self.exchanged.iter().map(|(_, node)| *node).collect(),
+            are_groups_new: self.groups_before.is_some(),
+        }
+    }
+
+    /// Puts back what was there, and hands back the evaluation.
+    pub(super) fn put_back(mut self) -> Evaluation {
+        for (place, node) in &self.exchanged {
+            let version = self.versions.get(*place).copied().unwrap_or(BASE);
+            if let Some(memory) = self.memory.nodes.get_mut(*place) {
+                if let Some(outcomes) = memory.outcomes.get_mut(version) {
+                    self.run.evaluation.exchange(*node, outcomes);
+                }
+                memory.outcomes.forget();
+            }
+        }
+        if let Some(groups) = self.groups_before {
+            self.run.evaluation.restore_groups(groups);
+            for group in &mut self.memory.groups {
+                group.clubs.forget();
+                for field in &mut group.fields {
+                    field.forget();
+                }
+            }
+        }
+        self.run.evaluation
+    }
+
+    /// The versions of what the node of a place looks at.
+    fn key(&self, place: usize) -> Key {
+        let read = self.sources.read_at(place).iter();
+        read.map(|source| self.version(*source)).collect()
+    }
+
+    fn version(&self, source: usize) -> Version {
+        self.versions.get(source).copied().unwrap_or(BASE)
+    }
+
+    /// Notes the version of a source.
+    fn note(&mut self, source: usize, version: Version) {
+        if let Some(known) = self.versions.get_mut(source) {
+            *known = version;
+        }
+        if version != BASE {
+            for user in self.sources.users_of(source) {
+                if let Some(is_waiting) = self.is_waiting.get_mut(*user) {
+                    *is_waiting = true;
+                }
+            }
+        }
+    }
+
+    /// A node that looks at something that changed, or an input that has moved.
+    fn node(&mut self, node: Node, place: usize, has_moved: bool) {
+        let key = self.key(place);
+        if !has_moved && key.iter().all(|version| *version == BASE) {
+            return;
+        }
+        let seen = self.memory.nodes.get(place);
+        let seen = seen.and_then(|memory| memory.seen.get(&key).copied());
+        let version = match seen.filter(|_| !has_moved) {
+            Some(version) => version,
+            None => {
+                let version = self.evaluate(node, place);
+                if !has_moved
+                    && are_kept(&[version])
+                    && are_kept(&key)
+                    && let Some(memory) = self.memory.nodes.get_mut(place)
+                {
+                    memory.seen.insert(key, version);
+                }
+                version
+            }
+        };
+        if let Some(memory) = self.memory.nodes.get_mut(place)
+            && let Some(outcomes) = memory.outcomes.get_mut(version)
+        {
+            self.run.evaluation.exchange(node, outcomes);
+            self.exchanged.push((place, node));
+        }
+        self.note(place, version);
+    }
+
+    /// Evaluates a node; what it comes to is remembered, and what was there before is there again.
+    fn evaluate(&mut self, node: Node, place: usize) -> Version {
+        if let Node::Choose(id) = node {
+            self.run.stock = self.taken_before(id);
+        }
+        let before = self.run.evaluation.replace(node, PerClub::Nothing);
+        self.run.node(node);
+        let after = self.run.evaluation.replace(node, before);
+        if self.run.evaluation.per_club(node) == Some(&after) {
+            return BASE;
+        }
+        let Some(memory) = self.memory.nodes.get_mut(place) else {
+            return BASE;
+        };
+        let outcomes = &mut memory.outcomes;
+        match outcomes.position(|known| *known == after) {
+            Some(version) => version,
+            None => outcomes.add(after),
+        }
+    }
+
+    /// A group. The identities of clubs are counted through all groups, so once one group is looked
+    /// at again all are; those that look at nothing that changed get the same clubs again.
+    fn group(&mut self, id: GroupId, place: usize) {
+        if self.groups_before.is_none() {
+            if self.key(place).iter().all(|version| *version == BASE) {
+                return;
+            }
+            self.groups_before = Some(self.run.evaluation.begin_groups());
+            let order = &self.run.world.program.order;
+            for (earlier, node) in order.iter().enumerate().take(place) {
+                if let Node::Group(id) = node {
+                    self.make(*id, earlier);
+                }
+            }
+        }
+        self.make(id, place);
+    }
+
+    fn make(&mut self, id: GroupId, place: usize) {
+        let key = self.key(place);
+        let known = self.memory.groups.get(id.index());
+        let known = known.and_then(|memory| memory.made.get(&key).cloned());
+        let made = known.unwrap_or_else(|| {
+            let made = self.run.make_group(id);
+            if are_kept(&key)
+                && let Some(memory) = self.memory.groups.get_mut(id.index())
+            {
+                memory.made.insert(key, made.clone());
+            }
+            made
+        });
+        let are_united = made.unites();
+        self.run.place_group(id, made);
+        self.note_fields(id);
+        if are_united {
+            // Clubs of groups before have become others.
+            for group in self.run.world.program.groups.ids() {
+                self.note_clubs(group);
+            }
+        } else {
+            self.note_clubs(id);
+        }
+    }
+
+    fn note_clubs(&mut self, id: GroupId) {
+        let (base, now) = (self.base.group(id), self.run.evaluation.group(id));
+        let memory = self.memory.groups.get_mut(id.index());
+        if let (Some(memory), Some(now)) = (memory, now)
+            && now.outcome.is_some()
+            && let Some(source) = self.sources.place(Node::Group(id))
+        {
+            let version = memory.clubs.of_clubs(base, now);
+            self.note(source, version);
+        }
+    }
+
+    fn note_fields(&mut self, id: GroupId) {
+        for field in 0..self.run.world.program.groups[id].fields.len() {
+            let (base, now) = (self.base.group(id), self.run.evaluation.group(id));
+            let memory = self.memory.groups.get_mut(id.index());
+            if let (Some(memory), Some(now)) = (memory, now)
+                && let Some(versions) = memory.fields.get_mut(field)
+                && let Some(source) = self.sources.field(id, field)
+            {
+                let version = versions.of_field(field, base, now);
+                self.note(source, version);
+            }
+        }
+    }
+
+    /// What the choices before this one took of the same parts.
+    fn taken_before(&self, id: ChooseId) -> Stock {
+        let program = self.run.world.program;
+        let mut stock = Stock::default();
+        for other in taking_before(program, id) {
+            let outcomes = match self.run.evaluation.per_club(Node::Choose(other)) {
+                Some(PerClub::One(outcome)) => std::slice::from_ref(outcome),
+                Some(PerClub::Each(outcomes)) => outcomes.as_slice(),
+                _ => &[],
+            };
+            let other = &program.chooses[other];
+            for outcome in outcomes {
+                if let (Outcome::Chosen(chosen), Some(count)) = (outcome, other.takes) {
+                    stock.take(other.part, chosen.item(), count);
+                }
+            }
+        }
+        stock
+    }
+}
