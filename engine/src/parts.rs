@@ -9,6 +9,7 @@ use std::collections::BTreeMap;
 
 use loftwright_dsl::program::{PartId, Program, Record};
 
+use crate::evaluate::choose::OwnLets;
 use crate::shelf::Shelf;
 
 /// The field of a part that says how many are on hand.
@@ -18,6 +19,7 @@ pub(crate) const ON_HAND: &str = "on_hand";
 #[derive(Clone, Debug, Default)]
 pub struct Parts {
     kinds: BTreeMap<PartId, Kind>,
+    own_lets: OwnLets,
 }
 
 /// The parts of one kind.
@@ -71,7 +73,8 @@ impl OnHand {
 }
 
 impl Parts {
-    /// The parts of each kind of the program, sorted by id.
+    /// The parts of each kind of the program, sorted by id. They serve evaluations of this program
+    /// only.
     pub fn new(program: &Program, kinds: BTreeMap<PartId, Vec<CataloguePart>>) -> Self {
         let kind = |(id, parts): (PartId, Vec<CataloguePart>)| {
             let on_hand = program.parts[id].field_index(ON_HAND);
@@ -82,8 +85,13 @@ impl Parts {
             };
             (id, kind)
         };
-        Parts {
+        let parts = Parts {
             kinds: kinds.into_iter().map(kind).collect(),
+            own_lets: OwnLets::default(),
+        };
+        Parts {
+            own_lets: OwnLets::of(program, &parts),
+            ..parts
         }
     }
 
@@ -100,6 +108,11 @@ impl Parts {
     /// The parts of all kinds.
     pub fn all(&self) -> impl Iterator<Item = &CataloguePart> {
         self.kinds.values().flat_map(|kind| &kind.parts)
+    }
+
+    /// What choices work out of a part that is the same for every player.
+    pub(crate) fn own_lets(&self) -> &OwnLets {
+        &self.own_lets
     }
 
     /// The parts of a kind as the catalogue has them.

@@ -13,6 +13,7 @@ use loftwright_dsl::quantity::Date;
 use super::algebra::{Answer, Ended, all_three, both, flag, merge, number};
 use super::budget::Budget;
 use super::choose::Candidate;
+use super::models::Flown;
 use super::operators;
 use super::prepare::Evaluator;
 use super::state::Evaluation;
@@ -29,6 +30,8 @@ pub(super) struct World<'a> {
     pub(super) parts: &'a Parts,
     pub(super) player: &'a Player,
     pub(super) today: Date,
+    /// Flights that need not be flown again.
+    pub(super) flown: Option<&'a Flown>,
 }
 
 /// Where along the bag the declaration at hand stands.

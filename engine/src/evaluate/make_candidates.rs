@@ -7,7 +7,7 @@ use loftwright_dsl::quantity::{ArithmeticFault, Rational};
 use super::algebra::{Ended, outcome_of};
 use super::expression::Asker;
 use super::group::{Identity, NewGroup};
-use super::reference::unknown_club_field;
+use super::reference::add_club;
 use crate::contract::LoftsOnHandNames;
 use crate::outcome::State;
 use crate::parts::{CataloguePart, OnHand};
@@ -41,17 +41,9 @@ impl<S: TraceSink> Asker<'_, S> {
         let mut fields = Vec::with_capacity(candidates.len().saturating_mul(names.width));
         for (member, (identity, values)) in candidates.into_iter().enumerate() {
             identities.push(identity);
-            let mut own: Vec<State> = (0..names.width)
-                .map(|field| unknown_club_field(id, member, field))
-                .collect();
-            for (field, value) in names.fields.into_iter().zip(values) {
-                if let Some(place) = own.get_mut(field)
-                    && value != State::None
-                {
-                    *place = value;
-                }
-            }
-            fields.extend(own);
+            let known = names.fields.into_iter().zip(values);
+            let known = known.filter(|(_, value)| *value != State::None);
+            add_club(id, member, names.width, known, &mut fields);
         }
         NewGroup::made(identities, fields, names.width)
     }

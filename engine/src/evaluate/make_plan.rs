@@ -6,7 +6,7 @@ use loftwright_dsl::quantity::Rational;
 use super::algebra::{Ended, merge, outcome_of};
 use super::expression::Asker;
 use super::group::{Identity, NewGroup};
-use super::reference::unknown_club_field;
+use super::reference::add_club;
 use crate::contract::MakeUpNames;
 use crate::outcome::{Fault, State, Undecided};
 use crate::set::make_up::{Contender, MadeUp, Standing, Terms, make_up};
@@ -213,15 +213,8 @@ impl<S: TraceSink> Asker<'_, S> {
                 known(contender.carry),
                 gap.map_or(State::None, known),
             ];
-            let mut own: Vec<State> = (0..names.width)
-                .map(|field| unknown_club_field(id, member, field))
-                .collect();
-            for (field, value) in names.fields.into_iter().zip(values) {
-                if let Some(place) = own.get_mut(field) {
-                    *place = value;
-                }
-            }
-            fields.extend(own);
+            let known = names.fields.into_iter().zip(values);
+            add_club(id, member, names.width, known, &mut fields);
         }
         Ok(NewGroup::made(identities, fields, names.width))
     }

@@ -30,7 +30,7 @@ pub(crate) mod again;
 mod aggregate;
 mod algebra;
 mod budget;
-mod choose;
+pub(crate) mod choose;
 mod decision;
 mod expression;
 mod group;
@@ -87,6 +87,7 @@ impl Evaluator<'_> {
             parts,
             player,
             today,
+            flown: None,
         };
         Run::new(world, sink).evaluate()
     }
@@ -112,6 +113,7 @@ impl Evaluation {
             parts,
             player,
             today,
+            flown: None,
         };
         let Some(node) = program.order.last() else {
             return State::None;

@@ -3,6 +3,9 @@
 //! Each argument is checked against the range that the rules declare for it; the answer is rounded
 //! to the resolution that they declare and is an exact number from there on.
 
+use std::cell::RefCell;
+use std::collections::BTreeMap;
+
 use loftwright_dsl::program::{Expression, ModelId, Value};
 
 use super::algebra::{Answer, Ended, merge, number};
@@ -14,6 +17,14 @@ use loftwright_dsl::quantity::Rational;
 
 /// No model takes more arguments.
 const MOST_ARGUMENTS: usize = 8;
+
+/// What came of a model: its answer, or a refusal.
+type Computed = Result<(Value, Option<BeyondLiterature>), OutsideRange>;
+
+/// The answers of models that follow a ball, by their exact arguments: a flight takes as long as a
+/// thousand comparisons.
+#[derive(Default)]
+pub(super) struct Flown(RefCell<BTreeMap<(ModelId, Box<[Rational]>), Computed>>);
 
 impl<S: TraceSink> Asker<'_, S> {
     pub(super) fn of_model(
@@ -45,7 +56,7 @@ impl<S: TraceSink> Asker<'_, S> {
     }
 
     fn call(&mut self, model: ModelId, arguments: &[Rational]) -> Answer {
-        let (answer, beyond) = match self.answer(model, arguments)? {
+        let (answer, beyond) = match self.remembered(model, arguments)? {
             Ok((answer, beyond)) => (Ok(answer), beyond),
             Err(refusal) => (Err(refusal), None),
         };
@@ -63,11 +74,21 @@ impl<S: TraceSink> Asker<'_, S> {
             .map_err(|beyond| Ended::OutsideRange(Box::new(beyond)))
     }
 
-    fn answer(
-        &self,
-        model: ModelId,
-        arguments: &[Rational],
-    ) -> Result<Result<(Value, Option<BeyondLiterature>), OutsideRange>, Ended> {
+    fn remembered(&self, model: ModelId, arguments: &[Rational]) -> Result<Computed, Ended> {
+        let flies = self.world.prepared.flies(model);
+        let Some(Flown(flown)) = self.world.flown.filter(|_| flies) else {
+            return self.answer(model, arguments);
+        };
+        let key = (model, Box::from(arguments));
+        if let Some(known) = flown.borrow().get(&key) {
+            return Ok(known.clone());
+        }
+        let answer = self.answer(model, arguments)?;
+        flown.borrow_mut().insert(key, answer.clone());
+        Ok(answer)
+    }
+
+    fn answer(&self, model: ModelId, arguments: &[Rational]) -> Result<Computed, Ended> {
         let declared = &self.world.program.models[model];
         let mut floats = [0.0; MOST_ARGUMENTS];
         for (index, (argument, declared)) in arguments.iter().zip(&declared.arguments).enumerate() {

@@ -19,6 +19,8 @@ pub struct Evaluator<'p> {
     pub(super) program: &'p Program,
     /// The engine's model behind each model of the program.
     models: Vec<Option<catalogue::ModelId>>,
+    /// Whether it follows a ball.
+    flies: Vec<bool>,
     /// The maker of each group that has one.
     makers: BTreeMap<GroupId, Result<Maker, MissingName>>,
     /// The field `on_hand` of each part.
@@ -47,6 +49,11 @@ impl<'p> Evaluator<'p> {
         Evaluator {
             program,
             models: program.models.iter().map(model).collect(),
+            flies: program
+                .models
+                .iter()
+                .map(|declared| model(declared).is_some_and(catalogue::ModelId::flies))
+                .collect(),
             makers: makers.collect(),
             on_hand: program
                 .parts
@@ -73,6 +80,11 @@ impl<'p> Evaluator<'p> {
 
     pub(super) fn model(&self, model: ModelId) -> Option<catalogue::ModelId> {
         self.models.get(model.index()).copied().flatten()
+    }
+
+    /// Whether a model follows a ball.
+    pub(super) fn flies(&self, model: ModelId) -> bool {
+        self.flies.get(model.index()) == Some(&true)
     }
 
     pub(super) fn maker(&self, group: GroupId) -> Option<&Result<Maker, MissingName>> {

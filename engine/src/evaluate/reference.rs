@@ -198,6 +198,37 @@ pub(super) fn widest(program: &Program, group: GroupId) -> GroupId {
     widest
 }
 
+/// Adds a club to the fields of a group, which has so many of each: what is not known of it is not
+/// known.
+pub(super) fn add_club(
+    group: GroupId,
+    member: usize,
+    width: usize,
+    known: impl Iterator<Item = (usize, State)>,
+    fields: &mut Vec<State>,
+) {
+    let first = fields.len();
+    let mut is_known = vec![false; width];
+    fields.resize(first.saturating_add(width), State::None);
+    for (field, state) in known {
+        if let (Some(place), Some(is_known)) = (
+            fields.get_mut(first.saturating_add(field)),
+            is_known.get_mut(field),
+        ) {
+            *place = state;
+            *is_known = true;
+        }
+    }
+    for (field, is_known) in is_known.into_iter().enumerate() {
+        if let Some(place) = fields
+            .get_mut(first.saturating_add(field))
+            .filter(|_| !is_known)
+        {
+            *place = unknown_club_field(group, member, field);
+        }
+    }
+}
+
 /// A field of a club that nobody knows.
 pub(super) fn unknown_club_field(group: GroupId, member: usize, field: usize) -> State {
     super::algebra::not_known(Cause::ClubField {

@@ -77,6 +77,13 @@ pub(crate) struct AllGroups {
     clubs: u32,
 }
 
+impl AllGroups {
+    /// One group as it was.
+    pub(crate) fn get(&self, group: GroupId) -> Option<&GroupState> {
+        self.groups.get(group.index())
+    }
+}
+
 fn nothing(count: usize) -> Vec<PerClub> {
     std::iter::repeat_n(PerClub::Nothing, count).collect()
 }

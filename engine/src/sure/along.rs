@@ -1,8 +1,8 @@
 //! One reading moved by itself: a fixed scan to both sides, and whatever else is asked.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use loftwright_dsl::program::Value;
+use loftwright_dsl::program::{Node, Value};
 use loftwright_dsl::quantity::Rational;
 
 use super::base::Base;
@@ -21,6 +21,8 @@ pub(crate) struct Along<'v, 'a> {
     base: &'v Base,
     pub(crate) reading: &'v Uncertain,
     asked: BTreeMap<Rational, BTreeMap<Place, Seen>>,
+    /// The same for some places only.
+    asked_for: BTreeMap<Rational, BTreeMap<Place, Seen>>,
 }
 
 impl<'v, 'a> Along<'v, 'a> {
@@ -31,6 +33,7 @@ impl<'v, 'a> Along<'v, 'a> {
             base,
             reading,
             asked: BTreeMap::new(),
+            asked_for: BTreeMap::new(),
         }
     }
 
@@ -54,11 +57,35 @@ impl<'v, 'a> Along<'v, 'a> {
     ) -> &BTreeMap<Place, Seen> {
         let (view, base, input) = (self.view, self.base, self.reading.input);
         self.asked.entry(value).or_insert_with(|| {
-            let mut seen = moving.outcomes(&[(input, Value::Number(value))]);
-            seen.retain(|place, seen| {
-                !base.is_waiting(*place) && !base.is_same(view, *place, seen)
-            });
+            let mut seen = moving.outcomes(base, &[(input, Value::Number(value))], None);
+            seen.retain(|place, seen| is_other(view, base, *place, seen));
             seen
         })
     }
+
+    /// As [`Along::at`], for these places only. Where the value was asked before, they are among
+    /// those that it was asked for.
+    pub(crate) fn at_for(
+        &mut self,
+        moving: &mut Moving<'_>,
+        value: Rational,
+        places: &[Place],
+    ) -> &BTreeMap<Place, Seen> {
+        let (view, base, input) = (self.view, self.base, self.reading.input);
+        if let Some(seen) = self.asked.get(&value) {
+            return seen;
+        }
+        self.asked_for.entry(value).or_insert_with(|| {
+            let wanted: BTreeSet<Node> = places.iter().map(|place| place.node).collect();
+            let moved = [(input, Value::Number(value))];
+            let mut seen = moving.outcomes(base, &moved, Some(&wanted));
+            seen.retain(|place, seen| places.contains(place) && is_other(view, base, *place, seen));
+            seen
+        })
+    }
+}
+
+/// Whether a settled place comes to something else, as far as the sheet shows.
+fn is_other(view: &View<'_>, base: &Base, place: Place, seen: &Seen) -> bool {
+    !base.is_waiting(place) && !base.is_same(view, place, seen)
 }

@@ -39,6 +39,11 @@ impl Base {
         base
     }
 
+    /// Whether the sheet tells of a place; of candidates that the plan left out it does not.
+    pub(crate) fn is_told(&self, place: Place) -> bool {
+        self.outcomes.contains_key(&place)
+    }
+
     /// What is settled, in the order of evaluation.
     pub(crate) fn settled(&self) -> impl Iterator<Item = (Place, &Seen)> {
         let known = |place: &Place| Some((*place, &self.outcomes.get(place)?.0));

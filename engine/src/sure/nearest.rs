@@ -156,7 +156,7 @@ impl Search<'_, '_, '_, '_> {
             return;
         };
         self.left -= 1;
-        let seen = self.along.at(self.moving, middle);
+        let seen = self.along.at_for(self.moving, middle, &places);
         let (nearer, further): (Vec<Place>, Vec<Place>) = places
             .into_iter()
             .partition(|place| seen.contains_key(place));
@@ -191,7 +191,8 @@ impl Search<'_, '_, '_, '_> {
     }
 
     fn note(&mut self, place: Place, before: Rational, value: Rational) {
-        let Some(seen) = self.along.at(self.moving, value).get(&place).cloned() else {
+        let seen = self.along.at_for(self.moving, value, &[place]);
+        let Some(seen) = seen.get(&place).cloned() else {
             return;
         };
         // Just past a bound that is known, the bound is what a fitter wants to read.

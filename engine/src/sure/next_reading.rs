@@ -104,7 +104,7 @@ impl Split {
             .collect();
         let mut values = vec![(i64::try_from(others.len()).ok()?, BTreeMap::new())];
         for value in others {
-            let mut seen = moving.outcomes(&[(input, value)]);
+            let mut seen = moving.outcomes(base, &[(input, value)], None);
             seen.retain(|place, seen| !base.is_same(view, *place, seen));
             values.push((1, seen));
         }
@@ -209,7 +209,7 @@ fn settles(
     let counts: Vec<usize> = plausible(view.program, input)
         .into_iter()
         .map(|value| {
-            let seen = moving.outcomes(&[(input, value)]);
+            let seen = moving.outcomes(base, &[(input, value)], None);
             let settled =
                 |(place, seen): &(&Place, &Seen)| base.is_waiting(**place) && !seen.is_waiting();
             seen.iter().filter(settled).count()

@@ -8,9 +8,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use loftwright_dsl::program::{GroupId, InputId, Members, Node, Program, Value};
 
+use super::base::Base;
 use super::outcome::Seen;
 use crate::evaluate::Evaluation;
-use crate::evaluate::again::Again;
+use crate::evaluate::again::{Again, Changed};
 use crate::evaluate::state::PerClub;
 use crate::outcome::{Outcome, Place, State};
 
@@ -46,12 +47,19 @@ impl<'a> Moving<'a> {
         self.again.above(inputs)
     }
 
-    /// What the decisions and choices come to that come out otherwise with these readings.
-    pub(crate) fn outcomes(&mut self, readings: &[(InputId, Value)]) -> BTreeMap<Place, Seen> {
+    /// What the decisions and choices come to that come out otherwise with these readings, of those
+    /// that are told; where only some are wanted, of these at least.
+    pub(crate) fn outcomes(
+        &mut self,
+        told: &Base,
+        readings: &[(InputId, Value)],
+        wanted: Option<&BTreeSet<Node>>,
+    ) -> BTreeMap<Place, Seen> {
         let (program, base, keys) = (self.program, self.again.base(), &mut self.keys);
-        self.again.moved(readings, |evaluation, changed| {
+        self.again.moved(readings, wanted, |evaluation, changed| {
             let looking = Looking {
                 evaluation,
+                told,
                 places: if changed.are_groups_new {
                     let keys = keys.get_or_insert_with(|| keys_of_all(program, base));
                     places_now(program, keys, evaluation)
@@ -86,14 +94,16 @@ impl<'a> Moving<'a> {
         readings: &[(InputId, Value)],
         place: Place,
     ) -> Option<Outcome> {
-        self.again
-            .moved(readings, |evaluation, _| evaluation.outcome(place).cloned())
+        let wanted = BTreeSet::from([place.node]);
+        let look = |evaluation: &Evaluation, _: &Changed| evaluation.outcome(place).cloned();
+        self.again.moved(readings, Some(&wanted), look)
     }
 }
 
 /// An evaluation with moved readings, and where the clubs are in it.
 struct Looking<'e> {
     evaluation: &'e Evaluation,
+    told: &'e Base,
     /// For each group whose clubs are not where they were: where each of them is now.
     places: BTreeMap<GroupId, Vec<Option<usize>>>,
 }
@@ -120,15 +130,20 @@ impl Looking<'_> {
         before: &PerClub,
         seen: &mut BTreeMap<Place, Seen>,
     ) {
-        let mut note = |member: Option<usize>, outcome: Seen| {
-            seen.insert(Place { node, member }, outcome);
+        let mut note = |member: Option<usize>, outcome: &dyn Fn() -> Seen| {
+            let place = Place { node, member };
+            if self.told.is_told(place) {
+                seen.insert(place, outcome());
+            }
         };
         match (before, self.evaluation.per_club(node)) {
-            (PerClub::One(_), Some(PerClub::One(outcome))) => note(None, Seen::of(outcome)),
-            (PerClub::One(_), Some(PerClub::Each(outcomes))) => note(None, Seen::of_all(outcomes)),
+            (PerClub::One(_), Some(PerClub::One(outcome))) => note(None, &|| Seen::of(outcome)),
+            (PerClub::One(_), Some(PerClub::Each(outcomes))) => {
+                note(None, &|| Seen::of_all(outcomes))
+            }
             (PerClub::Each(before), Some(PerClub::One(outcome))) => {
                 for member in 0..before.len() {
-                    note(Some(member), Seen::of(outcome));
+                    note(Some(member), &|| Seen::of(outcome));
                 }
             }
             (PerClub::Each(before), Some(PerClub::Each(after))) => {
@@ -142,8 +157,8 @@ impl Looking<'_> {
                     };
                     match there.and_then(|there| after.get(there)) {
                         Some(after) if after == outcome => {}
-                        Some(after) => note(Some(member), Seen::of(after)),
-                        None => note(Some(member), Seen::NotInTheBag),
+                        Some(after) => note(Some(member), &|| Seen::of(after)),
+                        None => note(Some(member), &|| Seen::NotInTheBag),
                     }
                 }
             }

@@ -62,7 +62,7 @@ pub(crate) fn shares(
 ) -> BTreeMap<Place, Share> {
     let mut counts: BTreeMap<Place, BTreeMap<Seen, usize>> = BTreeMap::new();
     for readings in plausible {
-        for (place, seen) in moving.outcomes(readings) {
+        for (place, seen) in moving.outcomes(base, readings, None) {
             *counts.entry(place).or_default().entry(seen).or_default() += 1;
         }
     }

@@ -26,6 +26,7 @@ use self::memory::Memory;
 use self::round::Round;
 use self::sources::Sources;
 use super::expression::World;
+use super::models::Flown;
 use super::prepare::Evaluator;
 use super::run::Run;
 use super::state::Evaluation;
@@ -48,6 +49,7 @@ pub(crate) struct Again<'a> {
 struct AtWork {
     sources: Sources,
     memory: Memory,
+    flown: Flown,
     player: Player,
     evaluation: Evaluation,
 }
@@ -93,10 +95,12 @@ impl<'a> Again<'a> {
             .collect()
     }
 
-    /// Moves readings, evaluates what lies below them, has it looked at, and puts all back.
+    /// Moves readings, evaluates what lies below them, has it looked at, and puts all back. Where
+    /// only some nodes are wanted, others are not evaluated and may stay what they were.
     pub(crate) fn moved<R>(
         &mut self,
         readings: &[(InputId, Value)],
+        wanted: Option<&BTreeSet<Node>>,
         look: impl FnOnce(&Evaluation, &Changed) -> R,
     ) -> R {
         let (evaluator, parts, today, base) = (self.evaluator, self.parts, self.today, self.base);
@@ -111,7 +115,9 @@ impl<'a> Again<'a> {
             parts,
             player: &at_work.player,
             today,
+            flown: Some(&at_work.flown),
         };
+        let is_wanted = wanted.map(|nodes| at_work.sources.below(nodes));
         let nothing = Evaluation::new(evaluator.program);
         let evaluation = std::mem::replace(&mut at_work.evaluation, nothing);
         let mut no_trace = NoTrace;
@@ -120,6 +126,7 @@ impl<'a> Again<'a> {
             &at_work.sources,
             &mut at_work.memory,
             base,
+            is_wanted,
         );
         let inputs = readings.iter().map(|(input, _)| Node::Input(*input));
         let changed = round.go(inputs.collect());
@@ -133,6 +140,7 @@ impl<'a> Again<'a> {
         self.at_work.get_or_insert_with(|| AtWork {
             sources: Sources::of(self.evaluator),
             memory: Memory::of(self.evaluator.program),
+            flown: Flown::default(),
             player: self.player.clone(),
             evaluation: self.base.clone(),
         })

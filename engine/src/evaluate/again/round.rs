@@ -18,6 +18,8 @@ pub(super) struct Round<'r, 'a> {
     sources: &'r Sources,
     memory: &'r mut Memory,
     base: &'a Evaluation,
+    /// The nodes that are wanted, by their places; all where there is none.
+    is_wanted: Option<Vec<bool>>,
     /// The version that each source is in.
     versions: Vec<Version>,
     /// The nodes that look at something that changed, by their places.
@@ -35,8 +37,10 @@ impl<'r, 'a> Round<'r, 'a> {
         sources: &'r Sources,
         memory: &'r mut Memory,
         base: &'a Evaluation,
+        is_wanted: Option<Vec<bool>>,
     ) -> Self {
         Round {
+            is_wanted,
             versions: vec![BASE; sources.count()],
             is_waiting: vec![false; run.world.program.order.len()],
             exchanged: Vec::new(),
@@ -60,6 +64,10 @@ impl<'r, 'a> Round<'r, 'a> {
             .collect();
         let order = &self.run.world.program.order;
         for (place, node) in order.iter().enumerate() {
+            if !self.is_wanted(place) {
+                self.leave(*node);
+                continue;
+            }
             let has_moved = moved.contains(&place);
             if !has_moved && self.is_waiting.get(place) != Some(&true) {
                 if let (Node::Group(id), Some(_)) = (node, &self.groups_before) {
@@ -75,6 +83,20 @@ impl<'r, 'a> Round<'r, 'a> {
         Changed {
             nodes: self.exchanged.iter().map(|(_, node)| *node).collect(),
             are_groups_new: self.groups_before.is_some(),
+        }
+    }
+
+    fn is_wanted(&self, place: usize) -> bool {
+        let wanted = self.is_wanted.as_ref();
+        wanted.is_none_or(|wanted| wanted.get(place) == Some(&true))
+    }
+
+    /// A node that is not wanted stays what it was.
+    fn leave(&mut self, node: Node) {
+        if let (Node::Group(id), Some(before)) = (node, &self.groups_before)
+            && let Some(state) = before.get(id)
+        {
+            self.run.evaluation.set_group(id, state.clone());
         }
     }
 
@@ -187,8 +209,9 @@ impl<'r, 'a> Round<'r, 'a> {
             self.groups_before = Some(self.run.evaluation.begin_groups());
             let order = &self.run.world.program.order;
             for (earlier, node) in order.iter().enumerate().take(place) {
-                if let Node::Group(id) = node {
-                    self.make(*id, earlier);
+                match node {
+                    Node::Group(id) if self.is_wanted(earlier) => self.make(*id, earlier),
+                    _ => self.leave(*node),
                 }
             }
         }

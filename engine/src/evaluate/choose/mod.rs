@@ -10,6 +10,7 @@
 //! | module | what it does |
 //! | --- | --- |
 //! | `candidate`, `offers`, `stock` | what can be taken, and what earlier clubs took |
+//! | `lets`, `own_lets` | what is computed of a candidate; what of that is the same for every player |
 //! | `sides`, `settled` | the ruleset's side of a line, worked out once for the club |
 //! | `needs`, `sift` | the lines, and which candidates meet them |
 //! | `prefers` | the scores, and the best |
@@ -26,6 +27,7 @@ mod lets;
 mod losers;
 mod needs;
 mod offers;
+mod own_lets;
 mod prefers;
 mod settled;
 mod sides;
@@ -34,4 +36,5 @@ mod stock;
 mod together;
 
 pub(super) use candidate::Candidate;
+pub(crate) use own_lets::OwnLets;
 pub(super) use stock::Stock;

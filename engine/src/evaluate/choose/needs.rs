@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use loftwright_dsl::program::{CandidateValue, Choose, Expression, Needs, Value};
+use loftwright_dsl::program::{CandidateValue, Choose, Expression, Needs, Node, Value};
 
 use super::candidate::{Candidate, unmarked};
 use super::lets::{fields_spoken_of, lets_needed};
@@ -46,7 +46,7 @@ enum Standing {
     Blocks(Undecided),
 }
 
-impl<S: TraceSink> Asker<'_, S> {
+impl<'a, S: TraceSink> Asker<'a, S> {
     /// The lines that are asked, one of them replaced by a rung's; `at` has the candidate of which
     /// nothing is known. `Err` is how the choice ends where the ruleset's side of a line is open.
     pub(super) fn lines<'p>(
@@ -244,16 +244,32 @@ impl<S: TraceSink> Asker<'_, S> {
         while candidate.lets.len() < count
             && let Some(computed) = choose.lets.get(candidate.lets.len())
         {
-            let state = self.of_candidate(
-                &computed.value,
-                At {
-                    candidate: Some(candidate),
-                    ..at
-                },
-            )?;
+            let known = self.own_let(candidate);
+            let state = match known {
+                Some(state) => state.clone(),
+                None => self.of_candidate(
+                    &computed.value,
+                    At {
+                        candidate: Some(candidate),
+                        ..at
+                    },
+                )?,
+            };
             candidate.lets.push(state);
         }
         Ok(())
+    }
+
+    /// The next let of a candidate, where it was worked out with the shelves; models behind it are
+    /// asked anew where they are to be recorded.
+    fn own_let(&self, candidate: &Candidate<'_>) -> Option<&'a State> {
+        match self.place.node {
+            Node::Choose(id) if !(S::IS_KEPT && self.is_recording) => {
+                let own_lets = self.world.parts.own_lets();
+                own_lets.get(id, candidate, candidate.lets.len())
+            }
+            _ => None,
+        }
     }
 
     fn is_of_each_piece(&self, choose: &Choose, undecided: &Undecided) -> bool {

@@ -58,6 +58,16 @@ const GROUPS: &[&[Model]] = &[
     club::MODELS,
 ];
 
+/// The models that follow a ball, besides those whose names begin with `flight_`.
+const FLYING: &[&str] = &[
+    "best_driver_loft",
+    "club_carry",
+    "club_landing_angle",
+    "driver_carry_at_loft",
+    "driver_lost_by_a_degree",
+    "lie_miss_in_flight",
+];
+
 /// A model that rules may call.
 #[derive(Clone, Copy)]
 pub struct ModelId(&'static Model);
@@ -96,6 +106,12 @@ impl ModelId {
     #[must_use]
     pub const fn source(self) -> &'static str {
         self.0.source
+    }
+
+    /// Whether a ball is followed to where it lands, which takes far longer than any other formula.
+    #[must_use]
+    pub fn flies(self) -> bool {
+        self.name().starts_with("flight_") || FLYING.contains(&self.name())
     }
 
     /// The model's answer; `None` where the number of arguments is wrong, which the checker
