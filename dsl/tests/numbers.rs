@@ -3,7 +3,7 @@
 
 #![expect(clippy::expect_used, reason = "a panic is how a test fails")]
 
-use loftwright_dsl::quantity::{ArithmeticFault, Rational};
+use loftwright_dsl::quantity::{ArithmeticFault, Rational, Rounding};
 use num_rational::Ratio;
 use num_traits::{CheckedAdd, CheckedDiv, CheckedMul, CheckedSub};
 
@@ -75,6 +75,56 @@ fn sums_products_and_the_order_are_those_of_the_library() {
                     "quotient of {pair}"
                 );
             }
+        }
+    }
+}
+
+#[test]
+fn rounding_is_that_of_the_library() {
+    let wholes = fractions();
+    for (number, library) in &wholes {
+        // Halves round away from zero; the library's own would leave the width near its end.
+        if library.numer().unsigned_abs() >> 124 > 0 || *library.denom() >> 124 > 0 {
+            continue;
+        }
+        let rounded = |rounding| raw(number.rounded_to(Rational::ONE, rounding));
+        let nearest = expected(Some(library.round()));
+        assert_eq!(rounded(Rounding::Nearest), nearest, "nearest to {number:?}");
+        assert_eq!(
+            rounded(Rounding::Up),
+            expected(Some(library.ceil())),
+            "up from {number:?}"
+        );
+        assert_eq!(
+            rounded(Rounding::Down),
+            expected(Some(library.floor())),
+            "down from {number:?}"
+        );
+    }
+    let halves = [(5, 3), (-5, -3), (1, 1), (-1, -1)];
+    for (half, whole) in halves {
+        let half = Rational::fraction(half, 2).expect("a half");
+        let rounded = half.rounded_to(Rational::ONE, Rounding::Nearest);
+        assert_eq!(rounded, Ok(Rational::whole(whole)), "{half:?}");
+    }
+}
+
+#[test]
+fn what_is_left_of_one_is_never_below_nothing() {
+    for (distance, library_distance) in fractions() {
+        for (within, library_within) in fractions().into_iter().step_by(5) {
+            if within.is_zero() {
+                continue;
+            }
+            let left = library_distance
+                .checked_div(&library_within)
+                .and_then(|share| Ratio::from_integer(1).checked_sub(&share))
+                .map(|left| left.max(Ratio::from_integer(0)));
+            assert_eq!(
+                raw(Rational::share_left(distance, within)),
+                expected(left),
+                "{distance:?} within {within:?}"
+            );
         }
     }
 }

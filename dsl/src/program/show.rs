@@ -114,6 +114,9 @@ impl Shown {
 /// The factor of a unit or product of units.
 pub fn unit_factor(unit: &str) -> Option<Rational> {
     use crate::quantity::{ParsedLiteral, parse_literal};
+    if let Some(known) = unit_named(unit) {
+        return Some(known.factor());
+    }
     match parse_literal(&format!("1 {unit}")) {
         Ok(ParsedLiteral::Quantity { value, .. }) => Some(value),
         Ok(ParsedLiteral::Temperature { difference, .. }) => Some(difference),

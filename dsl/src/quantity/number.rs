@@ -158,6 +158,23 @@ impl Rational {
             .ok_or(ArithmeticFault::Overflow)
     }
 
+    /// What is left of 1 at this distance, where nothing is left at `within` and beyond:
+    /// 1 − distance ÷ within, at least 0.
+    ///
+    /// # Errors
+    /// [`ArithmeticFault::DivisionByZero`] where `within` is zero, [`ArithmeticFault::Overflow`].
+    pub fn share_left(distance: Self, within: Self) -> Result<Self, ArithmeticFault> {
+        if let Some((short, long)) = distance.small_with(within)
+            && Rational::ZERO < within
+            && short.compared(long).is_ge()
+        {
+            // Neither the quotient nor the difference of small numbers overflows.
+            return Ok(Rational::ZERO);
+        }
+        let share = Rational::ONE.minus(distance.over(within)?)?;
+        Ok(share.max(Rational::ZERO))
+    }
+
     #[inline]
     fn small_with(self, other: Self) -> Option<(Small, Small)> {
         Some((Small::of(&self.0)?, Small::of(&other.0)?))
@@ -183,7 +200,14 @@ impl Rational {
     /// [`ArithmeticFault::DivisionByZero`] for a unit of zero, or [`ArithmeticFault::Overflow`].
     pub fn rounded_to(self, unit: Self, rounding: Rounding) -> Result<Self, ArithmeticFault> {
         let unit = unit.size();
-        let multiples = self.over(unit)?;
+        let multiples = if unit == Rational::ONE {
+            self
+        } else {
+            self.over(unit)?
+        };
+        if let Some(multiples) = Small::of(&multiples.0) {
+            return Rational::whole(multiples.rounded(rounding)).times(unit);
+        }
         let whole = match rounding {
             Rounding::Nearest => multiples.0.round(),
             Rounding::Up => multiples.0.ceil(),

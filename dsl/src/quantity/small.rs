@@ -1,12 +1,15 @@
 //! The short way for small fractions, which nearly all are.
 //!
 //! Numerators and denominators below 2^62 can be cross-multiplied in 128 bits without any check,
-//! and nearly always reduced in 64. Every answer here is the one of the long way: with such
+//! and reduced in 64 before that (Knuth, *The Art of Computer Programming*, volume 2, 4.5.1): of
+//! two reduced fractions only so much can be taken out of the result as they have in common. Every answer here is the one of the long way: with such
 //! operands neither way can overflow, and a reduced fraction with a positive denominator is unique.
 
 use std::cmp::Ordering;
 
 use num_rational::Ratio;
+
+use super::number::Rounding;
 
 /// What is below this in size is small.
 const SMALL: i64 = 1 << 62;
@@ -43,35 +46,76 @@ impl Small {
     pub(super) fn plus(self, other: Self) -> Ratio<i128> {
         if self.denominator == other.denominator {
             // Two numbers below 2^62.
-            return reduced(
-                i128::from(self.numerator + other.numerator),
-                i128::from(self.denominator),
+            let numerator = self.numerator + other.numerator;
+            let common = common_divisor(numerator, self.denominator);
+            return Ratio::new_raw(
+                i128::from(numerator / common),
+                i128::from(self.denominator / common),
             );
         }
-        reduced(
-            product(self.numerator, other.denominator) + product(other.numerator, self.denominator),
-            product(self.denominator, other.denominator),
-        )
+        let common = common_divisor(self.denominator, other.denominator);
+        if common == 1 {
+            return Ratio::new_raw(
+                product(self.numerator, other.denominator)
+                    + product(other.numerator, self.denominator),
+                product(self.denominator, other.denominator),
+            );
+        }
+        let (own, others) = (self.denominator / common, other.denominator / common);
+        let numerator = product(self.numerator, others) + product(other.numerator, own);
+        // What is left to take out divides what the denominators have in common.
+        let (numerator, rest) = match i64::try_from(numerator) {
+            Ok(small) => {
+                let rest = common_divisor(small, common);
+                (i128::from(small / rest), rest)
+            }
+            Err(_) => {
+                let beyond = i64::try_from(numerator % i128::from(common)).unwrap_or(0);
+                let rest = common_divisor(beyond, common);
+                (numerator / i128::from(rest), rest)
+            }
+        };
+        Ratio::new_raw(numerator, product(own, other.denominator / rest))
     }
 
     #[inline]
     pub(super) fn times(self, other: Self) -> Ratio<i128> {
-        reduced(
-            product(self.numerator, other.numerator),
-            product(self.denominator, other.denominator),
+        // Each is reduced: only across can something be taken out.
+        let one = common_divisor(self.numerator, other.denominator);
+        let two = common_divisor(other.numerator, self.denominator);
+        Ratio::new_raw(
+            product(self.numerator / one, other.numerator / two),
+            product(self.denominator / two, other.denominator / one),
         )
     }
 
     /// `self ÷ other`; the divisor is not zero.
     #[inline]
     pub(super) fn over(self, other: Self) -> Ratio<i128> {
-        let numerator = product(self.numerator, other.denominator);
-        let denominator = product(self.denominator, other.numerator);
+        let above = common_divisor(self.numerator, other.numerator);
+        let below = common_divisor(self.denominator, other.denominator);
+        let numerator = product(self.numerator / above, other.denominator / below);
+        let denominator = product(self.denominator / below, other.numerator / above);
         if denominator < 0 {
-            reduced(-numerator, -denominator)
+            Ratio::new_raw(-numerator, -denominator)
         } else {
-            reduced(numerator, denominator)
+            Ratio::new_raw(numerator, denominator)
         }
+    }
+
+    /// The nearest whole number in the direction of `rounding`.
+    #[inline]
+    pub(super) fn rounded(self, rounding: Rounding) -> i64 {
+        let floor = self.numerator.div_euclid(self.denominator);
+        let rest = self.numerator.rem_euclid(self.denominator);
+        let is_up = match rounding {
+            Rounding::Down => false,
+            Rounding::Up => rest > 0,
+            // Halves away from zero.
+            Rounding::Nearest if self.numerator < 0 => rest > self.denominator - rest,
+            Rounding::Nearest => rest >= self.denominator - rest,
+        };
+        floor + i64::from(is_up)
     }
 
     #[inline]
@@ -88,24 +132,15 @@ fn product(one: i64, other: i64) -> i128 {
     i128::from(one) * i128::from(other)
 }
 
-/// The fraction in lowest terms; the denominator is positive.
+/// The greatest common divisor of two small numbers, of which the second is not zero.
 #[inline]
-fn reduced(numerator: i128, denominator: i128) -> Ratio<i128> {
-    if denominator == 1 {
-        return Ratio::new_raw(numerator, 1);
+fn common_divisor(one: i64, other: i64) -> i64 {
+    if one == 1 || other == 1 {
+        return 1;
     }
-    match (
-        u64::try_from(numerator.unsigned_abs()),
-        u64::try_from(denominator),
-    ) {
-        (Ok(above), Ok(below)) => {
-            let divisor = greatest_common_divisor(above, below);
-            let above = i128::from(above / divisor);
-            let numerator = if numerator < 0 { -above } else { above };
-            Ratio::new_raw(numerator, i128::from(below / divisor))
-        }
-        _ => Ratio::new(numerator, denominator),
-    }
+    let divisor = greatest_common_divisor(one.unsigned_abs(), other.unsigned_abs());
+    // It is no larger than the second, which is small.
+    i64::try_from(divisor).unwrap_or(1)
 }
 
 /// Stein's binary algorithm (Knuth, *The Art of Computer Programming*, volume 2, 4.5.2, algorithm
