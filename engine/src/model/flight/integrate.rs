@@ -97,8 +97,25 @@ impl<L: Law> Motion<L> {
     }
 
     /// Follows the ball to its landing, seen from the ground; `visit` sees every point on the way.
-    pub(super) fn fly(&self, launch: &Launch, mut visit: impl FnMut(PathPoint)) -> Landing {
+    pub(super) fn fly(&self, launch: &Launch, visit: impl FnMut(PathPoint)) -> Landing {
         let axis = axis_of(launch);
+        let [along, _, up] = axis;
+        let [_, across_m_s, _] = self.start_of(launch).velocity_m_s;
+        if along == 0.0 && up == 0.0 && across_m_s == 0.0 {
+            self.fly_about::<true>(launch, axis, visit)
+        } else {
+            self.fly_about::<false>(launch, axis, visit)
+        }
+    }
+
+    /// `IS_STRAIGHT`: the spin's axis is level and across the flight, and nothing moves across it.
+    /// All that is left out then are zeros, which change no bit of the rest.
+    fn fly_about<const IS_STRAIGHT: bool>(
+        &self,
+        launch: &Launch,
+        axis: [f64; 3],
+        mut visit: impl FnMut(PathPoint),
+    ) -> Landing {
         let mut place = L::Place::default();
         let mut landing = Landing {
             state: self.start_of(launch),
@@ -113,18 +130,19 @@ impl<L: Law> Motion<L> {
         visit(self.point(&landing));
         while landing.steps < MOST_STEPS {
             let here = landing.state;
-            let speed_m_s = size(here.velocity_m_s);
+            let speed_m_s = size::<IS_STRAIGHT>(here.velocity_m_s);
             landing.passes(speed_m_s);
             let step_s = (STEP_M / speed_m_s).min(LONGEST_STEP_S);
-            let next = self.step(&here, speed_m_s, &axis, step_s, &mut place);
+            let next = self.step::<IS_STRAIGHT>(&here, speed_m_s, &axis, step_s, &mut place);
             landing.steps += 1;
             let arc = Arc::between(&here, &next, step_s);
             landing.apex_m = landing.apex_m.max(arc.top_m());
             if next.height_m() <= 0.0 {
                 let last_s = step_s * arc.share_at_ground();
-                landing.state = self.step(&here, speed_m_s, &axis, last_s, &mut place);
+                landing.state =
+                    self.step::<IS_STRAIGHT>(&here, speed_m_s, &axis, last_s, &mut place);
                 landing.time_s += last_s;
-                landing.passes(size(landing.state.velocity_m_s));
+                landing.passes(size::<IS_STRAIGHT>(landing.state.velocity_m_s));
                 visit(self.point(&landing));
                 break;
             }
@@ -138,7 +156,7 @@ impl<L: Law> Motion<L> {
 
     /// The state after a step. No force depends on where the ball is, so that the position follows
     /// from the velocities without stages of its own.
-    pub(super) fn step(
+    pub(super) fn step<const IS_STRAIGHT: bool>(
         &self,
         from: &State,
         speed_m_s: f64,
@@ -148,18 +166,20 @@ impl<L: Law> Motion<L> {
     ) -> State {
         let half_s = 0.5 * step_s;
         let (velocity_m_s, spin_rpm) = (from.velocity_m_s, from.spin_rpm);
-        let first = self.rate((velocity_m_s, spin_rpm), speed_m_s, axis, place);
-        let second = self.rate_after(from, &first, half_s, axis, place);
-        let third = self.rate_after(from, &second, half_s, axis, place);
-        let fourth = self.rate_after(from, &third, step_s, axis, place);
+        let first = self.rate::<IS_STRAIGHT>((velocity_m_s, spin_rpm), speed_m_s, axis, place);
+        let second = self.rate_after::<IS_STRAIGHT>(from, &first, half_s, axis, place);
+        let third = self.rate_after::<IS_STRAIGHT>(from, &second, half_s, axis, place);
+        let fourth = self.rate_after::<IS_STRAIGHT>(from, &third, step_s, axis, place);
         let sixth_s = step_s * (1.0 / 6.0);
         let [a, b, c, d] = [first, second, third, fourth];
-        let middle = sum(b.velocity_m_s2, c.velocity_m_s2);
-        let ends = sum(a.velocity_m_s2, d.velocity_m_s2);
-        let level = ahead(from.position_m, velocity_m_s, step_s);
+        let middle = sum::<IS_STRAIGHT>(b.velocity_m_s2, c.velocity_m_s2);
+        let ends = sum::<IS_STRAIGHT>(a.velocity_m_s2, d.velocity_m_s2);
+        let level = ahead::<IS_STRAIGHT>(from.position_m, velocity_m_s, step_s);
+        let start = sum::<IS_STRAIGHT>(a.velocity_m_s2, middle);
+        let all = sum::<IS_STRAIGHT>(ends, sum::<IS_STRAIGHT>(middle, middle));
         State {
-            position_m: ahead(level, sum(a.velocity_m_s2, middle), step_s * sixth_s),
-            velocity_m_s: ahead(velocity_m_s, sum(ends, sum(middle, middle)), sixth_s),
+            position_m: ahead::<IS_STRAIGHT>(level, start, step_s * sixth_s),
+            velocity_m_s: ahead::<IS_STRAIGHT>(velocity_m_s, all, sixth_s),
             spin_rpm: spin_rpm
                 + sixth_s * ((a.spin_rpm_s + d.spin_rpm_s) + 2.0 * (b.spin_rpm_s + c.spin_rpm_s)),
         }
@@ -168,7 +188,7 @@ impl<L: Law> Motion<L> {
     /// The rate of change where a rate leads within a time. Always inlined, as what it calls: the
     /// four stages of a step then stay in registers, which takes a quarter off a flight.
     #[inline(always)]
-    fn rate_after(
+    fn rate_after<const IS_STRAIGHT: bool>(
         &self,
         from: &State,
         rate: &Rate,
@@ -176,13 +196,14 @@ impl<L: Law> Motion<L> {
         axis: &[f64; 3],
         place: &mut L::Place,
     ) -> Rate {
-        let velocity_m_s = ahead(from.velocity_m_s, rate.velocity_m_s2, time_s);
+        let velocity_m_s = ahead::<IS_STRAIGHT>(from.velocity_m_s, rate.velocity_m_s2, time_s);
         let spin_rpm = from.spin_rpm + time_s * rate.spin_rpm_s;
-        self.rate((velocity_m_s, spin_rpm), size(velocity_m_s), axis, place)
+        let speed_m_s = size::<IS_STRAIGHT>(velocity_m_s);
+        self.rate::<IS_STRAIGHT>((velocity_m_s, spin_rpm), speed_m_s, axis, place)
     }
 
     #[inline(always)]
-    fn rate(
+    fn rate<const IS_STRAIGHT: bool>(
         &self,
         ([x, y, z], spin_rpm): ([f64; 3], f64),
         speed_m_s: f64,
@@ -193,12 +214,21 @@ impl<L: Law> Motion<L> {
         let force = self.force_per_m * speed_m_s;
         let drag = force * coefficients.drag;
         let lift = force * coefficients.lift;
-        Rate {
-            velocity_m_s2: [
+        let velocity_m_s2 = if IS_STRAIGHT {
+            [
+                lift * (b * z) - drag * x,
+                0.0,
+                lift * (0.0 - b * x) - drag * z - self.gravity_m_s2,
+            ]
+        } else {
+            [
                 lift * (b * z - c * y) - drag * x,
                 lift * (c * x - a * z) - drag * y,
                 lift * (a * y - b * x) - drag * z - self.gravity_m_s2,
-            ],
+            ]
+        };
+        Rate {
+            velocity_m_s2,
             spin_rpm_s: -(self.spin_decay_per_m * speed_m_s) * spin_rpm,
         }
     }
@@ -212,22 +242,22 @@ impl<L: Law> Motion<L> {
         ];
         State {
             position_m: [0.0; 3],
-            velocity_m_s: ahead(velocity_m_s, self.wind_m_s, -1.0),
+            velocity_m_s: ahead::<false>(velocity_m_s, self.wind_m_s, -1.0),
             spin_rpm: launch.spin_rpm,
         }
     }
 
     fn seen_from_the_ground(&self, state: &State, time_s: f64) -> State {
         State {
-            position_m: ahead(state.position_m, self.wind_m_s, time_s),
-            velocity_m_s: sum(state.velocity_m_s, self.wind_m_s),
+            position_m: ahead::<false>(state.position_m, self.wind_m_s, time_s),
+            velocity_m_s: sum::<false>(state.velocity_m_s, self.wind_m_s),
             spin_rpm: state.spin_rpm,
         }
     }
 
     fn point(&self, landing: &Landing) -> PathPoint {
         let [along_m, lateral_m, height_m] =
-            ahead(landing.state.position_m, self.wind_m_s, landing.time_s);
+            ahead::<false>(landing.state.position_m, self.wind_m_s, landing.time_s);
         PathPoint {
             time_s: landing.time_s,
             along_m,
@@ -238,19 +268,28 @@ impl<L: Law> Motion<L> {
 }
 
 #[inline]
-fn size([x, y, z]: [f64; 3]) -> f64 {
-    (x * x + y * y + z * z).sqrt()
+fn size<const IS_STRAIGHT: bool>([x, y, z]: [f64; 3]) -> f64 {
+    if IS_STRAIGHT {
+        (x * x + z * z).sqrt()
+    } else {
+        (x * x + y * y + z * z).sqrt()
+    }
 }
 
 #[inline]
-fn sum([a, b, c]: [f64; 3], [d, e, f]: [f64; 3]) -> [f64; 3] {
-    [a + d, b + e, c + f]
+fn sum<const IS_STRAIGHT: bool>([a, b, c]: [f64; 3], [d, e, f]: [f64; 3]) -> [f64; 3] {
+    [a + d, if IS_STRAIGHT { 0.0 } else { b + e }, c + f]
 }
 
 /// Where a vector comes to that changes evenly for a time.
 #[inline]
-fn ahead([a, b, c]: [f64; 3], [d, e, f]: [f64; 3], time_s: f64) -> [f64; 3] {
-    [a + time_s * d, b + time_s * e, c + time_s * f]
+fn ahead<const IS_STRAIGHT: bool>(
+    [a, b, c]: [f64; 3],
+    [d, e, f]: [f64; 3],
+    time_s: f64,
+) -> [f64; 3] {
+    let across = if IS_STRAIGHT { 0.0 } else { b + time_s * e };
+    [a + time_s * d, across, c + time_s * f]
 }
 
 impl Landing {

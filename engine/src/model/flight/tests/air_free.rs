@@ -42,7 +42,7 @@ fn motion() -> Motion<ConstantDrag> {
 fn stepped(motion: &Motion<ConstantDrag>, state: &State, step_s: f64) -> State {
     let [x, y, z] = state.velocity_m_s;
     let speed_m_s = (x * x + y * y + z * z).sqrt();
-    motion.step(state, speed_m_s, &AXIS, step_s, &mut ())
+    motion.step::<false>(state, speed_m_s, &AXIS, step_s, &mut ())
 }
 
 fn drag_per_m() -> f64 {
