@@ -39,7 +39,12 @@ pub(crate) struct Column {
     ends: Vec<usize>,
     /// By value, then in order.
     places: Vec<usize>,
+    /// The places of each value as a set, where the values are few.
+    sets: Vec<Places>,
 }
+
+/// A column of no more values than this has a set of places for each.
+const MOST_SETS: usize = 32;
 
 /// Some of the places of a shelf.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -88,14 +93,15 @@ impl Shelf {
                 let count =
                     |part: &CataloguePart| Value::Number(Rational::whole(part.on_hand.count()));
                 let counts = records.iter().map(|(part, _)| Some(count(part)));
-                return Some(Column::new(counts));
+                return Some(Column::new(counts).with_sets(items.len()));
             }
             let values = || {
                 let records = records.iter();
                 records.map(|(part, measured)| recorded(&part.fields, *measured, field))
             };
             let is_list = |value: Option<&Value>| matches!(value, Some(Value::List(_)));
-            (!values().any(is_list)).then(|| Column::new(values().map(|value| value.cloned())))
+            let cloned = || values().map(|value| value.cloned());
+            (!values().any(is_list)).then(|| Column::new(cloned()).with_sets(items.len()))
         };
         let columns = (0..width.unwrap_or(0)).map(column).collect();
         let mut there = Places::none(items.len());
@@ -204,6 +210,31 @@ impl Column {
             }
         }
         column
+    }
+
+    /// With sets of places on a shelf of this size.
+    fn with_sets(mut self, size: usize) -> Self {
+        if self.values.len() <= MOST_SETS {
+            let set = |(_, places): (&Value, &[usize])| {
+                let mut set = Places::none(size);
+                set.add_all(places);
+                set
+            };
+            self.sets = self.values().map(set).collect();
+        }
+        self
+    }
+
+    /// Adds to some places those of the values of which this holds.
+    pub(crate) fn add_where(&self, places: &mut Places, holds: impl Fn(&Value) -> bool) {
+        for (index, (value, standing)) in self.values().enumerate() {
+            if holds(value) {
+                match self.sets.get(index) {
+                    Some(set) => places.join(set),
+                    None => places.add_all(standing),
+                }
+            }
+        }
     }
 
     /// The values that occur, in order, each with the places where it stands, in order.

@@ -67,6 +67,10 @@ impl<S: TraceSink> Asker<'_, S> {
             return (open, How::OnlyWhen);
         }
         let mut deciding = Deciding::new();
+        if S::IS_KEPT {
+            // Nearly all have a value and what each step does to it.
+            deciding.steps.reserve_exact(1 + decision.steps.len());
+        }
         let answer = self.decide(decision, clause, at, &mut deciding);
         (outcome_of_answer(answer), How::Steps(deciding.steps))
     }

@@ -60,7 +60,7 @@ impl NewGroup {
             identities,
             state: GroupState {
                 outcome,
-                fields,
+                fields: fields.into(),
                 width,
                 ..GroupState::default()
             },

@@ -5,7 +5,7 @@ use loftwright_dsl::program::{GroupId, Value};
 use super::algebra::{merge, outcome_of};
 use super::expression::Asker;
 use super::group::{Identity, NewGroup};
-use super::reference::unknown_club_field;
+use super::reference::add_club;
 use super::state::Club;
 use crate::contract::{PlannedNames, StandardSetNames};
 use crate::outcome::{State, Undecided};
@@ -39,7 +39,8 @@ impl<S: TraceSink> Asker<'_, S> {
         let identities = bag.iter().map(identity).collect();
         let mut fields = Vec::with_capacity(bag.len().saturating_mul(names.width));
         for (member, club) in bag.iter().enumerate() {
-            fields.extend(self.bag_fields(id, names, member, club));
+            let known = self.bag_fields(names, club).into_iter();
+            add_club(id, member, names.width, known, &mut fields);
         }
         NewGroup::made(identities, fields, names.width)
     }
@@ -133,23 +134,10 @@ impl<S: TraceSink> Asker<'_, S> {
         Some([carry, gap])
     }
 
-    /// The fields of one club: what the player keeps takes the place of what is planned; what
-    /// nobody plans is not known.
-    fn bag_fields(
-        &self,
-        id: GroupId,
-        names: &StandardSetNames,
-        member: usize,
-        club: &BagClub,
-    ) -> Vec<State> {
-        let mut fields: Vec<State> = (0..names.width)
-            .map(|field| unknown_club_field(id, member, field))
-            .collect();
-        let mut set = |field: usize, state: State| {
-            if let Some(place) = fields.get_mut(field) {
-                *place = state;
-            }
-        };
+    /// What is known of one club: what the player keeps takes the place of what is planned.
+    fn bag_fields(&self, names: &StandardSetNames, club: &BagClub) -> Vec<(usize, State)> {
+        let mut known = Vec::with_capacity(names.fields.len());
+        let mut set = |field: usize, state: State| known.push((field, state));
         let [kind, is_kept, loft, kept_length, shaft_mass, carry, gap] = names.fields;
         set(kind, State::Known(Value::Word(club.kind)));
         set(is_kept, State::Known(Value::Flag(club.kept.is_some())));
@@ -171,6 +159,6 @@ impl<S: TraceSink> Asker<'_, S> {
             set(carry, carry_of_plan);
             set(gap, gap_of_plan);
         }
-        fields
+        known
     }
 }

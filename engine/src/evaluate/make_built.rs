@@ -6,7 +6,7 @@ use loftwright_dsl::quantity::Rational;
 use super::algebra::{merge, undecided_for};
 use super::expression::{Asker, At};
 use super::group::{Identity, NewGroup};
-use super::reference::unknown_club_field;
+use super::reference::add_club;
 use crate::contract::{AssembleNames, BuildNames, PieceNames};
 use crate::outcome::{Cause, Outcome, Place, State, Undecided};
 use crate::set::built::{ClubToBuild, MatchedBy};
@@ -23,53 +23,45 @@ impl<S: TraceSink> Asker<'_, S> {
         let mut fields = Vec::with_capacity(clubs.len().saturating_mul(names.width));
         let mut notes = Vec::with_capacity(clubs.len());
         for member in 0..clubs.len() {
-            let (of_club, note) = self.built_fields(id, names, member);
-            fields.extend(of_club);
-            notes.push(note);
+            notes.push(self.add_built(id, names, member, &mut fields));
         }
         let mut made = NewGroup::made(identities, fields, names.width);
         made.state.notes = notes;
         made
     }
 
-    fn built_fields(
+    /// Adds the fields of one club; a note where it could not be worked out.
+    fn add_built(
         &self,
         id: GroupId,
         names: &AssembleNames,
         member: usize,
-    ) -> (Vec<State>, Option<String>) {
+        fields: &mut Vec<State>,
+    ) -> Option<String> {
         let of_club = |field| {
             self.evaluation
                 .field(names.club, member, field)
                 .unwrap_or(State::None)
         };
-        let mut fields: Vec<State> = (0..names.width)
-            .map(|field| unknown_club_field(id, member, field))
-            .collect();
-        let mut set = |field: usize, state: State| {
-            if let Some(place) = fields.get_mut(field) {
-                *place = state;
-            }
-        };
         let [kind, is_kept, loft, length, worked_out @ ..] = names.fields;
-        set(kind, of_club(names.club_kind));
-        set(is_kept, of_club(names.club_is_kept));
-        set(loft, of_club(names.club_loft));
+        let mut known = vec![
+            (kind, of_club(names.club_kind)),
+            (is_kept, of_club(names.club_is_kept)),
+            (loft, of_club(names.club_loft)),
+        ];
         // Nothing is built of a kept club: its length is known at most.
         if of_club(names.club_is_kept) == State::Known(Value::Flag(true)) {
-            set(length, of_club(names.club_kept_length));
-            for field in worked_out {
-                set(field, State::None);
-            }
-            return (fields, None);
+            known.push((length, of_club(names.club_kept_length)));
+            known.extend(worked_out.map(|field| (field, State::None)));
+            add_club(id, member, names.width, known.into_iter(), fields);
+            return None;
         }
         let at = Some((names.club, member));
-        set(length, self.read(names.club_length, at));
-        let built = self.built(id, names, member);
-        for (field, state) in worked_out.into_iter().zip(built.0) {
-            set(field, state);
-        }
-        (fields, built.1)
+        known.push((length, self.read(names.club_length, at)));
+        let (states, note) = self.built(id, names, member);
+        known.extend(worked_out.into_iter().zip(states));
+        add_club(id, member, names.width, known.into_iter(), fields);
+        note
     }
 
     /// Mass, balance, swingweight, moment; the change of the head's mass; the shaft as cut and both

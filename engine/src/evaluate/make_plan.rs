@@ -54,7 +54,7 @@ impl<S: TraceSink> Asker<'_, S> {
             });
         match made {
             Ok((group, made, terms)) => NewGroup {
-                plan: Some(Box::new(trace_of(names, &field, made, terms))),
+                plan: S::IS_KEPT.then(|| Box::new(trace_of(names, &field, made, terms))),
                 ..group
             },
             Err(ended) => NewGroup::without_clubs(ended.into()),

@@ -91,6 +91,40 @@ impl Evaluator<'_> {
         };
         Run::new(world, sink).evaluate()
     }
+
+    /// As [`Evaluation::evaluate_at`], of an evaluation of this evaluator's program.
+    pub(crate) fn state_at(
+        &self,
+        evaluation: &Evaluation,
+        parts: &Parts,
+        player: &Player,
+        today: Date,
+        expression: &Expression,
+        club: Option<(GroupId, usize)>,
+    ) -> State {
+        let world = World {
+            program: self.program,
+            prepared: self,
+            parts,
+            player,
+            today,
+            flown: None,
+        };
+        let Some(node) = self.program.order.last() else {
+            return State::None;
+        };
+        // The place is only named in the trace of models, and none is kept.
+        let place = Place {
+            node: *node,
+            member: None,
+        };
+        let at = At {
+            club,
+            ..At::default()
+        };
+        let answer = Asker::new(world, evaluation, &mut NoTrace, place).ask(expression, at);
+        answer.unwrap_or_else(|_| State::Undecided(Undecided::default()))
+    }
 }
 
 impl Evaluation {
@@ -107,27 +141,6 @@ impl Evaluation {
         club: Option<(GroupId, usize)>,
     ) -> State {
         let evaluator = Evaluator::new(program);
-        let world = World {
-            program,
-            prepared: &evaluator,
-            parts,
-            player,
-            today,
-            flown: None,
-        };
-        let Some(node) = program.order.last() else {
-            return State::None;
-        };
-        // The place is only named in the trace of models, and none is kept.
-        let place = Place {
-            node: *node,
-            member: None,
-        };
-        let at = At {
-            club,
-            ..At::default()
-        };
-        let answer = Asker::new(world, self, &mut NoTrace, place).ask(expression, at);
-        answer.unwrap_or_else(|_| State::Undecided(Undecided::default()))
+        evaluator.state_at(self, parts, player, today, expression, club)
     }
 }

@@ -24,7 +24,22 @@ type Computed = Result<(Value, Option<BeyondLiterature>), OutsideRange>;
 /// The answers of models that follow a ball, by their exact arguments: a flight takes as long as a
 /// thousand comparisons.
 #[derive(Default)]
-pub(super) struct Flown(RefCell<BTreeMap<(ModelId, Box<[Rational]>), Computed>>);
+pub(super) struct Flown(RefCell<BTreeMap<FlownKey, Computed>>);
+
+/// What is flown: a number for the arguments first, which nearly always tells two apart.
+type FlownKey = (u64, ModelId, Box<[Rational]>);
+
+/// A number that differs for nearly all different arguments.
+fn number_of(arguments: &[Rational]) -> u64 {
+    let mixed = |so_far: u64, part: i128| {
+        let part = i64::try_from(part).map_or(0, i64::cast_unsigned);
+        // An odd number, so that nothing is lost.
+        (so_far.rotate_left(23) ^ part).wrapping_mul(0x9e37_79b9_7f4a_7c15)
+    };
+    arguments.iter().fold(0, |so_far, argument| {
+        mixed(mixed(so_far, argument.numerator()), argument.denominator())
+    })
+}
 
 impl<S: TraceSink> Asker<'_, S> {
     pub(super) fn of_model(
@@ -79,7 +94,7 @@ impl<S: TraceSink> Asker<'_, S> {
         let Some(Flown(flown)) = self.world.flown.filter(|_| flies) else {
             return self.answer(model, arguments);
         };
-        let key = (model, Box::from(arguments));
+        let key = (number_of(arguments), model, Box::from(arguments));
         if let Some(known) = flown.borrow().get(&key) {
             return Ok(known.clone());
         }

@@ -180,6 +180,9 @@ impl<'a, S: TraceSink> Run<'a, S> {
         let Some(size) = self.size_or_blocked(node, each.group) else {
             return;
         };
+        if each.order.is_none() {
+            return self.one_by_one(node, each.group, size, evaluate);
+        }
         let mut outcomes: Vec<Option<Outcome>> = std::iter::repeat_n(None, size).collect();
         let mut asker = self.asker(node);
         let order = asker.order_along(each, size);
@@ -213,6 +216,43 @@ impl<'a, S: TraceSink> Run<'a, S> {
             before = Some(member);
         }
         let outcomes = outcomes.into_iter().flatten().collect();
+        self.evaluation.set(node, PerClub::Each(outcomes));
+    }
+
+    /// A node whose clubs are evaluated in the group's own order, each after the one before.
+    fn one_by_one(
+        &mut self,
+        node: Node,
+        group: GroupId,
+        size: usize,
+        mut evaluate: impl FnMut(&mut Asker<'_, S>, At<'_>) -> (Outcome, How),
+    ) {
+        let mut outcomes: Vec<Outcome> = Vec::with_capacity(size);
+        let mut asker = self.asker(node);
+        let order: Vec<usize> = (0..size).collect();
+        for member in 0..size {
+            asker.turn_to(Some(member));
+            let before = member.checked_sub(1);
+            let previous = before.and_then(|before| {
+                let place = Place {
+                    node,
+                    member: Some(before),
+                };
+                Some((place, outcomes.get(before)?))
+            });
+            let at = At {
+                club: Some((group, member)),
+                along: Some(Along {
+                    order: &order,
+                    position: member,
+                }),
+                previous,
+                candidate: None,
+            };
+            let (outcome, how) = evaluate(&mut asker, at);
+            asker.record(&outcome, how);
+            outcomes.push(outcome);
+        }
         self.evaluation.set(node, PerClub::Each(outcomes));
     }
 

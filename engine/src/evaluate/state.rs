@@ -8,6 +8,8 @@
 //! `club` is made from `iron` and `kept`) hold the same identities, so that "the same club in
 //! another group" is a search through at most a few entries.
 
+use std::sync::Arc;
+
 use loftwright_dsl::arena::Id;
 use loftwright_dsl::program::{GroupId, Node, Program};
 
@@ -48,7 +50,7 @@ pub(crate) struct GroupState {
     /// Its clubs in its own order.
     pub(crate) clubs: Vec<Club>,
     /// The fields of all clubs, club after club; empty where the fields are a wider group's.
-    pub(crate) fields: Vec<State>,
+    pub(crate) fields: Arc<[State]>,
     /// The number of fields of a club.
     pub(crate) width: usize,
     /// The wider group, where the group is a part of one, and the places of its clubs there.
@@ -58,7 +60,7 @@ pub(crate) struct GroupState {
 }
 
 /// What every node came to.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, Default)]
 pub struct Evaluation {
     inputs: Vec<PerClub>,
     lets: Vec<PerClub>,

@@ -6,12 +6,13 @@ use loftwright_dsl::program::{Expression, Field, GroupId, Members, Program};
 
 use super::reads::Reads;
 use super::view::View;
-use crate::evaluate::Evaluation;
+use crate::evaluate::{Evaluation, Evaluator};
 use crate::outcome::{Place, State};
 
 /// The groups of one evaluation.
 pub(crate) struct Groups<'a> {
     program: &'a Program,
+    evaluator: Evaluator<'a>,
     evaluation: &'a Evaluation,
     /// The group of what could be in the set, and the group of the plan.
     pub(crate) candidate: Option<GroupId>,
@@ -35,6 +36,7 @@ impl<'a> Groups<'a> {
         };
         Groups {
             program,
+            evaluator: Evaluator::new(program),
             evaluation,
             candidate: named("candidate"),
             plan: named("planned"),
@@ -111,8 +113,8 @@ impl<'a> Groups<'a> {
     /// What an expression of a declaration is for the club of a place, along the group's own order.
     pub(crate) fn state_at(&self, view: &View<'_>, place: Place, expression: &Expression) -> State {
         let club = view.group_of(place.node).zip(place.member);
-        self.evaluation.evaluate_at(
-            self.program,
+        self.evaluator.state_at(
+            self.evaluation,
             view.parts,
             view.player,
             view.today,

@@ -31,6 +31,8 @@
 //! 1.6 kg/m³, given up 0 to 0.05. Below 20 m/s (45 mph) the drag changes steeply with speed and the
 //! top is no longer a clean one: the answer may then stray by a degree.
 
+use std::collections::BTreeMap;
+
 use super::answer::{Answer, BeyondLiterature};
 use super::flight::{self, Conditions, Launch};
 use super::impact::{self, Delivery, Strike};
@@ -97,11 +99,12 @@ pub fn best_driver_loft(driving: Driving, given_up: f64) -> Result<BestLoft, Out
     driving.check()?;
     let given_up = GIVEN_UP.check(given_up)?;
     let floor_deg = driving.floor_deg()?;
-    let top = driving.best_whole_degree(floor_deg)?;
+    let mut flown_before = WholeDegrees::default();
+    let top = driving.best_whole_degree(floor_deg, &mut flown_before)?;
     let mut carries_m = [0.0; 5];
     let mut beyond = None;
     for (carry_m, offset) in carries_m.iter_mut().zip([-2, -1, 0, 1, 2]) {
-        let flown = driving.fly(f64::from(top + offset))?;
+        let flown = flown_before.fly(&driving, top + offset)?;
         *carry_m = flown.worth;
         if offset == 0 {
             beyond = flown.beyond;
@@ -143,6 +146,7 @@ pub fn driver_carry_m(driving: Driving, delivered_loft_deg: f64) -> Result<Answe
 }
 
 /// What comes of one loft.
+#[derive(Clone, Copy)]
 struct Flown {
     /// The carry in metres; below 0 where there is none: lower, the further from having one.
     worth: f64,
@@ -158,6 +162,21 @@ impl Flown {
             slower_by: None,
             beyond: None,
         }
+    }
+}
+
+/// What came of whole degrees of spin loft: the search passes the top and its neighbours.
+#[derive(Default)]
+struct WholeDegrees(BTreeMap<i32, Flown>);
+
+impl WholeDegrees {
+    fn fly(&mut self, driving: &Driving, spin_loft: i32) -> Result<Flown, OutsideRange> {
+        if let Some(known) = self.0.get(&spin_loft) {
+            return Ok(*known);
+        }
+        let flown = driving.fly(f64::from(spin_loft))?;
+        self.0.insert(spin_loft, flown);
+        Ok(flown)
     }
 }
 
@@ -195,13 +214,18 @@ impl Driving {
     }
 
     /// The whole degree of spin loft, 5 to 58 and not below the floor, that carries furthest.
-    fn best_whole_degree(&self, floor_deg: f64) -> Result<i32, OutsideRange> {
-        let worth = |spin_loft: i32| {
+    fn best_whole_degree(
+        &self,
+        floor_deg: f64,
+        flown_before: &mut WholeDegrees,
+    ) -> Result<i32, OutsideRange> {
+        let mut worth = |spin_loft: i32| {
             let spin_loft_deg = f64::from(spin_loft);
             if spin_loft_deg < floor_deg {
                 return Ok(no_rise(spin_loft_deg));
             }
-            self.fly(spin_loft_deg).map(|flown| flown.worth)
+            let flown = flown_before.fly(self, spin_loft);
+            flown.map(|flown| flown.worth)
         };
         let mut from = SEARCHED_FROM;
         let mut sizes = SEARCHED.iter().rev().skip(1);

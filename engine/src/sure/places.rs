@@ -60,7 +60,7 @@ impl<'a> Moving<'a> {
             let looking = Looking {
                 evaluation,
                 told,
-                places: if changed.are_groups_new {
+                places: if changed.are_clubs_new {
                     let keys = keys.get_or_insert_with(|| keys_of_all(program, base));
                     places_now(program, keys, evaluation)
                 } else {

@@ -3,8 +3,6 @@
 //! The mean of n shots scatters by the spread of one shot divided by √n. The root never comes up:
 //! distance² × shots is compared with spread², all of them exact fractions.
 
-use std::cmp::Ordering;
-
 use loftwright_dsl::quantity::{ArithmeticFault, Rational, Rounding};
 
 /// The furthest distance that is told, in spreads of the mean.
@@ -50,15 +48,17 @@ fn squared_in_means(ratio: Rational, shots: u32) -> Result<Rational, ArithmeticF
 /// The hundredth h, of at most [`MOST_SPREADS`], for which h² is nearest to `squared`: the one with
 /// (h − 1/200)² ≤ squared < (h + 1/200)².
 pub(crate) fn root_in_hundredths(squared: Rational) -> Option<Rational> {
-    let most = MOST_SPREADS * 100;
-    for hundredths in 0..most {
-        let upper = Rational::fraction(2 * hundredths + 1, 200).ok()?;
-        let upper_squared = upper.times(upper).ok()?;
-        if squared.cmp(&upper_squared) == Ordering::Less {
-            return Rational::fraction(hundredths, 100).ok();
+    let (mut low, mut high) = (0, MOST_SPREADS * 100);
+    while low < high {
+        let middle = low + (high - low) / 2;
+        let upper = Rational::fraction(2 * middle + 1, 200).ok()?;
+        if squared < upper.times(upper).ok()? {
+            high = middle;
+        } else {
+            low = middle + 1;
         }
     }
-    Rational::fraction(most, 100).ok()
+    Rational::fraction(low, 100).ok()
 }
 
 #[cfg(test)]

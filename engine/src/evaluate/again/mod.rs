@@ -58,8 +58,8 @@ struct AtWork {
 pub(crate) struct Changed {
     /// The nodes whose outcomes changed, in order.
     pub(crate) nodes: Vec<Node>,
-    /// Whether some groups were looked at again.
-    pub(crate) are_groups_new: bool,
+    /// Whether a group has other clubs, or clubs of other kinds or numbers.
+    pub(crate) are_clubs_new: bool,
 }
 
 impl<'a> Again<'a> {
@@ -118,8 +118,7 @@ impl<'a> Again<'a> {
             flown: Some(&at_work.flown),
         };
         let is_wanted = wanted.map(|nodes| at_work.sources.below(nodes));
-        let nothing = Evaluation::new(evaluator.program);
-        let evaluation = std::mem::replace(&mut at_work.evaluation, nothing);
+        let evaluation = std::mem::take(&mut at_work.evaluation);
         let mut no_trace = NoTrace;
         let mut round = Round::new(
             Run::over(world, evaluation, &mut no_trace),

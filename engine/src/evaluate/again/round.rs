@@ -82,7 +82,10 @@ impl<'r, 'a> Round<'r, 'a> {
         }
         Changed {
             nodes: self.exchanged.iter().map(|(_, node)| *node).collect(),
-            are_groups_new: self.groups_before.is_some(),
+            are_clubs_new: {
+                let mut telling = self.sources.telling_clubs_apart().iter();
+                telling.any(|source| self.version(*source) != BASE)
+            },
         }
     }
 

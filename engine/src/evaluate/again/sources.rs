@@ -31,6 +31,8 @@ pub(super) struct Sources {
     resting: Vec<Vec<usize>>,
     /// The place of the node that each source belongs to.
     owners: Vec<usize>,
+    /// Which clubs are in the groups, and the kinds and numbers of these.
+    telling_clubs_apart: Vec<usize>,
 }
 
 impl Sources {
@@ -53,7 +55,9 @@ impl Sources {
             users: vec![Vec::new(); owners.len()],
             resting: vec![Vec::new(); program.order.len()],
             owners,
+            telling_clubs_apart: Vec::new(),
         };
+        sources.telling_clubs_apart = sources.all_telling_clubs_apart(program);
         for (node, reads) in reads(program) {
             if let Some(place) = sources.place(node) {
                 let below: Vec<usize> = sources.places_of(&reads.nodes).collect();
@@ -139,6 +143,22 @@ impl Sources {
         });
         all.filter_map(|(group, field)| self.field(group, field))
             .collect()
+    }
+
+    fn all_telling_clubs_apart(&self, program: &Program) -> Vec<usize> {
+        let mut found = Vec::new();
+        for (id, group) in program.groups.entries() {
+            found.extend(self.place(Node::Group(id)));
+            for name in ["kind", "number"] {
+                let field = group.field_index(name);
+                found.extend(field.and_then(|field| self.field(id, field)));
+            }
+        }
+        found
+    }
+
+    pub(super) fn telling_clubs_apart(&self) -> &[usize] {
+        &self.telling_clubs_apart
     }
 
     pub(super) fn count(&self) -> usize {

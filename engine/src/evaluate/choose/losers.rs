@@ -130,7 +130,8 @@ impl<S: TraceSink> Asker<'_, S> {
         selection: &mut Selection,
     ) {
         let settled = line.settled.as_ref();
-        let known = settled.and_then(|settled| Some((settled, candidate.known(settled.value)?)));
+        let known =
+            settled.and_then(|settled| Some((settled, self.known_of(candidate, settled.value)?)));
         let miss = match known {
             Some((settled, value)) => settled.aim.as_ref().and_then(|aim| aim.miss(value)),
             None => self.miss(

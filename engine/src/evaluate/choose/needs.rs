@@ -154,12 +154,14 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         met_by_the_maker: bool,
     ) -> Result<Option<usize>, Outcome> {
         for (place, line) in lines.iter().enumerate().skip(from) {
-            if candidate.lets.len() < line.lets {
+            self.step()?;
+            let settled = line.settled.as_ref();
+            let is_known = settled.is_some_and(|it| self.known_of(candidate, it.value).is_some());
+            if !is_known {
                 self.compute_lets(choose, line.lets, candidate, at)?;
             }
-            self.step()?;
-            if let Some(settled) = &line.settled
-                && let Some(value) = candidate.known(settled.value)
+            if let Some(settled) = settled
+                && let Some(value) = self.known_of(candidate, settled.value)
             {
                 if settled.holds(value) {
                     continue;
@@ -244,7 +246,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         while candidate.lets.len() < count
             && let Some(computed) = choose.lets.get(candidate.lets.len())
         {
-            let known = self.own_let(candidate);
+            let known = self.own_let(candidate, candidate.lets.len());
             let state = match known {
                 Some(state) => state.clone(),
                 None => self.of_candidate(
@@ -260,16 +262,34 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         Ok(())
     }
 
-    /// The next let of a candidate, where it was worked out with the shelves; models behind it are
-    /// asked anew where they are to be recorded.
-    fn own_let(&self, candidate: &Candidate<'_>) -> Option<&'a State> {
+    /// A let of a candidate, where it was worked out with the shelves; models behind it are asked
+    /// anew where they are to be recorded.
+    fn own_let(&self, candidate: &Candidate<'_>, index: usize) -> Option<&'a State> {
         match self.place.node {
             Node::Choose(id) if !(S::IS_KEPT && self.is_recording) => {
-                let own_lets = self.world.parts.own_lets();
-                own_lets.get(id, candidate, candidate.lets.len())
+                self.world.parts.own_lets().get(id, candidate, index)
             }
             _ => None,
         }
+    }
+
+    /// A value of the candidate that is known and need not be computed.
+    pub(super) fn known_of<'v>(
+        &self,
+        candidate: &'v Candidate<'_>,
+        value: CandidateValue,
+    ) -> Option<&'v Value>
+    where
+        'a: 'v,
+    {
+        let known = candidate.known(value);
+        known.or_else(|| match value {
+            CandidateValue::Let(index) => match self.own_let(candidate, index)? {
+                State::Known(value) => Some(value),
+                State::None | State::Undecided(_) => None,
+            },
+            CandidateValue::Field(_) | CandidateValue::Setting(_) => None,
+        })
     }
 
     fn is_of_each_piece(&self, choose: &Choose, undecided: &Undecided) -> bool {

@@ -21,6 +21,10 @@ use crate::parts::{CataloguePart, OnHand, Parts};
 use crate::player::Player;
 use crate::trace::NoTrace;
 
+/// A choice whose parts have more to work out than this is left to be worked out when it is asked:
+/// a workshop has a few thousand.
+const MOST_STATES: usize = 200_000;
+
 /// What the lets of all choices are that rest on the part alone.
 #[derive(Clone, Debug, Default)]
 pub(crate) struct OwnLets {
@@ -55,8 +59,14 @@ impl OwnLets {
         };
         let of_choose = |(id, choose): (ChooseId, &Choose)| {
             let are_own = are_own(choose);
-            are_own
-                .contains(&true)
+            let rows = parts
+                .of(choose.part)
+                .iter()
+                .map(|part| rows_of(choose, part));
+            let states = rows
+                .fold(0, usize::saturating_add)
+                .saturating_mul(are_own.len());
+            (are_own.contains(&true) && states <= MOST_STATES)
                 .then(|| (id, OfChoose::of(world, id, choose, &are_own)))
         };
         OwnLets {
@@ -91,10 +101,7 @@ impl OfChoose {
         };
         for (part, record) in world.parts.of(choose.part).iter().enumerate() {
             found.starts.push(found.states.len() / found.width.max(1));
-            let settings = choose
-                .in_each
-                .map(|(field, _)| settings_of(record, field).len());
-            found.settings.push(settings.unwrap_or(1));
+            found.settings.push(settings_count(choose, record));
             for candidate in candidates(world, choose, part, record) {
                 candidate.in_each_setting(choose, &mut |mut candidate| {
                     let mut asker = Asker::new(world, &evaluation, &mut no_trace, place);
@@ -125,6 +132,21 @@ impl OfChoose {
         let row = start + piece * settings + candidate.setting.unwrap_or(0);
         self.states.get(row * self.width + index)?.as_ref()
     }
+}
+
+/// The number of settings of a part; 1 where the choice does not look at them.
+fn settings_count(choose: &Choose, record: &CataloguePart) -> usize {
+    let settings = choose.in_each;
+    settings.map_or(1, |(field, _)| settings_of(record, field).len())
+}
+
+/// The part itself and its pieces, each in every setting.
+fn rows_of(choose: &Choose, record: &CataloguePart) -> usize {
+    let pieces = match &record.on_hand {
+        OnHand::Pieces(pieces) => pieces.len(),
+        OnHand::Counted(_) => 0,
+    };
+    (pieces + 1).saturating_mul(settings_count(choose, record))
 }
 
 /// A part itself and its pieces, without a setting.

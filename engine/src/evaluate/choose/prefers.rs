@@ -67,7 +67,8 @@ impl<S: TraceSink> Asker<'_, S> {
         for (index, prefers) in choose.prefers.iter().enumerate() {
             let weighing = self.weigh(prefers, candidates, at)?;
             if let Weighing::Weighed(scores) = &weighing {
-                for (total, score) in totals.iter_mut().zip(scores) {
+                let scored = totals.iter_mut().zip(scores);
+                for (total, score) in scored.filter(|(_, score)| !score.is_zero()) {
                     *total = total.plus(*score)?;
                 }
             }
@@ -195,8 +196,7 @@ impl<S: TraceSink> Asker<'_, S> {
         }
         let [at_hand, wanted, within] = &known;
         let distance = operators::difference(value_type, at_hand, wanted)?.size();
-        let share = Rational::ONE.minus(distance.over(number(within)?)?)?;
-        Ok(Some(share.max(Rational::ZERO)))
+        Ok(Some(Rational::share_left(distance, number(within)?)?))
     }
 
     /// What a line scores whose value is not there: nothing, where that is the candidate's own.

@@ -249,11 +249,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
 fn passing_places(shelf: &Shelf, column: &Column, settled: &Settled<'_>) -> Places {
     let mut passing = shelf.nothing();
     let Some(aim) = &settled.aim else {
-        for (value, places) in column.values() {
-            if settled.holds(value) {
-                passing.add_all(places);
-            }
-        }
+        column.add_where(&mut passing, |value| settled.holds(value));
         return passing;
     };
     // Numbers that pass lie together, on either side of the one that is wanted or on both.
@@ -270,8 +266,6 @@ fn passing_places(shelf: &Shelf, column: &Column, settled: &Settled<'_>) -> Plac
 
 fn not_known(shelf: &Shelf, column: &Column) -> Places {
     let mut known = shelf.nothing();
-    for (_, places) in column.values() {
-        known.add_all(places);
-    }
+    column.add_where(&mut known, |_| true);
     shelf.everything().without(&known)
 }

@@ -111,7 +111,7 @@ pub fn make_up(contenders: &[Contender], terms: Terms) -> Result<MadeUp, Arithme
     let mut order: Vec<usize> = (0..contenders.len())
         .filter(|place| !is_held(place))
         .collect();
-    order.sort_by_key(|place| {
+    order.sort_by_cached_key(|place| {
         contenders.get(*place).map(|contender| {
             let Contender { kind, loft, .. } = contender;
             let is_after_driver = contender.standing != Standing::Driver;

@@ -42,7 +42,7 @@ fn common_denominator(values: impl Iterator<Item = Rational>) -> Result<i128, Ar
     let mut common: i128 = 1;
     for value in values {
         let denominator = value.denominator();
-        let factor = denominator / greatest_common_divisor(common, denominator);
+        let factor = quotient(denominator, greatest_common_divisor(common, denominator));
         common = common
             .checked_mul(factor)
             .ok_or(ArithmeticFault::Overflow)?;
@@ -53,15 +53,30 @@ fn common_denominator(values: impl Iterator<Item = Rational>) -> Result<i128, Ar
 /// Euclid's; both are positive.
 fn greatest_common_divisor(mut left: i128, mut right: i128) -> i128 {
     while right != 0 {
-        (left, right) = (right, left % right);
+        (left, right) = (right, rest(left, right));
     }
     left
+}
+
+/// What `left` leaves over; both are positive. Nearly all are small, and so divided faster.
+fn rest(left: i128, right: i128) -> i128 {
+    match (u64::try_from(left), u64::try_from(right)) {
+        (Ok(left), Ok(right)) => i128::from(left % right),
+        _ => left % right,
+    }
+}
+
+fn quotient(left: i128, right: i128) -> i128 {
+    match (u64::try_from(left), u64::try_from(right)) {
+        (Ok(left), Ok(right)) => i128::from(left / right),
+        _ => left / right,
+    }
 }
 
 fn whole(value: Rational, units: i128) -> Result<i64, ArithmeticFault> {
     value
         .numerator()
-        .checked_mul(units / value.denominator())
+        .checked_mul(quotient(units, value.denominator()))
         .and_then(|units| i64::try_from(units).ok())
         .ok_or(ArithmeticFault::Overflow)
 }

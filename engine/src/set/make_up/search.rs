@@ -88,37 +88,47 @@ struct Onward {
 struct Ways {
     /// The reluctance of each contender.
     reluctances: Vec<i64>,
-    /// The steps from each contender, in the order of where they lead.
-    onward: Vec<Vec<Onward>>,
+    /// The steps from each contender, in the order of where they lead, one contender's after the
+    /// other's.
+    onward: Vec<Onward>,
+    /// Where the steps of each contender end.
+    ends: Vec<usize>,
 }
 
 impl Ways {
     fn through(steps: &[Step], scale: &Scale) -> Result<Self, ArithmeticFault> {
-        let mut onward = Vec::with_capacity(steps.len());
+        let mut onward = Vec::with_capacity(steps.len() * 8);
+        let mut ends = Vec::with_capacity(steps.len());
         for (index, from) in steps.iter().enumerate() {
-            let mut steps_from = Vec::new();
             for (to, step) in steps.iter().enumerate().skip(index + 1) {
                 if may_follow(*from, *step, scale) {
-                    steps_from.push(onward_to(to, *from, *step)?);
+                    onward.push(onward_to(to, *from, *step)?);
                 }
                 // Nothing passes by a club that must be there.
                 if step.must_be_there {
                     break;
                 }
             }
-            onward.push(steps_from);
+            ends.push(onward.len());
         }
         Ok(Ways {
             reluctances: steps.iter().map(|step| step.reluctance).collect(),
             onward,
+            ends,
         })
+    }
+
+    fn onward_from(&self, index: usize) -> &[Onward] {
+        let end_of = |index: usize| self.ends.get(index).copied().unwrap_or(0);
+        let start = index.checked_sub(1).map_or(0, end_of);
+        self.onward.get(start..end_of(index)).unwrap_or_default()
     }
 
     /// From each contender the cheapest rest; the last one's first.
     fn unlimited(&self) -> Result<Vec<Option<Rest>>, ArithmeticFault> {
-        let mut rests: Vec<Option<Rest>> = vec![None; self.onward.len()];
-        for index in (0..self.onward.len()).rev() {
-            let rest = match index + 1 == self.onward.len() {
+        let mut rests: Vec<Option<Rest>> = vec![None; self.ends.len()];
+        for index in (0..self.ends.len()).rev() {
+            let rest = match index + 1 == self.ends.len() {
                 true => self.end(index),
                 false => self.best_from(index, &rests)?,
             };
@@ -132,7 +142,7 @@ impl Ways {
     /// As [`Self::unlimited`], for each number of clubs from none to `most_clubs`: what is left
     /// of the way has just so many.
     fn by_number(&self, most_clubs: usize) -> Result<Vec<Vec<Option<Rest>>>, ArithmeticFault> {
-        let count = self.onward.len();
+        let count = self.ends.len();
         let mut by_number = vec![vec![None; count]];
         for clubs in 1..=most_clubs {
             let shorter = by_number.last().map_or(&[][..], Vec::as_slice);
@@ -170,7 +180,7 @@ impl Ways {
     ) -> Result<Option<Rest>, ArithmeticFault> {
         let own = self.reluctances.get(index).copied().unwrap_or(0);
         let mut best: Option<Rest> = None;
-        for step in self.onward.get(index).map_or(&[][..], Vec::as_slice) {
+        for step in self.onward_from(index) {
             let Some(Some(rest)) = rests.get(step.to) else {
                 continue;
             };
