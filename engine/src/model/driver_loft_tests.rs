@@ -239,7 +239,12 @@ fn a_fibonacci_search_finds_each_degree() {
                     best
                 }
             });
-            assert_eq!(driving.best_whole_degree(0.0).unwrap(), best);
+            assert_eq!(
+                driving
+                    .best_whole_degree(0.0, &mut WholeDegrees::default())
+                    .unwrap(),
+                best
+            );
         }
     }
 }
