@@ -2,8 +2,9 @@
 //!
 //! Numerators and denominators below 2^62 can be cross-multiplied in 128 bits without any check,
 //! and reduced in 64 before that (Knuth, *The Art of Computer Programming*, volume 2, 4.5.1): of
-//! two reduced fractions only so much can be taken out of the result as they have in common. Every answer here is the one of the long way: with such
-//! operands neither way can overflow, and a reduced fraction with a positive denominator is unique.
+//! two reduced fractions only so much can be taken out of the result as they have in common. Every
+//! answer here is the one of the long way: with such operands neither way can overflow, and a
+//! reduced fraction with a positive denominator is unique.
 
 use std::cmp::Ordering;
 
