@@ -71,7 +71,7 @@ impl Demand {
         };
         let mut again = Again::new(evaluator, parts, player, visit.on, &evaluation);
         for readings in &sets {
-            count(again.moved(readings, |evaluation, _| asking.asked(evaluation)));
+            count(again.moved(readings, None, |evaluation, _| asking.asked(evaluation)));
         }
         if sets.is_empty() {
             count(asking.asked(&evaluation));
