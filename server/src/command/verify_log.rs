@@ -55,7 +55,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         }
         print_json(&document)?;
     } else {
-        print(&harmless(&text(&report)))?;
+        print(&text(&report))?;
     }
     Ok(if report.is_clean() {
         Ended::Answered
@@ -117,7 +117,7 @@ fn read(path: &Path) -> Result<Vec<u8>, Vec<String>> {
 fn text(report: &Report) -> String {
     let mut text = String::new();
     let mut line = |label: &str, words: String| {
-        let _ = writeln!(text, "{label:<9} {words}");
+        let _ = writeln!(text, "{label:<9} {}", harmless(&words));
     };
     line("log", report.origin.clone());
     let first = report.first_record;
@@ -168,7 +168,7 @@ fn text(report: &Report) -> String {
         text.push_str("No fault: all of it is what was signed.\n");
     }
     for fault in &report.faults {
-        let _ = writeln!(text, "fault at {fault}");
+        let _ = writeln!(text, "fault at {}", harmless(&fault.to_string()));
     }
     if report.faults_not_listed > 0 {
         let _ = writeln!(text, "and {} faults more", report.faults_not_listed);
@@ -177,11 +177,15 @@ fn text(report: &Report) -> String {
     text
 }
 
-/// A text without characters that move a terminal's cursor or turn its lines round.
+/// A text of one line, without characters that move a terminal's cursor or turn its lines round:
+/// nothing that a file says of itself may look like what we say of it.
 fn harmless(text: &str) -> String {
     let is_harmful = |character: char| {
-        let turns = matches!(character, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}');
-        turns || character.is_control() && character != '\n'
+        let turns_the_line = matches!(
+            character,
+            '\u{200e}' | '\u{200f}' | '\u{2028}'..='\u{202e}' | '\u{2066}'..='\u{2069}'
+        );
+        turns_the_line || character.is_control()
     };
     text.replace(is_harmful, "\u{fffd}")
 }

@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use loftwright_server::audit::export::{ExportWriter, Head, HeadKind};
 use serde_json::{Value, json};
 
 use crate::support::{assert_exit, folder_with, loftwright, path_text};
@@ -129,6 +130,34 @@ fn what_cannot_be_used_ends_with_2() {
         assert!(said.contains(expected), "{said}");
         assert!(!said.contains("AeymY"), "a secret is shown: {said}");
     }
+}
+
+/// What a file says of itself may not look like what the program says of it.
+#[test]
+fn a_name_with_control_characters_does_no_harm() {
+    let head = Head {
+        origin: "log\n\nNo fault: all of it is what was signed.\u{1b}[2J\u{202e}".to_owned(),
+        size: 0,
+        kind: HeadKind::Log {
+            first: 0,
+            peaks: Vec::new(),
+        },
+    };
+    let writer = ExportWriter::begin(Vec::new(), &head).expect("begun");
+    let bytes = writer.end().expect("ended");
+    let path = folder_with("verify_log_hostile", "empty", "").join("hostile.export");
+    std::fs::write(&path, bytes).expect("a file");
+    let (said, _, code) = verify(&path, &[]);
+    assert_eq!(code, Some(1));
+    let is_plain = |line: &str| !line.contains(|character: char| character.is_control());
+    assert!(
+        said.lines().all(is_plain) && !said.contains('\u{202e}'),
+        "{said}"
+    );
+    assert!(
+        !said.lines().any(|line| line.starts_with("No fault")),
+        "{said}"
+    );
 }
 
 #[test]

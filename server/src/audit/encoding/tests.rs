@@ -31,6 +31,10 @@ fn any_value() -> impl Strategy<Value = Value> {
     })
 }
 
+fn few_bytes() -> impl Strategy<Value = Vec<u8>> {
+    vec(prop_oneof![0_u8..12, any::<u8>()], 0..24)
+}
+
 proptest! {
     #[test]
     fn what_is_written_is_read_again(value in any_value()) {
@@ -62,7 +66,7 @@ proptest! {
 
     /// The other way round: whatever is read is what would have been written.
     #[test]
-    fn bytes_that_are_read_are_the_only_ones(bytes in vec(prop_oneof![0_u8..12, any::<u8>()], 0..24)) {
+    fn bytes_that_are_read_are_the_only_ones(bytes in few_bytes()) {
         if let Ok(value) = decode(&bytes) {
             prop_assert_eq!(encode(&value), Ok(bytes));
         }

@@ -3,7 +3,8 @@
 //! After [`MAGIC`] a file is a sequence of frames: a letter for the kind, the length of the content
 //! in four bytes, largest first, the content in the canonical [encoding](super::super::encoding),
 //! and a check of 16 bytes. The check is the beginning of SHA-256 of `loftwright frame 1`, a line
-//! end, the check of the frame before (of the first: zeros), the letter, the length and the content.
+//! end, the check of the frame before (of the first: zeros), the letter, the length and the
+//! content.
 //!
 //! Checks find accidents, and where they happened. They prove nothing, since anybody can compute
 //! them: what proves is the signed root.

@@ -2,8 +2,8 @@
 //!
 //! An export holds the leaves of a stretch of the log, the checkpoints signed over them, and where
 //! they are handed out the bodies with their salts. An evidence pack holds one record, the proof
-//! that it is in the log, the checkpoint that the proof leads to, and what its rules and parts were.
-//! Both are sequences of frames ([`FrameKind`]) and are written ([`ExportWriter`]) and read
+//! that it is in the log, the checkpoint that the proof leads to, and what its rules and parts
+//! were. Both are sequences of frames ([`FrameKind`]) and are written ([`ExportWriter`]) and read
 //! ([`verify_export`]) in one go, in memory that does not grow with the log.
 //!
 //! Verifying takes the file, the verifier keys that one trusts, and if possible a checkpoint that
@@ -14,8 +14,8 @@
 //!   frame's own check and the leaf's own position mostly say which one it was.
 //! - A body that is not what was committed to.
 //! - A history that somebody without the key wrote: no checkpoint of it is signed.
-//! - A history that the holder of the key wrote anew, from the checkpoint on that somebody else kept.
-//!   Not before the first such checkpoint: see [`CANNOT_BE_FOUND`].
+//! - A history that the holder of the key wrote anew, from the checkpoint on that somebody else
+//!   kept. Not before the first such checkpoint: see [`CANNOT_BE_FOUND`].
 
 mod compare;
 mod evidence;

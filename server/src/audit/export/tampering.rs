@@ -38,27 +38,39 @@ fn joined(pieces: &[&[u8]]) -> Vec<u8> {
     file
 }
 
-/// A file of these contents, with checks that are right and an end that counts them: what somebody
-/// would write who knows the format, and not the key.
-fn forged(contents: &[(FrameKind, Vec<u8>)]) -> Vec<u8> {
+/// A file of these contents, with checks that are right.
+fn framed(contents: &[(FrameKind, Vec<u8>)]) -> Vec<u8> {
     let mut file = MAGIC.to_vec();
     let mut check = [0; CHECK_BYTES];
-    let count = |wanted| contents.iter().filter(|(kind, _)| *kind == wanted).count();
-    let counted = |wanted| Value::from(u64::try_from(count(wanted)).expect("small"));
-    let end = Value::map([
-        ("checkpoints", counted(FrameKind::Checkpoint)),
-        ("records", counted(FrameKind::Record)),
-    ]);
     for (kind, content) in contents {
-        let content = match kind {
-            FrameKind::End => &encode(&end).expect("written"),
-            _ => content,
-        };
         let (bytes, next) = frame_bytes(*kind, content, &check).expect("not too large");
         file.extend(bytes);
         check = next;
     }
     file
+}
+
+fn end(records: usize, checkpoints: usize) -> Vec<u8> {
+    let number = |count| Value::from(u64::try_from(count).expect("small"));
+    let end = Value::map([
+        ("checkpoints", number(checkpoints)),
+        ("records", number(records)),
+    ]);
+    encode(&end).expect("written")
+}
+
+/// A file of these contents, with checks that are right and an end that counts them: what somebody
+/// would write who knows the format, and not the key.
+fn forged(contents: &[(FrameKind, Vec<u8>)]) -> Vec<u8> {
+    let count = |wanted| contents.iter().filter(|(kind, _)| *kind == wanted).count();
+    let mut contents = contents.to_vec();
+    let counted = end(count(FrameKind::Record), count(FrameKind::Checkpoint));
+    for (kind, content) in &mut contents {
+        if *kind == FrameKind::End {
+            content.clone_from(&counted);
+        }
+    }
+    framed(&contents)
 }
 
 fn contents(file: &[u8]) -> Vec<(FrameKind, Vec<u8>)> {
@@ -91,6 +103,11 @@ fn every_changed_byte_is_found_in_its_frame() {
             let frame = starts.iter().rfind(|start| **start <= at).expect("a frame");
             let place = u64::try_from(*frame).expect("small");
             assert_eq!(fault.byte, place, "byte {at} changed: {fault}");
+            // A check alone says nothing of the frames after it.
+            let next = starts.iter().find(|start| **start > at);
+            if at + CHECK_BYTES >= *next.unwrap_or(&file.len()) {
+                assert_eq!(report.faults.len(), 1, "byte {at} changed");
+            }
         }
     }
 }
@@ -149,6 +166,18 @@ fn every_frame_dropped_doubled_or_swapped_is_found() {
             place += u64::try_from(pieces[at].len()).expect("small");
             found(&doubled, place, "doubled");
         }
+    }
+}
+
+#[test]
+fn an_end_that_counts_otherwise_is_found() {
+    let sample = sample();
+    let mut contents = contents(&sample.export(0));
+    let place = contents.len() - 1;
+    for (records, checkpoints, is_clean) in [(12, 3, true), (11, 3, false), (12, 2, false)] {
+        contents[place].1 = end(records, checkpoints);
+        let report = report(&sample, &framed(&contents));
+        assert_eq!(report.is_clean(), is_clean, "{:?}", report.faults);
     }
 }
 

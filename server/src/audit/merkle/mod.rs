@@ -11,7 +11,8 @@
 //! - [`Frontier`] grows the tree: it holds the roots of the perfect subtrees at the right edge, and
 //!   says which nodes a new leaf makes. It needs no store, and is all that a verifier remembers.
 //! - [`Plan`] says which nodes a root, an inclusion proof or a consistency proof is made of, so
-//!   that a store may fetch them in one go, and folds them. [`NodeStore`] is the plain way to do so.
+//!   that a store may fetch them in one go, and folds them. [`NodeStore`] is the plain way to do
+//!   so.
 //! - [`verify_inclusion`] and [`verify_consistency`] check proofs, and need neither.
 
 mod frontier;
