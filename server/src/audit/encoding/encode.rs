@@ -2,7 +2,7 @@
 
 use super::value::{MOST_LEVELS, MOST_VALUES, Value};
 
-/// The tags, in the order of the table at the head of this folder.
+/// The tags, in the order of the list at the head of this folder.
 pub(super) mod tag {
     pub(in super::super) const NOTHING: u8 = 0;
     pub(in super::super) const NO: u8 = 1;

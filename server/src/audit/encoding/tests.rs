@@ -1,4 +1,4 @@
-//! The encoding by its properties, and byte by byte against the table at its head.
+//! The encoding by its properties, and byte by byte against the list at its head.
 
 use std::collections::BTreeMap;
 
@@ -74,7 +74,7 @@ proptest! {
 }
 
 #[test]
-fn the_bytes_are_those_of_the_table() {
+fn the_bytes_are_those_of_the_list() {
     let map = BTreeMap::from([
         ("b".to_owned(), Value::Flag(true)),
         ("a".to_owned(), Value::Whole(-1)),
