@@ -6,7 +6,8 @@
 //! ```
 //!
 //! `explained` and `sure` in the place of `traced` go on to the recommendation, the latter with all
-//! of its uncertainty. What one bag takes is the difference between two counts, divided by that of the bags.
+//! of its uncertainty. What one bag takes is the difference between two counts, divided by that of
+//! the bags.
 
 use std::hint::black_box;
 

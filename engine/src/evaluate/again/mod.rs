@@ -3,9 +3,9 @@
 //! To ask "and if the reading were another?" some hundred times, most nodes need not be looked at:
 //! those that do not rest on the reading, those that rest on it through something that came out the
 //! same, and those that look at nothing that they have not looked at before. [`Again`] holds an
-//! evaluation, moves readings, goes over the program's order and evaluates only nodes that are left,
-//! hands the result to be looked at and puts back what was there. It is the one evaluator that does
-//! it, node by node; what comes out is what an evaluation from the start would say.
+//! evaluation, moves readings, goes over the program's order and evaluates only nodes that are
+//! left, hands the result to be looked at and puts back what was there. It is the one evaluator
+//! that does it, node by node; what comes out is what an evaluation from the start would say.
 //!
 //! | module | what it does |
 //! | --- | --- |

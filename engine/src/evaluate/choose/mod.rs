@@ -10,7 +10,7 @@
 //! | module | what it does |
 //! | --- | --- |
 //! | `candidate`, `offers`, `stock` | what can be taken, and what earlier clubs took |
-//! | `lets`, `own_lets` | what is computed of a candidate; what of that is the same for every player |
+//! | `lets`, `own_lets` | what is computed of a candidate; what of it is the same for all |
 //! | `sides`, `settled` | the ruleset's side of a line, worked out once for the club |
 //! | `needs`, `sift` | the lines, and which candidates meet them |
 //! | `prefers` | the scores, and the best |
