@@ -3,7 +3,7 @@
 //! [`command`] has a file a subcommand. [`rpc`] has a file a service. [`files`]
 //! brings rules, parts and players in from disk or from the program itself, [`load`] makes a
 //! [`registry`] of them. [`sheet`], [`ticket`] and [`json`] show an answer. [`audit`] is the
-//! tamper-evident record.
+//! tamper-evident record, [`store`] where it is kept.
 
 pub mod audit;
 pub mod command;
@@ -19,4 +19,5 @@ pub mod plot;
 pub mod registry;
 pub mod rpc;
 pub mod sheet;
+pub mod store;
 pub mod ticket;

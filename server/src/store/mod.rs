@@ -1,0 +1,87 @@
+//! The durable record: where leaves, bodies, keys and checkpoints are kept, and who may write.
+//!
+//! [`Store`] is what any database must do; [`SqliteStore`] does it in one file of the data
+//! directory ([`DataFolder`]). A batch is one transaction: places in the tree are taken inside it,
+//! and it is on the disk when [`Store::append`] returns. Above it, one task writes
+//! ([`Recorder`]): it groups what is waiting, signs checkpoints (`notary`), and stops for good where
+//! a commit fails, since nobody can say then what is on the disk.
+//!
+//! Bodies are personal. Each is sealed under a key of its subject (`sealed`), which stands in a table
+//! apart; an erasure destroys that key. Who a subject is and what a request's id was stand here
+//! only as hashes under a secret of the log.
+//!
+//! What is not as it was written is never repaired, only named ([`StoreError`]).
+
+mod entry;
+mod fault;
+mod folder;
+mod notary;
+mod recorder;
+mod sealed;
+mod sqlite;
+mod tree;
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use async_trait::async_trait;
+
+use crate::audit::merkle::{Hash, NodePlace};
+
+pub use entry::{Entry, KeptBody, KnownRequest, LogIdentity, Placed, RequestMark};
+pub use fault::StoreError;
+pub use folder::DataFolder;
+pub use notary::{Notary, NotaryError};
+pub use recorder::{MOST_IN_A_BATCH, NotRecorded, Recorder, RecorderSettings};
+pub use sqlite::SqliteStore;
+pub use tree::{check_tree, consistency_proof, inclusion_proof, root_of};
+
+/// Where the log is kept.
+#[async_trait]
+pub trait Store: Send + Sync {
+    /// What the log is called, and the secret of its hashes.
+    fn identity(&self) -> &LogIdentity;
+
+    /// How many leaves there are.
+    async fn size(&self) -> Result<u64, StoreError>;
+
+    /// Gives entries their places and keeps them, all or none; they are on the disk when this
+    /// returns. An entry whose request is known already takes no place.
+    ///
+    /// # Errors
+    /// [`StoreError`]; then it is not known whether the entries were kept.
+    async fn append(&self, entries: &[Entry]) -> Result<Vec<Placed>, StoreError>;
+
+    /// Destroys the key of the entry's subject and keeps the entry, in one transaction, and leaves
+    /// nothing of the key in any file. `None` where there is no such subject.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    async fn erase(&self, entry: &Entry) -> Result<Option<Placed>, StoreError>;
+
+    /// The bytes of a leaf, if there is one at the place.
+    async fn leaf(&self, position: u64) -> Result<Option<Vec<u8>>, StoreError>;
+
+    /// The body of a leaf.
+    async fn body(&self, position: u64) -> Result<KeptBody, StoreError>;
+
+    /// The nodes at these places; one that is missing is an error.
+    async fn nodes(
+        &self,
+        places: &BTreeSet<NodePlace>,
+    ) -> Result<BTreeMap<NodePlace, Hash>, StoreError>;
+
+    /// What is known of a request, by the keyed hash of its id.
+    async fn request(&self, hash: Hash) -> Result<Option<KnownRequest>, StoreError>;
+
+    /// Keeps a content under its SHA-256, once.
+    async fn keep_blob(&self, content: &[u8]) -> Result<Hash, StoreError>;
+
+    /// The content of a digest.
+    async fn blob(&self, digest: Hash) -> Result<Option<Vec<u8>>, StoreError>;
+
+    /// Keeps a signed checkpoint.
+    async fn keep_checkpoint(&self, size: u64, note: &str) -> Result<(), StoreError>;
+
+    /// The signed checkpoint over the most leaves.
+    async fn last_checkpoint(&self) -> Result<Option<String>, StoreError>;
+}

@@ -1,0 +1,74 @@
+//! Bodies under their subjects' keys: AES-256 in Galois/Counter Mode (NIST SP 800-38D), with a
+//! random nonce of 96 bits for each body and the leaf's commitment as what is authenticated with it.
+
+use ring::aead::{AES_256_GCM, Aad, LessSafeKey, NONCE_LEN, Nonce, UnboundKey};
+use zeroize::Zeroizing;
+
+use super::entry::random;
+use super::fault::StoreError;
+use crate::audit::leaf::Salt;
+use crate::audit::merkle::Hash;
+
+/// The key of a subject.
+pub(super) type SubjectKey = Zeroizing<[u8; 32]>;
+
+/// A sealed body.
+pub(super) struct Sealed {
+    pub(super) nonce: [u8; NONCE_LEN],
+    pub(super) content: Vec<u8>,
+}
+
+/// Salt and body together, as they are sealed.
+pub(super) fn together(salt: &Salt, body: &[u8]) -> Vec<u8> {
+    let mut content = salt.0.to_vec();
+    content.extend(body);
+    content
+}
+
+/// Salt and body apart.
+pub(super) fn apart(content: &[u8]) -> Option<(Salt, Zeroizing<Vec<u8>>)> {
+    let (salt, body) = content.split_first_chunk()?;
+    Some((Salt(*salt), Zeroizing::new(body.to_vec())))
+}
+
+/// Seals salt and body.
+pub(super) fn seal(
+    key: &SubjectKey,
+    commitment: Hash,
+    salt: &Salt,
+    body: &[u8],
+) -> Result<Sealed, StoreError> {
+    let nonce = random()?;
+    let mut content = together(salt, body);
+    cipher(key)?
+        .seal_in_place_append_tag(
+            Nonce::assume_unique_for_key(nonce),
+            Aad::from(commitment.as_bytes()),
+            &mut content,
+        )
+        .map_err(|_| StoreError::NoRandomness)?;
+    Ok(Sealed { nonce, content })
+}
+
+/// Salt and body again; `None` where they are not what was sealed.
+pub(super) fn open(
+    key: &SubjectKey,
+    commitment: Hash,
+    nonce: &[u8],
+    sealed: Vec<u8>,
+) -> Option<(Salt, Zeroizing<Vec<u8>>)> {
+    let mut content = Zeroizing::new(sealed);
+    let nonce = Nonce::try_assume_unique_for_key(nonce).ok()?;
+    let opened = cipher(key)
+        .ok()?
+        .open_in_place(nonce, Aad::from(commitment.as_bytes()), &mut content)
+        .ok()?;
+    apart(opened)
+}
+
+fn cipher(key: &SubjectKey) -> Result<LessSafeKey, StoreError> {
+    // A key of 32 bytes is a key of AES-256.
+    let key =
+        UnboundKey::new(&AES_256_GCM, key.as_slice()).map_err(|_| StoreError::NoRandomness)?;
+    Ok(LessSafeKey::new(key))
+}

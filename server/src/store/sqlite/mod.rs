@@ -1,0 +1,121 @@
+//! The store in one SQLite file: write-ahead log, synchronous FULL, what is deleted overwritten.
+
+mod append;
+mod open;
+mod read;
+
+use std::collections::{BTreeMap, BTreeSet};
+use std::path::PathBuf;
+
+use async_trait::async_trait;
+use sqlx::sqlite::{SqliteConnection, SqlitePool};
+use tokio::sync::Mutex;
+
+use super::Store;
+use super::entry::{Entry, KeptBody, KnownRequest, LogIdentity, Placed};
+use super::fault::StoreError;
+use crate::audit::merkle::{Frontier, Hash, NodePlace};
+
+/// A log in a SQLite file.
+pub struct SqliteStore {
+    file: PathBuf,
+    identity: LogIdentity,
+    writer: Mutex<Writer>,
+    readers: SqlitePool,
+}
+
+/// The one connection that writes, and the edge of the tree as it left it.
+struct Writer {
+    connection: SqliteConnection,
+    /// Absent after a write that failed: then it is read again.
+    frontier: Option<Frontier>,
+}
+
+impl std::fmt::Debug for SqliteStore {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        formatter
+            .debug_struct("SqliteStore")
+            .field("file", &self.file)
+            .field("identity", &self.identity)
+            .finish_non_exhaustive()
+    }
+}
+
+impl SqliteStore {
+    fn fault(&self) -> impl Fn(sqlx::Error) -> StoreError + '_ {
+        |error| StoreError::of_database(&self.file, error)
+    }
+}
+
+#[async_trait]
+impl Store for SqliteStore {
+    fn identity(&self) -> &LogIdentity {
+        &self.identity
+    }
+
+    async fn size(&self) -> Result<u64, StoreError> {
+        read::size(&self.readers).await.map_err(self.fault())
+    }
+
+    async fn append(&self, entries: &[Entry]) -> Result<Vec<Placed>, StoreError> {
+        let mut writer = self.writer.lock().await;
+        writer.append(&self.identity, &self.file, entries).await
+    }
+
+    async fn erase(&self, entry: &Entry) -> Result<Option<Placed>, StoreError> {
+        let mut writer = self.writer.lock().await;
+        writer.erase(&self.identity, &self.file, entry).await
+    }
+
+    async fn leaf(&self, position: u64) -> Result<Option<Vec<u8>>, StoreError> {
+        read::leaf(&self.readers, position)
+            .await
+            .map_err(self.fault())
+    }
+
+    async fn body(&self, position: u64) -> Result<KeptBody, StoreError> {
+        let row = read::body(&self.readers, position)
+            .await
+            .map_err(self.fault())?;
+        row.open(position)
+    }
+
+    async fn nodes(
+        &self,
+        places: &BTreeSet<NodePlace>,
+    ) -> Result<BTreeMap<NodePlace, Hash>, StoreError> {
+        let mut reader = self.readers.acquire().await.map_err(self.fault())?;
+        read::nodes(&mut reader, &self.file, places).await
+    }
+
+    async fn request(&self, hash: Hash) -> Result<Option<KnownRequest>, StoreError> {
+        let mut reader = self.readers.acquire().await.map_err(self.fault())?;
+        let known = read::requests(&mut reader, &[hash]).await;
+        Ok(known.map_err(self.fault())?.into_values().next())
+    }
+
+    async fn keep_blob(&self, content: &[u8]) -> Result<Hash, StoreError> {
+        let mut writer = self.writer.lock().await;
+        writer.keep_blob(content).await.map_err(self.fault())
+    }
+
+    async fn blob(&self, digest: Hash) -> Result<Option<Vec<u8>>, StoreError> {
+        read::blob(&self.readers, digest)
+            .await
+            .map_err(self.fault())
+    }
+
+    async fn keep_checkpoint(&self, size: u64, note: &str) -> Result<(), StoreError> {
+        let mut writer = self.writer.lock().await;
+        writer
+            .keep_checkpoint(size, note)
+            .await
+            .map_err(self.fault())
+    }
+
+    async fn last_checkpoint(&self) -> Result<Option<String>, StoreError> {
+        read::last_checkpoint(&self.readers)
+            .await
+            .map_err(self.fault())
+    }
+}

@@ -1,0 +1,57 @@
+-- The log: its name, the secret of its hashes, how many leaves it has.
+CREATE TABLE log (
+    one INTEGER PRIMARY KEY CHECK (one = 1),
+    origin TEXT NOT NULL,
+    secret BLOB NOT NULL,
+    size INTEGER NOT NULL
+) STRICT;
+
+-- The leaf is the header followed by the commitment.
+CREATE TABLE leaves (
+    position INTEGER PRIMARY KEY,
+    header BLOB NOT NULL,
+    commitment BLOB NOT NULL
+) STRICT;
+
+-- The roots of the perfect subtrees.
+CREATE TABLE nodes (
+    level INTEGER NOT NULL,
+    place INTEGER NOT NULL,
+    hash BLOB NOT NULL,
+    PRIMARY KEY (level, place)
+) STRICT, WITHOUT ROWID;
+
+-- Keys of subjects; a number is never given twice.
+CREATE TABLE subjects (
+    number INTEGER PRIMARY KEY AUTOINCREMENT,
+    subject_hash BLOB NOT NULL UNIQUE,
+    key BLOB NOT NULL,
+    salt BLOB NOT NULL
+) STRICT;
+
+-- Salt and body, sealed under the subject's key; in the clear where there is no subject.
+CREATE TABLE bodies (
+    position INTEGER PRIMARY KEY,
+    subject INTEGER,
+    nonce BLOB NOT NULL,
+    content BLOB NOT NULL
+) STRICT;
+
+-- Requests by the keyed hash of their id.
+CREATE TABLE requests (
+    id_hash BLOB PRIMARY KEY,
+    content_hash BLOB NOT NULL,
+    position INTEGER NOT NULL
+) STRICT, WITHOUT ROWID;
+
+-- Every checkpoint that was signed.
+CREATE TABLE checkpoints (
+    size INTEGER PRIMARY KEY,
+    note TEXT NOT NULL
+) STRICT;
+
+-- Sources of revisions and snapshots of parts, by their SHA-256.
+CREATE TABLE blobs (
+    digest BLOB PRIMARY KEY,
+    content BLOB NOT NULL
+) STRICT, WITHOUT ROWID;

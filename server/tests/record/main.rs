@@ -1,0 +1,10 @@
+//! The durable record: what is kept is found again, and what was touched is named.
+
+#![expect(clippy::expect_used, reason = "a panic is how a test fails")]
+#![expect(clippy::panic, reason = "a panic is how a test fails")]
+
+mod erasure;
+mod opening;
+mod support;
+mod tampering;
+mod writing;

@@ -1,0 +1,108 @@
+//! A log in a folder of its own, and entries for it.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use loftwright_server::audit::leaf::{LeafHeader, LeafKind, Salt};
+use loftwright_server::audit::merkle::leaf_hash;
+use loftwright_server::audit::note::SigningKey;
+use loftwright_server::store::{DataFolder, Entry, Notary, Placed, SqliteStore, Store, StoreError};
+use sqlx::{ConnectOptions, Connection, SqliteConnection};
+use zeroize::Zeroizing;
+
+/// An open log.
+pub(crate) struct Log {
+    pub(crate) store: Arc<SqliteStore>,
+    pub(crate) notary: Notary,
+}
+
+impl Log {
+    /// Opens the log of a directory.
+    pub(crate) async fn open(path: &Path) -> Result<Self, StoreError> {
+        let folder = DataFolder::open(path)?;
+        let key: SigningKey = folder.signing_key()?;
+        let store = Arc::new(SqliteStore::open(&folder, &key).await?);
+        let as_store: Arc<dyn Store> = store.clone();
+        let notary = Notary::new(as_store, folder, key)?;
+        Ok(Log { store, notary })
+    }
+
+    /// A log of so many records of one subject, all signed for.
+    pub(crate) async fn of(path: &Path, records: u32) -> Self {
+        let mut log = Log::open(path).await.expect("a log");
+        for number in 0..records {
+            log.keep(entry("player-7", &format!("body {number}"))).await;
+        }
+        log.notary.sign().await.expect("a checkpoint");
+        log
+    }
+
+    /// Keeps one entry, and says where.
+    pub(crate) async fn keep(&self, entry: Entry) -> u64 {
+        let placed = self.store.append(&[entry]).await.expect("kept");
+        match placed.first() {
+            Some(Placed::New { position, .. }) => *position,
+            other => panic!("not new: {other:?}"),
+        }
+    }
+}
+
+/// The fault of a directory that is no log.
+pub(crate) async fn fault(path: &Path) -> StoreError {
+    match Log::open(path).await {
+        Ok(_) => panic!("it was opened"),
+        Err(fault) => fault,
+    }
+}
+
+/// A record of a player.
+pub(crate) fn entry(subject: &str, body: &str) -> Entry {
+    let digest = Some(leaf_hash(b"a digest"));
+    Entry {
+        header: LeafHeader {
+            position: 0,
+            instant_ms: 1_795_000_000_000,
+            kind: LeafKind::Recommendation,
+            principal: "till-2".to_owned(),
+            request_id_hash: None,
+            meaning_digest: digest,
+            text_digest: digest,
+            rules_digest: None,
+            contract_version: Some(3),
+            semantics_version: Some(4),
+            parts_digest: digest,
+            subject_commitment: None,
+        },
+        subject: Some(subject.to_owned()),
+        salt: Salt::generate().expect("a salt"),
+        body: Zeroizing::new(body.as_bytes().to_vec()),
+        request: None,
+    }
+}
+
+/// The files of a directory as a crash would leave them now.
+pub(crate) fn image(from: &Path, to: &Path) {
+    std::fs::create_dir_all(to).expect("a folder");
+    for name in [
+        "record.sqlite",
+        "record.sqlite-wal",
+        "signing-key",
+        "last-checkpoint",
+    ] {
+        let (from, to) = (from.join(name), to.join(name));
+        if from.exists() {
+            std::fs::copy(from, to).expect("copied");
+        }
+    }
+}
+
+/// Does something to the database behind the log's back.
+pub(crate) async fn behind_its_back(path: &Path, sql: &'static str) {
+    let options = sqlx::sqlite::SqliteConnectOptions::new().filename(path.join("record.sqlite"));
+    let mut connection: SqliteConnection = options.connect().await.expect("a connection");
+    sqlx::raw_sql(sql)
+        .execute(&mut connection)
+        .await
+        .expect("done");
+    connection.close().await.expect("closed");
+}

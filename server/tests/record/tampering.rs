@@ -1,0 +1,81 @@
+//! Rows changed behind the log's back are found, with their place.
+
+use loftwright_server::store::{Store, StoreError, check_tree, root_of};
+
+use crate::support::{Log, behind_its_back, fault};
+
+#[tokio::test]
+async fn an_untouched_tree_comes_to_its_own_root() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let log = Log::of(folder.path(), 37).await;
+    let root = check_tree(log.store.as_ref()).await.expect("whole");
+    assert_eq!(root, root_of(log.store.as_ref(), 37).await.expect("a root"));
+}
+
+#[tokio::test]
+async fn a_changed_leaf_is_found_by_its_place() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let log = Log::of(folder.path(), 12).await;
+    let change = "UPDATE leaves SET header = CAST(replace(CAST(header AS TEXT), 'till-2', \
+                  'till-3') AS BLOB) WHERE position = 5";
+    behind_its_back(folder.path(), change).await;
+    let found = check_tree(log.store.as_ref()).await;
+    let Err(StoreError::Row { position, .. }) = found else {
+        panic!("{found:?}");
+    };
+    assert_eq!(position, 5);
+}
+
+#[tokio::test]
+async fn a_changed_body_and_a_swapped_one_are_refused() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let log = Log::of(folder.path(), 4).await;
+    let change = "UPDATE bodies SET content = (SELECT content FROM bodies WHERE position = 0), \
+                  nonce = (SELECT nonce FROM bodies WHERE position = 0) WHERE position = 1; \
+                  UPDATE bodies SET content = zeroblob(60) WHERE position = 2; \
+                  DELETE FROM bodies WHERE position = 3";
+    behind_its_back(folder.path(), change).await;
+    for position in 1..4 {
+        let body = log.store.body(position).await;
+        assert!(
+            matches!(body, Err(StoreError::Row { position: at, .. }) if at == position),
+            "{body:?}"
+        );
+    }
+    assert!(log.store.body(0).await.is_ok());
+}
+
+#[tokio::test]
+async fn nodes_that_lead_to_another_root_are_not_opened_and_not_signed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut log = Log::of(folder.path(), 8).await;
+    let change = "UPDATE nodes SET hash = zeroblob(32) WHERE level = 3 AND place = 0";
+    behind_its_back(folder.path(), change).await;
+    log.keep(crate::support::entry("player-7", "one more"))
+        .await;
+    let refused = log.notary.sign().await.expect_err("another history");
+    assert!(
+        refused.to_string().contains("does not continue"),
+        "{refused}"
+    );
+    drop(log);
+    let fault = fault(folder.path()).await;
+    assert!(
+        matches!(fault, StoreError::OtherHistory { size: 8, .. }),
+        "{fault}"
+    );
+}
+
+#[tokio::test]
+async fn records_taken_off_the_end_are_missed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    drop(Log::of(folder.path(), 9).await);
+    let cut = "DELETE FROM leaves WHERE position = 8; UPDATE log SET size = 8; \
+               DELETE FROM checkpoints WHERE size = 9";
+    behind_its_back(folder.path(), cut).await;
+    let fault = fault(folder.path()).await;
+    let StoreError::CutShort { held, signed, .. } = fault else {
+        panic!("{fault}");
+    };
+    assert_eq!((held, signed), (8, 9));
+}
