@@ -12,6 +12,17 @@ use sha2::{Digest, Sha256};
 
 /// SHA-256 of the parts, in lower-case hexadecimal.
 pub(crate) fn parts_digest(program: &Program, parts: &Parts) -> String {
+    let text = parts_text(program, parts);
+    Sha256::digest(text.as_bytes())
+        .iter()
+        .fold(String::new(), |mut hexadecimal, byte| {
+            let _ = write!(hexadecimal, "{byte:02x}");
+            hexadecimal
+        })
+}
+
+/// The canonical text that the digest is of.
+pub(crate) fn parts_text(program: &Program, parts: &Parts) -> String {
     let mut text = String::from("loftwright parts 1\n");
     let mut kinds: Vec<_> = parts.kinds().collect();
     kinds.sort_by_key(|kind| program.parts[*kind].name.as_str());
@@ -22,12 +33,7 @@ pub(crate) fn parts_digest(program: &Program, parts: &Parts) -> String {
             part_text(&mut text, program, part, catalogued);
         }
     }
-    Sha256::digest(text.as_bytes())
-        .iter()
-        .fold(String::new(), |mut hexadecimal, byte| {
-            let _ = write!(hexadecimal, "{byte:02x}");
-            hexadecimal
-        })
+    text
 }
 
 fn item(text: &mut String, label: &str, value: &str) {

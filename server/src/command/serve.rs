@@ -8,11 +8,14 @@ use std::time::Duration;
 
 use clap::Args;
 use tokio::runtime::{Builder, Runtime};
+use tokio::task::JoinHandle;
 
 use super::output::print;
 use crate::ending::{CommandError, Ended};
 use crate::load;
-use crate::rpc::serve::{ServeError, listen, serve};
+use crate::rpc::recording::Recording;
+use crate::rpc::serve::{ServeError, listen, serve_and_record};
+use crate::store::RecorderSettings;
 
 /// What `serve` takes.
 #[derive(Debug, Args)]
@@ -26,6 +29,12 @@ pub struct Arguments {
     /// The ruleset taken where a request names none
     #[arg(long, value_name = "NAME")]
     ruleset: Option<String>,
+    /// The data directory of the record; without one nothing is recorded, and previews are answered
+    #[arg(long, value_name = "DIR")]
+    data: Option<PathBuf>,
+    /// The longest that a record goes without a signed checkpoint over it; 0 signs after each batch
+    #[arg(long, value_name = "SECONDS", default_value_t = 1)]
+    checkpoint_seconds: u64,
     /// The loopback address to listen on; port 0 takes a free one
     #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:7450")]
     listen: SocketAddr,
@@ -50,18 +59,39 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     runtime(arguments.workers)?.block_on(async {
         // Signals first: a stop between the two would otherwise end us without a word.
         let stop = stop_signal()?;
+        let (recording, writing) = record(arguments).await?.unzip();
+        let recording = recording.map(Arc::new);
         let (listener, address) = listen(arguments.listen).await.map_err(refused)?;
         print(&format!("listening on http://{address}\n"))?;
         tracing::info!(%address, rulesets = registry.workshop().names().join(", "), "listening");
         let drain = Duration::from_secs(arguments.drain_seconds);
-        let is_drained = serve(listener, registry, stop, drain)
+        let is_drained = serve_and_record(listener, registry, recording, stop, drain)
             .await
             .map_err(refused)?;
+        if is_drained && let Some(writing) = writing {
+            // The record is gone with the services: what is left is the last checkpoint.
+            writing.await.map_err(CommandError::own)?;
+        }
         if !is_drained {
             tracing::warn!("requests were still in work after {drain:?} and were ended");
         }
         Ok(Ended::Answered)
     })
+}
+
+/// The record of the data directory, where one is named, and the task that writes it.
+async fn record(
+    arguments: &Arguments,
+) -> Result<Option<(Recording, JoinHandle<()>)>, CommandError> {
+    let Some(data) = &arguments.data else {
+        return Ok(None);
+    };
+    let settings = RecorderSettings {
+        checkpoint_every: Duration::from_secs(arguments.checkpoint_seconds),
+        ..RecorderSettings::default()
+    };
+    let opened = Recording::open(data, settings).await;
+    opened.map(Some).map_err(CommandError::bad)
 }
 
 /// A runtime with so many workers.

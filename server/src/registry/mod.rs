@@ -106,6 +106,12 @@ impl Registry {
         Arc::clone(&in_force.unwrap_or_else(PoisonError::into_inner))
     }
 
+    /// A revision that is kept.
+    pub fn revision(&self, ruleset: &str, revision: &str) -> Option<Arc<Ruleset>> {
+        let place = (ruleset.to_owned(), revision.to_owned());
+        self.published().get(&place).map(Arc::clone)
+    }
+
     /// Checks layers, the contract among them, and runs their cases as of `today`.
     pub fn judge(&self, layers: &[LayerSource], today: Date) -> Judged {
         let output = check(layers, CONTRACT_VERSION);

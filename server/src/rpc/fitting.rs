@@ -6,11 +6,13 @@ use std::time::{SystemTime, UNIX_EPOCH};
 use loftwright_dsl::quantity::Date;
 use loftwright_engine::fit::fit_to_depth;
 use loftwright_engine::intake;
+use loftwright_engine::player::Player;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::fitting_service_server::FittingService;
 use tonic::{Request, Response, Status};
 
 use super::convert;
+use super::recording::Recording;
 use super::request;
 use super::status::{FieldFault, Refusal};
 use crate::registry::{NotFound, Registry, Ruleset};
@@ -19,12 +21,17 @@ use crate::registry::{NotFound, Registry, Ruleset};
 #[derive(Clone, Debug)]
 pub struct Fitting {
     registry: Arc<Registry>,
+    recording: Option<Arc<Recording>>,
 }
 
 impl Fitting {
-    /// A service that answers from what is in force when a request comes.
-    pub fn new(registry: Arc<Registry>) -> Self {
-        Fitting { registry }
+    /// A service that answers from what is in force when a request comes, and records its answers
+    /// where there is a record.
+    pub fn new(registry: Arc<Registry>, recording: Option<Arc<Recording>>) -> Self {
+        Fitting {
+            registry,
+            recording,
+        }
     }
 
     /// The ruleset in force now; a request asks once, and looks at nothing else.
@@ -49,13 +56,9 @@ impl Fitting {
             })
     }
 
-    /// Every fault of the request first, then whether it can be answered at all.
-    fn recommendation(
-        &self,
-        request: &pb::RecommendRequest,
-        today: Date,
-    ) -> Result<pb::Recommendation, Refusal> {
-        let (view, mut faults) = request::faults_of_form(request);
+    /// Every fault of the request first, then by which rules it is answered.
+    fn checked(&self, request: &pb::RecommendRequest) -> Result<(Arc<Ruleset>, Player), Refusal> {
+        let (_, mut faults) = request::faults_of_form(request);
         let ruleset = match self.ruleset(&request.ruleset) {
             Ok(ruleset) => ruleset,
             Err(refusal) if faults.is_empty() => return Err(refusal),
@@ -68,27 +71,60 @@ impl Fitting {
             }
         };
         let player = intake::read_player(&ruleset.program, &convert::player::player_text(request));
-        let player = match player {
-            Ok(player) if faults.is_empty() => player,
-            Ok(_) => return Err(Refusal::Faults(faults)),
+        match player {
+            Ok(player) if faults.is_empty() => Ok((ruleset, player)),
+            Ok(_) => Err(Refusal::Faults(faults)),
             Err(more) => {
                 faults.extend(convert::player::faults(more));
-                return Err(Refusal::Faults(faults));
+                Err(Refusal::Faults(faults))
             }
-        };
-        if !request.preview {
-            return Err(Refusal::RecordsNotKept);
         }
-        let depth = convert::depth_of(view);
-        let recommendation = fit_to_depth(&ruleset.program, &ruleset.parts, &player, today, depth);
-        Ok(convert::recommendation(
-            &recommendation,
-            &ruleset,
-            today,
-            view,
-            request.ticket.then_some(request.subject.as_str()),
-        ))
     }
+
+    async fn answer(
+        &self,
+        request: &pb::RecommendRequest,
+        instant: SystemTime,
+    ) -> Result<pb::RecommendResponse, Refusal> {
+        let today = day_of(instant).ok_or(Refusal::OwnFault)?;
+        if request.preview {
+            let (ruleset, player) = self.checked(request)?;
+            return Ok(pb::RecommendResponse {
+                recommendation: Some(fit(request, &ruleset, &player, today, request.view())),
+                record: None,
+            });
+        }
+        let Some(recording) = &self.recording else {
+            self.checked(request)?;
+            return Err(Refusal::RecordsNotKept);
+        };
+        // A retry finds its record whatever rules are in force by now.
+        let is_formed = request::faults_of_form(request).1.is_empty();
+        let mark = recording.mark(request)?;
+        if is_formed && let Some(before) = recording.answered_before(request, mark).await? {
+            return Ok(before);
+        }
+        let (ruleset, player) = self.checked(request)?;
+        let view = convert::recorded_view(request.view());
+        let mut recommendation = fit(request, &ruleset, &player, today, view);
+        recommendation.preview = false;
+        recording
+            .keep(request, mark, &ruleset, instant, recommendation)
+            .await
+    }
+}
+
+fn fit(
+    request: &pb::RecommendRequest,
+    ruleset: &Ruleset,
+    player: &Player,
+    today: Date,
+    view: pb::RecommendationView,
+) -> pb::Recommendation {
+    let depth = convert::depth_of(view);
+    let fitted = fit_to_depth(&ruleset.program, &ruleset.parts, player, today, depth);
+    let ticket_of = request.ticket.then_some(request.subject.as_str());
+    convert::recommendation(&fitted, ruleset, today, view, ticket_of)
 }
 
 #[tonic::async_trait]
@@ -97,11 +133,9 @@ impl FittingService for Fitting {
         &self,
         request: Request<pb::RecommendRequest>,
     ) -> Result<Response<pb::RecommendResponse>, Status> {
-        let today = today().ok_or(Refusal::OwnFault)?;
-        let recommendation = self.recommendation(request.get_ref(), today)?;
-        Ok(Response::new(pb::RecommendResponse {
-            recommendation: Some(recommendation),
-        }))
+        // The clock is read once.
+        let answer = self.answer(request.get_ref(), SystemTime::now()).await?;
+        Ok(Response::new(answer))
     }
 
     async fn describe_ruleset(
@@ -120,8 +154,12 @@ impl FittingService for Fitting {
 
 /// The calendar day now, in universal time. `None` where the machine's clock stands before 1970.
 pub fn today() -> Option<Date> {
+    day_of(SystemTime::now())
+}
+
+fn day_of(instant: SystemTime) -> Option<Date> {
     const SECONDS_A_DAY: u64 = 86_400;
-    let since = SystemTime::now().duration_since(UNIX_EPOCH).ok()?;
+    let since = instant.duration_since(UNIX_EPOCH).ok()?;
     let days = i64::try_from(since.as_secs() / SECONDS_A_DAY).ok()?;
     Some(Date::from_days(days))
 }

@@ -1,9 +1,11 @@
 //! The gRPC services: one file a service, one place where messages and domain meet ([`convert`]),
 //! one where errors become statuses ([`status`]), one where limits are kept ([`limits`]).
 
+pub mod audit;
 pub mod convert;
 pub mod fitting;
 pub mod limits;
+pub mod recording;
 mod request;
 pub mod ruleset;
 mod ruleset_source;

@@ -42,6 +42,17 @@ pub(super) fn faults_of_form(
             ),
         );
     }
+    if !request.preview {
+        for (field, content) in [
+            ("subject", &request.subject),
+            ("request_id", &request.request_id),
+        ] {
+            if content.is_empty() {
+                let sentence = "nothing was sent; only a preview may leave it out".to_owned();
+                fault(field, sentence);
+            }
+        }
+    }
     let view = pb::RecommendationView::try_from(request.view);
     if view.is_err() {
         fault(

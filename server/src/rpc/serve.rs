@@ -6,6 +6,7 @@ use std::sync::Arc;
 use std::time::Duration;
 
 use loftwright_proto::v1::FILE_DESCRIPTOR_SET;
+use loftwright_proto::v1::audit_service_server::AuditServiceServer;
 use loftwright_proto::v1::fitting_service_server::FittingServiceServer;
 use loftwright_proto::v1::ruleset_service_server::RulesetServiceServer;
 use tokio::net::TcpListener;
@@ -13,11 +14,13 @@ use tokio::sync::oneshot;
 use tokio_stream::wrappers::TcpListenerStream;
 use tonic::transport::Server;
 
+use super::audit::Audit;
 use super::fitting::Fitting;
 use super::limits::{
     LimitsLayer, MOST_ANSWER_BYTES, MOST_REQUEST_BYTES, MOST_REQUESTS_AT_ONCE,
     MOST_RULES_REQUEST_BYTES, MOST_STREAMS_OF_A_CONNECTION,
 };
+use super::recording::Recording;
 use super::ruleset::Rulesets;
 use crate::registry::Registry;
 
@@ -63,8 +66,7 @@ pub async fn listen(address: SocketAddr) -> Result<(TcpListener, SocketAddr), Se
     Ok((listener, bound))
 }
 
-/// Serves until `stop` is done; then says NOT_SERVING, takes no new connection, lets what is in
-/// work finish for at most `drain`, and returns whether all of it did.
+/// Serves previews alone: see [`serve_and_record`].
 ///
 /// # Errors
 /// [`ServeError`].
@@ -74,15 +76,36 @@ pub async fn serve(
     stop: impl Future<Output = ()>,
     drain: Duration,
 ) -> Result<bool, ServeError> {
+    serve_and_record(listener, registry, None, stop, drain).await
+}
+
+/// Serves until `stop` is done; then says NOT_SERVING, takes no new connection, lets what is in
+/// work finish for at most `drain`, and returns whether all of it did. Where nothing can be
+/// recorded any more it says NOT_SERVING and refuses what would be recorded.
+///
+/// # Errors
+/// [`ServeError`].
+pub async fn serve_and_record(
+    listener: TcpListener,
+    registry: Arc<Registry>,
+    recording: Option<Arc<Recording>>,
+    stop: impl Future<Output = ()>,
+    drain: Duration,
+) -> Result<bool, ServeError> {
     let (health, health_service) = tonic_health::server::health_reporter();
     health.set_serving::<FittingServiceServer<Fitting>>().await;
     health.set_serving::<RulesetServiceServer<Rulesets>>().await;
+    health.set_serving::<AuditServiceServer<Audit>>().await;
     let reflection = || {
         tonic_reflection::server::Builder::configure()
             .register_encoded_file_descriptor_set(FILE_DESCRIPTOR_SET)
             .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
     };
-    let fitting = FittingServiceServer::new(Fitting::new(Arc::clone(&registry)))
+    let fitting = Fitting::new(Arc::clone(&registry), recording.clone());
+    let fitting = FittingServiceServer::new(fitting)
+        .max_decoding_message_size(MOST_REQUEST_BYTES)
+        .max_encoding_message_size(MOST_ANSWER_BYTES);
+    let audit = AuditServiceServer::new(Audit::new(Arc::clone(&registry), recording.clone()))
         .max_decoding_message_size(MOST_REQUEST_BYTES)
         .max_encoding_message_size(MOST_ANSWER_BYTES);
     let rulesets = RulesetServiceServer::new(Rulesets::new(registry))
@@ -97,24 +120,25 @@ pub async fn serve(
         .add_service(reflection().build_v1alpha()?)
         .add_service(fitting)
         .add_service(rulesets)
+        .add_service(audit)
         .serve_with_incoming_shutdown(TcpListenerStream::new(listener), async {
             // A sender that is gone is a stop too.
             let _ = stopped.await;
         });
     let mut serving = tokio::spawn(serving);
+    tokio::pin!(stop);
     tokio::select! {
         ended = &mut serving => return ended?.map(|()| true).map_err(ServeError::from),
-        () = stop => {}
+        () = &mut stop => {}
+        () = stopped_recording(recording) => {
+            not_serving(&health).await;
+            tokio::select! {
+                ended = &mut serving => return ended?.map(|()| true).map_err(ServeError::from),
+                () = stop => {}
+            }
+        }
     }
-    health
-        .set_not_serving::<FittingServiceServer<Fitting>>()
-        .await;
-    health
-        .set_not_serving::<RulesetServiceServer<Rulesets>>()
-        .await;
-    health
-        .set_service_status("", tonic_health::ServingStatus::NotServing)
-        .await;
+    not_serving(&health).await;
     let _ = stop_now.send(());
     match tokio::time::timeout(drain, &mut serving).await {
         Ok(ended) => ended?.map(|()| true).map_err(ServeError::from),
@@ -123,4 +147,25 @@ pub async fn serve(
             Ok(false)
         }
     }
+}
+
+/// Done once nothing can be recorded any more; never where nothing is recorded at all.
+async fn stopped_recording(recording: Option<Arc<Recording>>) {
+    match recording {
+        Some(recording) => recording.stopped().await,
+        None => std::future::pending().await,
+    }
+}
+
+async fn not_serving(health: &tonic_health::server::HealthReporter) {
+    health
+        .set_not_serving::<FittingServiceServer<Fitting>>()
+        .await;
+    health
+        .set_not_serving::<RulesetServiceServer<Rulesets>>()
+        .await;
+    health.set_not_serving::<AuditServiceServer<Audit>>().await;
+    health
+        .set_service_status("", tonic_health::ServingStatus::NotServing)
+        .await;
 }

@@ -80,11 +80,44 @@ pub enum Refusal {
         /// What is in force; empty for none.
         in_force: String,
     },
-    /// No recommendation is recorded by this version.
+    /// Nothing is recorded here.
     #[error(
-        "recommendations are not recorded yet: send `preview: true`; nothing is kept of a preview"
+        "nothing is recorded here: start the service with a data directory, or send \
+         `preview: true`; nothing is kept of a preview"
     )]
     RecordsNotKept,
+    /// Too many records wait to be written.
+    #[error("the limit `records_waiting` of {most} records is reached; try again in a moment")]
+    TooManyRecordsWaiting {
+        /// The limit.
+        most: usize,
+    },
+    /// Writing failed, and nothing is recorded any more.
+    #[error("nothing is recorded any more: writing the record failed; the service's log says why")]
+    RecordStopped,
+    /// The id of another request.
+    #[error(
+        "the request id `{0}` belongs to another request, which was recorded; take a new id for a \
+         new request"
+    )]
+    RequestIdReused(String),
+    /// There is no such record.
+    #[error("there is no record `{}` here: {why}", shortened(.sent, 80))]
+    UnknownRecord {
+        /// The id that was sent.
+        sent: String,
+        /// What is wrong with it.
+        why: &'static str,
+    },
+    /// The record cannot be read any more.
+    #[error("record `{0}` cannot be read: its subject was erased")]
+    RecordErased(String),
+    /// The record is not what was written.
+    #[error("the record is damaged: {0}; put the data directory back from a backup")]
+    RecordDamaged(String),
+    /// There is no such subject.
+    #[error("no record of that subject is kept here under a key")]
+    UnknownSubject,
     /// The request is too large.
     #[error("the request is larger than the limit `request_bytes` of {most} bytes")]
     MessageTooLarge {
@@ -116,6 +149,13 @@ impl Refusal {
             Refusal::UnknownRevision { .. } => "REVISION_UNKNOWN",
             Refusal::OtherRevisionInForce { .. } => "OTHER_REVISION_IN_FORCE",
             Refusal::RecordsNotKept => "RECORDS_NOT_KEPT",
+            Refusal::TooManyRecordsWaiting { .. } => "TOO_MANY_RECORDS_WAITING",
+            Refusal::RecordStopped => "RECORD_STOPPED",
+            Refusal::RequestIdReused(_) => "REQUEST_ID_REUSED",
+            Refusal::UnknownRecord { .. } => "RECORD_UNKNOWN",
+            Refusal::RecordErased(_) => "RECORD_ERASED",
+            Refusal::RecordDamaged(_) => "RECORD_DAMAGED",
+            Refusal::UnknownSubject => "SUBJECT_UNKNOWN",
             Refusal::MessageTooLarge { .. } => "REQUEST_TOO_LARGE",
             Refusal::TooManyAtOnce { .. } => "TOO_MANY_REQUESTS_AT_ONCE",
             Refusal::DeadlinePassed => "DEADLINE_PASSED",
@@ -127,11 +167,18 @@ impl Refusal {
     pub fn code(&self) -> Code {
         match self {
             Refusal::Faults(_) | Refusal::RulesRefused(_) => Code::InvalidArgument,
-            Refusal::UnknownRuleset { .. } | Refusal::UnknownRevision { .. } => Code::NotFound,
+            Refusal::UnknownRuleset { .. }
+            | Refusal::UnknownRevision { .. }
+            | Refusal::UnknownRecord { .. }
+            | Refusal::UnknownSubject => Code::NotFound,
+            Refusal::RecordStopped => Code::Unavailable,
+            Refusal::RequestIdReused(_) => Code::AlreadyExists,
+            Refusal::RecordDamaged(_) => Code::DataLoss,
             Refusal::OtherRevisionInForce { .. } => Code::Aborted,
-            Refusal::RecordsNotKept => Code::FailedPrecondition,
+            Refusal::RecordsNotKept | Refusal::RecordErased(_) => Code::FailedPrecondition,
             Refusal::MessageTooLarge { .. }
             | Refusal::TooManyAtOnce { .. }
+            | Refusal::TooManyRecordsWaiting { .. }
             | Refusal::TooManyRevisions { .. } => Code::ResourceExhausted,
             Refusal::DeadlinePassed => Code::DeadlineExceeded,
             Refusal::OwnFault => Code::Internal,
@@ -158,7 +205,18 @@ impl Refusal {
             Refusal::TooManyRevisions { most } => limit_metadata("revisions", *most),
             Refusal::MessageTooLarge { most } => limit_metadata("request_bytes", *most),
             Refusal::TooManyAtOnce { most } => limit_metadata("requests_at_once", *most),
-            Refusal::RecordsNotKept | Refusal::DeadlinePassed | Refusal::OwnFault => Vec::new(),
+            Refusal::TooManyRecordsWaiting { most } => limit_metadata("records_waiting", *most),
+            Refusal::UnknownRecord { sent, .. } => {
+                vec![("sent", shortened(sent, MOST_SENTENCE_BYTES))]
+            }
+            Refusal::RequestIdReused(id) => vec![("request_id", id.clone())],
+            Refusal::RecordErased(id) => vec![("record", id.clone())],
+            Refusal::RecordsNotKept
+            | Refusal::RecordStopped
+            | Refusal::RecordDamaged(_)
+            | Refusal::UnknownSubject
+            | Refusal::DeadlinePassed
+            | Refusal::OwnFault => Vec::new(),
         }
     }
 }
@@ -186,7 +244,11 @@ impl From<Refusal> for Status {
                 );
             }
         }
-        if let Refusal::TooManyAtOnce { .. } = refusal {
+        let is_passing = matches!(
+            refusal,
+            Refusal::TooManyAtOnce { .. } | Refusal::TooManyRecordsWaiting { .. }
+        );
+        if is_passing {
             details.set_retry_info(Some(Duration::from_millis(100)));
         }
         let message = shortened(&refusal.to_string(), MOST_SENTENCE_BYTES);

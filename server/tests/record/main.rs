@@ -4,7 +4,9 @@
 #![expect(clippy::panic, reason = "a panic is how a test fails")]
 
 mod erasure;
+mod killed;
 mod opening;
+mod serving;
 mod support;
 mod tampering;
 mod writing;

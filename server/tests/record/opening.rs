@@ -1,5 +1,7 @@
 //! What is not a log of ours, whole, is named when it is opened, and left as it is.
 
+use std::path::Path;
+
 use loftwright_server::store::{DataFolder, KeptBody, Store, StoreError, root_of};
 
 use crate::support::{Log, behind_its_back, fault, image};
@@ -38,11 +40,14 @@ async fn a_directory_has_one_writer() {
 
 #[tokio::test]
 async fn garbage_is_no_database_and_is_left_as_it_is() {
+    let whole = tempfile::tempdir().expect("a folder");
+    let log = Log::of(whole.path(), 1).await;
     let folder = tempfile::tempdir().expect("a folder");
-    drop(Log::of(folder.path(), 1).await);
+    image(whole.path(), folder.path());
+    drop(log);
     let file = folder.path().join("record.sqlite");
     let garbage = vec![0x5a; 8192];
-    let _ = std::fs::remove_file(folder.path().join("record.sqlite-wal"));
+    std::fs::remove_file(folder.path().join("record.sqlite-wal")).expect("removed");
     std::fs::write(&file, &garbage).expect("written");
     let fault = fault(folder.path()).await;
     assert!(matches!(fault, StoreError::NotADatabase(_)), "{fault}");
@@ -88,30 +93,39 @@ async fn a_write_ahead_log_that_lost_its_end_is_named() {
     image(folder.path(), left.path());
     drop(log);
     let whole = std::fs::read(left.path().join("record.sqlite-wal")).expect("a log");
-    for (number, kept) in [whole.len() - 100, whole.len() / 2, 0]
-        .into_iter()
-        .enumerate()
-    {
-        let cut = tempfile::tempdir().expect("a folder");
-        image(left.path(), cut.path());
+    let cut = |to: &Path, kept: usize| {
+        image(left.path(), to);
         let begin = whole.get(..kept).expect("a beginning");
-        std::fs::write(cut.path().join("record.sqlite-wal"), begin).expect("written");
-        let fault = fault(cut.path()).await;
+        std::fs::write(to.join("record.sqlite-wal"), begin).expect("written");
+    };
+    for kept in [whole.len() / 2, 0] {
+        let folder = tempfile::tempdir().expect("a folder");
+        cut(folder.path(), kept);
+        let fault = fault(folder.path()).await;
         match &fault {
-            // The last transaction is the checkpoint's own row.
             StoreError::CutShort {
                 held, signed: 20, ..
             } => assert!(*held < 20),
-            other => panic!("cut {number}: {other}"),
+            other => panic!("{kept} bytes: {other}"),
         }
         assert!(fault.to_string().contains("-wal"));
     }
+    // The last transaction is the checkpoint's own row: without it no record is missing, as after a
+    // crash between the checkpoint's file and its row.
+    let folder = tempfile::tempdir().expect("a folder");
+    cut(folder.path(), whole.len() - 100);
+    let log = Log::open(folder.path()).await.expect("whole");
+    assert_eq!(log.store.size().await.expect("a size"), 20);
+    assert_eq!(log.notary.signed_size(), 20);
 }
 
 #[tokio::test]
 async fn a_database_that_lost_its_pages_is_damaged() {
+    let whole = tempfile::tempdir().expect("a folder");
+    let log = Log::of(whole.path(), 200).await;
     let folder = tempfile::tempdir().expect("a folder");
-    drop(Log::of(folder.path(), 200).await);
+    image(whole.path(), folder.path());
+    drop(log);
     // Moves everything out of the write-ahead log.
     behind_its_back(folder.path(), "PRAGMA wal_checkpoint(TRUNCATE)").await;
     let file = folder.path().join("record.sqlite");

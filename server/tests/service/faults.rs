@@ -93,9 +93,10 @@ async fn beyond_fifty_faults_the_rest_is_counted() {
 }
 
 #[tokio::test]
-async fn records_are_not_kept_yet() {
+async fn without_a_data_directory_nothing_is_recorded() {
     let status = refused(pb::RecommendRequest {
         preview: false,
+        request_id: "123e4567-e89b-42d3-a456-426614174000".to_owned(),
         ..player()
     })
     .await;

@@ -2,9 +2,11 @@
 //!
 //! One direction each: a request becomes texts that the engine's intake reads ([`player`]); a
 //! recommendation (`bag`, `reason`, `sure`, `ticket`), a ruleset (`ruleset`) and what a check has to
-//! say (`finding`) become messages.
+//! say (`finding`) become messages. What is recorded becomes the canonical encoding (`body`).
 
 mod bag;
+pub(crate) mod body;
+mod canonical;
 mod finding;
 pub mod player;
 mod reason;
@@ -50,8 +52,18 @@ pub fn depth_of(view: pb::RecommendationView) -> Depth {
     }
 }
 
+/// The view that is recorded where another is asked for: no decision is left out.
+pub(crate) fn recorded_view(view: pb::RecommendationView) -> pb::RecommendationView {
+    match view {
+        pb::RecommendationView::Full => pb::RecommendationView::Full,
+        pb::RecommendationView::Unspecified
+        | pb::RecommendationView::Basic
+        | pb::RecommendationView::Reasons => pb::RecommendationView::Reasons,
+    }
+}
+
 /// The message of a recommendation by `ruleset`, with the ticket of a subject where that is wanted.
-/// Every one is a preview: nothing is recorded yet.
+/// It is a preview; whoever records it says so.
 pub fn recommendation(
     recommendation: &Recommendation,
     ruleset: &Ruleset,

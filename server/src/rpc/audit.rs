@@ -1,0 +1,270 @@
+//! `AuditService`: what was recorded, the proof that it still is, and erasure.
+
+use std::sync::Arc;
+use std::time::SystemTime;
+
+use loftwright_dsl::quantity::Date;
+use loftwright_engine::SEMANTICS_VERSION;
+use loftwright_engine::fit::fit_to_depth;
+use loftwright_engine::intake;
+use loftwright_proto::v1 as pb;
+use loftwright_proto::v1::audit_service_server::AuditService;
+use tonic::{Request, Response, Status};
+use zeroize::Zeroizing;
+
+use super::convert;
+use super::convert::body::{Body, differences, erasure_body};
+use super::recording::{
+    Recording, bare_header, damaged, recorder_refusal, reference, store_refusal,
+};
+use super::status::{FieldFault, Refusal};
+use crate::audit::leaf::{LeafKind, Salt};
+use crate::audit::merkle::{Hash, leaf_hash, verify_inclusion};
+use crate::audit::note::{Checkpoint, SignedNote};
+use crate::registry::Registry;
+use crate::store::{Entry, Placed, consistency_proof, inclusion_proof, root_of};
+
+/// The most characters of a reason.
+const LONGEST_REASON_CHARACTERS: usize = 500;
+/// The most differences that are named.
+const MOST_DIFFERENCES: usize = 50;
+
+/// The service over the record, where one is kept.
+#[derive(Clone, Debug)]
+pub struct Audit {
+    registry: Arc<Registry>,
+    recording: Option<Arc<Recording>>,
+}
+
+impl Audit {
+    /// A service that reads this record.
+    pub fn new(registry: Arc<Registry>, recording: Option<Arc<Recording>>) -> Self {
+        Audit {
+            registry,
+            recording,
+        }
+    }
+
+    fn recording(&self) -> Result<&Recording, Refusal> {
+        self.recording.as_deref().ok_or(Refusal::RecordsNotKept)
+    }
+
+    /// The same request by the same rules, parts and day; and what is in the way of it.
+    fn evaluate_again(&self, body: &Body) -> Result<pb::Recommendation, pb::Verification> {
+        let given = &body.recommendation;
+        let (Some(identity), Some(parts)) = (&given.ruleset, &given.parts) else {
+            return Err(pb::Verification::Differs);
+        };
+        if identity.semantics_version != SEMANTICS_VERSION {
+            return Err(pb::Verification::NeedsSemantics);
+        }
+        let ruleset = self.registry.revision(&identity.name, &identity.revision);
+        let ruleset = ruleset.ok_or(pb::Verification::NeedsRules)?;
+        if ruleset.stock.digest != parts.digest {
+            return Err(pb::Verification::NeedsParts);
+        }
+        let text = convert::player::player_text(&body.request);
+        let player = intake::read_player(&ruleset.program, &text);
+        let day = Date::parse(&given.made_on);
+        let (Ok(player), Some(day)) = (player, day) else {
+            return Err(pb::Verification::Differs);
+        };
+        let view = convert::recorded_view(body.request.view());
+        let depth = convert::depth_of(view);
+        let fitted = fit_to_depth(&ruleset.program, &ruleset.parts, &player, day, depth);
+        let ticket_of = body.request.ticket.then_some(body.request.subject.as_str());
+        let mut again = convert::recommendation(&fitted, &ruleset, day, view, ticket_of);
+        again.preview = false;
+        // What a stock is called and when it was last counted decides nothing.
+        again.parts = given.parts.clone();
+        Ok(again)
+    }
+}
+
+#[tonic::async_trait]
+impl AuditService for Audit {
+    async fn get_record(
+        &self,
+        request: Request<pb::GetRecordRequest>,
+    ) -> Result<Response<pb::GetRecordResponse>, Status> {
+        let found = self.recording()?.find(&request.get_ref().id).await?;
+        let body = found.read_body()?;
+        let header = &found.leaf.header;
+        let is_readable = body.is_some() || header.kind != LeafKind::Recommendation;
+        let (request, recommendation) = match body {
+            Some(body) => (Some(body.request), Some(body.recommendation)),
+            None => (None, None),
+        };
+        let record = pb::Record {
+            reference: Some(found.reference),
+            kind: header.kind.text().to_owned(),
+            instant: timestamp(header.instant_ms),
+            principal: header.principal.clone(),
+            erased: !is_readable,
+            request,
+            recommendation,
+        };
+        Ok(Response::new(pb::GetRecordResponse {
+            record: Some(record),
+        }))
+    }
+
+    async fn get_checkpoint(
+        &self,
+        _request: Request<pb::GetCheckpointRequest>,
+    ) -> Result<Response<pb::GetCheckpointResponse>, Status> {
+        let recording = self.recording()?;
+        let note = recording.recorder.checkpoint().await;
+        Ok(Response::new(pb::GetCheckpointResponse {
+            note: note.map_err(recorder_refusal)?,
+            verifier_key: recording.verifier.to_string(),
+        }))
+    }
+
+    async fn get_inclusion_proof(
+        &self,
+        request: Request<pb::GetInclusionProofRequest>,
+    ) -> Result<Response<pb::GetInclusionProofResponse>, Status> {
+        let recording = self.recording()?;
+        let found = recording.find(&request.get_ref().id).await?;
+        let position = found.reference.position;
+        let (size, note) = size_or_all(recording, "size", request.get_ref().size).await?;
+        if position >= size {
+            let sentence = format!("{size} was sent; the record is number {position}");
+            return Err(field_fault("size", sentence).into());
+        }
+        let store = recording.store.as_ref();
+        let proof = inclusion_proof(store, position, size).await;
+        let proof = proof.map_err(store_refusal)?;
+        let root = root_of(store, size).await.map_err(store_refusal)?;
+        // A proof that does not hold is never handed out.
+        verify_inclusion(&leaf_hash(&found.leaf_bytes), position, size, &proof, &root)
+            .map_err(|why| damaged(&format!("record {position}: {why}")))?;
+        Ok(Response::new(pb::GetInclusionProofResponse {
+            record: Some(found.reference),
+            leaf: found.leaf_bytes,
+            size,
+            hashes: bytes_of(&proof),
+            note,
+        }))
+    }
+
+    async fn get_consistency_proof(
+        &self,
+        request: Request<pb::GetConsistencyProofRequest>,
+    ) -> Result<Response<pb::GetConsistencyProofResponse>, Status> {
+        let recording = self.recording()?;
+        let older = request.get_ref().older_size;
+        let newer = request.get_ref().newer_size;
+        let (newer, note) = size_or_all(recording, "newer_size", newer).await?;
+        if older > newer {
+            let sentence = format!("{older} was sent, and the newer log has {newer} records");
+            return Err(field_fault("older_size", sentence).into());
+        }
+        let proof = consistency_proof(recording.store.as_ref(), older, newer).await;
+        Ok(Response::new(pb::GetConsistencyProofResponse {
+            newer_size: newer,
+            hashes: bytes_of(&proof.map_err(store_refusal)?),
+            note,
+        }))
+    }
+
+    async fn erase_subject(
+        &self,
+        request: Request<pb::EraseSubjectRequest>,
+    ) -> Result<Response<pb::EraseSubjectResponse>, Status> {
+        let recording = self.recording()?;
+        let request = request.into_inner();
+        let characters = request.reason.chars().count();
+        if characters == 0 || characters > LONGEST_REASON_CHARACTERS {
+            let sentence = format!(
+                "a reason of {characters} characters was sent; 1 through \
+                 {LONGEST_REASON_CHARACTERS} are allowed"
+            );
+            return Err(field_fault("reason", sentence).into());
+        }
+        let body = erasure_body(&request.reason).ok_or(Refusal::OwnFault)?;
+        let entry = Entry {
+            header: bare_header(LeafKind::Erasure, SystemTime::now())?,
+            subject: Some(request.subject),
+            salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,
+            body: Zeroizing::new(body),
+            request: None,
+        };
+        let placed = recording.recorder.erase(entry).await;
+        let record = match placed.map_err(recorder_refusal)? {
+            Placed::New { position, leaf } => Some(reference(position, leaf)),
+            // It has no request that could be known.
+            Placed::Known(_) => None,
+        };
+        Ok(Response::new(pb::EraseSubjectResponse { record }))
+    }
+
+    async fn verify_record(
+        &self,
+        request: Request<pb::VerifyRecordRequest>,
+    ) -> Result<Response<pb::VerifyRecordResponse>, Status> {
+        let found = self.recording()?.find(&request.get_ref().id).await?;
+        let semantics_version = found.leaf.header.semantics_version.unwrap_or_default();
+        let answer = |verification: pb::Verification, differences| {
+            Ok(Response::new(pb::VerifyRecordResponse {
+                verification: verification.into(),
+                differences,
+                semantics_version,
+            }))
+        };
+        let Some(body) = found.read_body()? else {
+            return answer(pb::Verification::Erased, Vec::new());
+        };
+        match self.evaluate_again(&body) {
+            Err(verification) => answer(verification, Vec::new()),
+            Ok(again) => {
+                let found = differences(&body.recommendation, &again, MOST_DIFFERENCES);
+                let found = found.ok_or(Refusal::OwnFault)?;
+                match found.is_empty() {
+                    true => answer(pb::Verification::Identical, found),
+                    false => answer(pb::Verification::Differs, found),
+                }
+            }
+        }
+    }
+}
+
+/// The size that was asked for; where it was 0, all of the log and its checkpoint.
+async fn size_or_all(
+    recording: &Recording,
+    field: &str,
+    asked: u64,
+) -> Result<(u64, String), Refusal> {
+    if asked == 0 {
+        let note = recording.recorder.checkpoint().await;
+        let note = note.map_err(recorder_refusal)?;
+        let text = SignedNote::parse(note.as_bytes()).map_err(|why| damaged(&why.to_string()))?;
+        let checkpoint = Checkpoint::parse(text.text()).map_err(|why| damaged(&why.to_string()))?;
+        return Ok((checkpoint.size, note));
+    }
+    let held = recording.store.size().await.map_err(store_refusal)?;
+    if asked > held {
+        let sentence = format!("{asked} was sent; the log has {held} records");
+        return Err(field_fault(field, sentence));
+    }
+    Ok((asked, String::new()))
+}
+
+fn field_fault(field: &str, sentence: String) -> Refusal {
+    Refusal::Faults(vec![FieldFault {
+        field: field.to_owned(),
+        sentence,
+    }])
+}
+
+fn bytes_of(hashes: &[Hash]) -> Vec<Vec<u8>> {
+    hashes.iter().map(|hash| hash.as_bytes().to_vec()).collect()
+}
+
+fn timestamp(instant_ms: i64) -> Option<prost_types::Timestamp> {
+    Some(prost_types::Timestamp {
+        seconds: instant_ms.div_euclid(1000),
+        nanos: i32::try_from(instant_ms.rem_euclid(1000) * 1_000_000).ok()?,
+    })
+}

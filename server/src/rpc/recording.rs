@@ -1,0 +1,316 @@
+//! What the services do with the record: recommendations kept, found again, and read.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+use std::time::{SystemTime, UNIX_EPOCH};
+
+use loftwright_engine::SEMANTICS_VERSION;
+use loftwright_proto::v1 as pb;
+use tokio::sync::Mutex;
+use tokio::task::JoinHandle;
+use zeroize::Zeroizing;
+
+use super::convert::body::{Body, request_content};
+use super::status::Refusal;
+use crate::audit::leaf::{Leaf, LeafHeader, LeafKind, Salt};
+use crate::audit::merkle::Hash;
+use crate::audit::note::VerifierKey;
+use crate::parts_digest::parts_text;
+use crate::registry::Ruleset;
+use crate::store::{
+    DataFolder, Entry, KeptBody, KnownRequest, NotRecorded, Notary, Placed, Recorder,
+    RecorderSettings, RequestMark, SqliteStore, Store, StoreError,
+};
+
+/// Who asks, as long as the service listens on this machine alone and knows nobody.
+pub(super) const PRINCIPAL: &str = "local";
+
+/// The record that a service writes and reads.
+pub struct Recording {
+    pub(super) store: Arc<dyn Store>,
+    pub(super) recorder: Recorder,
+    pub(super) verifier: VerifierKey,
+    /// Snapshots that were kept already.
+    kept_parts: Mutex<BTreeSet<String>>,
+}
+
+/// A record that was found.
+pub(super) struct Found {
+    pub(super) reference: pb::RecordReference,
+    pub(super) leaf: Leaf,
+    pub(super) leaf_bytes: Vec<u8>,
+    pub(super) body: Option<Zeroizing<Vec<u8>>>,
+}
+
+impl std::fmt::Debug for Recording {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        formatter
+            .debug_struct("Recording")
+            .field("log", self.store.identity())
+            .finish_non_exhaustive()
+    }
+}
+
+impl Recording {
+    /// Opens the record of a data directory. The task that is returned ends once the record is
+    /// dropped, with a last checkpoint.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    pub async fn open(
+        path: &std::path::Path,
+        settings: RecorderSettings,
+    ) -> Result<(Self, JoinHandle<()>), StoreError> {
+        let folder = DataFolder::open(path)?;
+        let key = folder.signing_key()?;
+        let verifier = key.verifier().clone();
+        let store: Arc<dyn Store> = Arc::new(SqliteStore::open(&folder, &key).await?);
+        let notary = Notary::new(Arc::clone(&store), folder, key)?;
+        let (recorder, task) = Recorder::start(Arc::clone(&store), notary, settings);
+        let recording = Recording {
+            store,
+            recorder,
+            verifier,
+            kept_parts: Mutex::default(),
+        };
+        Ok((recording, task))
+    }
+
+    /// Done once nothing can be recorded any more.
+    pub async fn stopped(&self) {
+        self.recorder.stopped().await;
+    }
+
+    /// What makes a retry of a request recognisable.
+    pub(super) fn mark(&self, request: &pb::RecommendRequest) -> Result<RequestMark, Refusal> {
+        let content = request_content(&recorded(request)).ok_or(Refusal::OwnFault)?;
+        let content = Zeroizing::new(content);
+        let id = request.request_id.to_ascii_lowercase();
+        let identity = self.store.identity();
+        Ok(identity.request_mark(PRINCIPAL, &id, &content))
+    }
+
+    /// The record of a request that was answered before.
+    pub(super) async fn answered_before(
+        &self,
+        request: &pb::RecommendRequest,
+        mark: RequestMark,
+    ) -> Result<Option<pb::RecommendResponse>, Refusal> {
+        match self.store.request(mark.id).await.map_err(store_refusal)? {
+            Some(known) => self.again(request, mark, known).await.map(Some),
+            None => Ok(None),
+        }
+    }
+
+    /// Records a recommendation, unless its request was recorded meanwhile.
+    pub(super) async fn keep(
+        &self,
+        request: &pb::RecommendRequest,
+        mark: RequestMark,
+        ruleset: &Ruleset,
+        instant: SystemTime,
+        recommendation: pb::Recommendation,
+    ) -> Result<pb::RecommendResponse, Refusal> {
+        self.keep_parts(ruleset).await?;
+        let body = Body {
+            request: recorded(request),
+            recommendation,
+        };
+        let bytes = body.to_bytes().ok_or_else(|| {
+            tracing::error!("a recommendation cannot be written as a record");
+            Refusal::OwnFault
+        })?;
+        let entry = Entry {
+            header: header(ruleset, instant)?,
+            subject: Some(request.subject.clone()),
+            salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,
+            body: Zeroizing::new(bytes),
+            request: Some(mark),
+        };
+        let placed = self.recorder.keep(entry).await;
+        match placed.map_err(recorder_refusal)? {
+            Placed::New { position, leaf } => Ok(pb::RecommendResponse {
+                recommendation: Some(viewed(body.recommendation, request.view())),
+                record: Some(reference(position, leaf)),
+            }),
+            Placed::Known(known) => self.again(request, mark, known).await,
+        }
+    }
+
+    async fn again(
+        &self,
+        request: &pb::RecommendRequest,
+        mark: RequestMark,
+        known: KnownRequest,
+    ) -> Result<pb::RecommendResponse, Refusal> {
+        if known.content != mark.content {
+            return Err(Refusal::RequestIdReused(request.request_id.clone()));
+        }
+        let found = self.at(known.position).await?;
+        let found = found.ok_or_else(|| damaged("the record of a known request is missing"))?;
+        let body = found.read_body()?;
+        let body = body.ok_or_else(|| Refusal::RecordErased(found.reference.id.clone()))?;
+        Ok(pb::RecommendResponse {
+            recommendation: Some(viewed(body.recommendation, request.view())),
+            record: Some(found.reference),
+        })
+    }
+
+    /// The record of an id.
+    pub(super) async fn find(&self, id: &str) -> Result<Found, Refusal> {
+        let unknown = |why| Refusal::UnknownRecord {
+            sent: id.to_owned(),
+            why,
+        };
+        let position = id
+            .split_once('-')
+            .and_then(|(position, _)| position.parse().ok())
+            .ok_or_else(|| unknown("an id is a position, a hyphen and 16 hexadecimal digits"))?;
+        let found = self.at(position).await?;
+        let found = found.ok_or_else(|| unknown("the log does not reach so far"))?;
+        if found.reference.id != id {
+            return Err(unknown("the record at that position has another id"));
+        }
+        Ok(found)
+    }
+
+    async fn at(&self, position: u64) -> Result<Option<Found>, Refusal> {
+        let leaf_bytes = self.store.leaf(position).await.map_err(store_refusal)?;
+        let Some(leaf_bytes) = leaf_bytes else {
+            return Ok(None);
+        };
+        let leaf = Leaf::parse(&leaf_bytes).map_err(|why| damaged(&why.to_string()))?;
+        let body = match self.store.body(position).await.map_err(store_refusal)? {
+            KeptBody::Whole { body, .. } => Some(body),
+            KeptBody::Erased | KeptBody::NoLeaf => None,
+        };
+        let hash = crate::audit::merkle::leaf_hash(&leaf_bytes);
+        Ok(Some(Found {
+            reference: reference(position, hash),
+            leaf,
+            leaf_bytes,
+            body,
+        }))
+    }
+
+    async fn keep_parts(&self, ruleset: &Ruleset) -> Result<(), Refusal> {
+        let digest = &ruleset.stock.digest;
+        let mut kept = self.kept_parts.lock().await;
+        if !kept.contains(digest) {
+            let text = parts_text(&ruleset.program, &ruleset.parts);
+            let blob = self.store.keep_blob(text.as_bytes()).await;
+            blob.map_err(store_refusal)?;
+            kept.insert(digest.clone());
+        }
+        Ok(())
+    }
+}
+
+impl Found {
+    /// What the body says; `None` where it was erased, or is that of another act.
+    pub(super) fn read_body(&self) -> Result<Option<Body>, Refusal> {
+        match &self.body {
+            Some(bytes) if self.leaf.header.kind == LeafKind::Recommendation => {
+                let body = Body::of_bytes(bytes);
+                body.map(Some)
+                    .ok_or_else(|| damaged("its body is of a form that is not known"))
+            }
+            _ => Ok(None),
+        }
+    }
+}
+
+/// The request as it is recorded: without its id, and no preview.
+fn recorded(request: &pb::RecommendRequest) -> pb::RecommendRequest {
+    pb::RecommendRequest {
+        request_id: String::new(),
+        preview: false,
+        ..request.clone()
+    }
+}
+
+/// What a view shows of a recommendation that was recorded with all its decisions.
+fn viewed(
+    mut recommendation: pb::Recommendation,
+    view: pb::RecommendationView,
+) -> pb::Recommendation {
+    if view == pb::RecommendationView::Basic {
+        recommendation.decisions.clear();
+    }
+    recommendation
+}
+
+fn header(ruleset: &Ruleset, instant: SystemTime) -> Result<LeafHeader, Refusal> {
+    let program = &ruleset.program;
+    let digest = |hexadecimal: &str| hash_of(hexadecimal).ok_or(Refusal::OwnFault);
+    Ok(LeafHeader {
+        meaning_digest: Some(digest(&program.digests.meaning)?),
+        text_digest: Some(digest(&program.digests.text)?),
+        rules_digest: Some(digest(&ruleset.revision)?),
+        contract_version: Some(program.contract_version),
+        semantics_version: Some(SEMANTICS_VERSION),
+        parts_digest: Some(digest(&ruleset.stock.digest)?),
+        ..bare_header(LeafKind::Recommendation, instant)?
+    })
+}
+
+/// The header of an act that rests on no rules.
+pub(super) fn bare_header(kind: LeafKind, instant: SystemTime) -> Result<LeafHeader, Refusal> {
+    let since = instant.duration_since(UNIX_EPOCH);
+    let since = since.map_err(|_| Refusal::OwnFault)?;
+    Ok(LeafHeader {
+        position: 0,
+        instant_ms: i64::try_from(since.as_millis()).map_err(|_| Refusal::OwnFault)?,
+        kind,
+        principal: PRINCIPAL.to_owned(),
+        request_id_hash: None,
+        meaning_digest: None,
+        text_digest: None,
+        rules_digest: None,
+        contract_version: None,
+        semantics_version: None,
+        parts_digest: None,
+        subject_commitment: None,
+    })
+}
+
+/// The hash in 64 hexadecimal digits.
+fn hash_of(hexadecimal: &str) -> Option<Hash> {
+    let digits: Option<Vec<u8>> = hexadecimal
+        .chars()
+        .map(|digit| u8::try_from(digit.to_digit(16)?).ok())
+        .collect();
+    let (pairs, rest) = digits.as_deref()?.as_chunks::<2>();
+    let bytes: Vec<u8> = pairs.iter().map(|[high, low]| high * 16 + low).collect();
+    rest.is_empty().then(|| Hash::of_slice(&bytes)).flatten()
+}
+
+/// The name of the record of a leaf.
+pub(super) fn reference(position: u64, leaf: Hash) -> pb::RecordReference {
+    let hash: String = leaf.to_string().chars().take(16).collect();
+    pb::RecordReference {
+        id: format!("{position}-{hash}"),
+        position,
+    }
+}
+
+pub(super) fn recorder_refusal(why: NotRecorded) -> Refusal {
+    match why {
+        NotRecorded::QueueFull { most } => Refusal::TooManyRecordsWaiting { most },
+        NotRecorded::Stopped => Refusal::RecordStopped,
+        NotRecorded::NoSubject => Refusal::UnknownSubject,
+    }
+}
+
+pub(super) fn store_refusal(why: StoreError) -> Refusal {
+    tracing::error!(%why, "the record cannot be read or written");
+    if why.is_damage() {
+        return Refusal::RecordDamaged(why.to_string());
+    }
+    Refusal::OwnFault
+}
+
+pub(super) fn damaged(why: &str) -> Refusal {
+    tracing::error!(why, "the record is damaged");
+    Refusal::RecordDamaged(why.to_owned())
+}
