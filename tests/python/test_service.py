@@ -124,9 +124,10 @@ class ServiceTest(unittest.TestCase):
         self.assertIn("`wrist_to_floor`", by_field["readings.wrist_to_flor"])
         self.assertIn("`smooth`", by_field["readings.tempo"])
 
-    def test_records_are_not_kept_yet_and_it_says_so(self):
+    def test_without_a_data_directory_nothing_is_recorded_and_it_says_so(self):
         request = self.service.request("steady-right-hander")
         request.preview = False
+        request.request_id = "123e4567-e89b-42d3-a456-426614174000"
         error, details = self.refused(request)
         self.assertEqual(error.code(), grpc.StatusCode.FAILED_PRECONDITION)
         self.assertIn("preview", error.details())

@@ -3,12 +3,12 @@
 //! [`Store`] is what any database must do; [`SqliteStore`] does it in one file of the data
 //! directory ([`DataFolder`]). A batch is one transaction: places in the tree are taken inside it,
 //! and it is on the disk when [`Store::append`] returns. Above it, one task writes
-//! ([`Recorder`]): it groups what is waiting, signs checkpoints (`notary`), and stops for good where
-//! a commit fails, since nobody can say then what is on the disk.
+//! ([`Recorder`]): it groups what is waiting, signs checkpoints (`notary`), and stops for good
+//! where a commit fails, since nobody can say then what is on the disk.
 //!
-//! Bodies are personal. Each is sealed under a key of its subject (`sealed`), which stands in a table
-//! apart; an erasure destroys that key. Who a subject is and what a request's id was stand here
-//! only as hashes under a secret of the log.
+//! Bodies are personal. Each is sealed under a key of its subject (`sealed`), which stands in a
+//! table apart; an erasure destroys that key. Who a subject is and what a request's id was stand
+//! here only as hashes under a secret of the log.
 //!
 //! What is not as it was written is never repaired, only named ([`StoreError`]).
 

@@ -1,9 +1,9 @@
 //! The one task that writes, and the queue before it.
 //!
-//! What waits is taken in batches of at most [`MOST_IN_A_BATCH`], each one transaction: while one is
-//! on its way to the disk the next gathers. Whoever waits is answered after the commit. Once an
-//! entry is in the queue it will be kept, whether or not its caller still waits. After a commit that
-//! failed nothing is taken any more: every waiter is told, and [`Recorder::stopped`] is done.
+//! What waits is taken in batches of at most [`MOST_IN_A_BATCH`], each one transaction: while one
+//! is on its way to the disk the next gathers. Whoever waits is answered after the commit. Once an
+//! entry is in the queue it will be kept, whether or not its caller still waits. After a commit
+//! that failed nothing is taken any more: every waiter is told, and [`Recorder::stopped`] is done.
 
 use std::sync::Arc;
 use std::time::Duration;

@@ -1,5 +1,6 @@
 //! Bodies under their subjects' keys: AES-256 in Galois/Counter Mode (NIST SP 800-38D), with a
-//! random nonce of 96 bits for each body and the leaf's commitment as what is authenticated with it.
+//! random nonce of 96 bits for each body and the leaf's commitment as what is authenticated with
+//! it.
 
 use ring::aead::{AES_256_GCM, Aad, LessSafeKey, NONCE_LEN, Nonce, UnboundKey};
 use zeroize::Zeroizing;

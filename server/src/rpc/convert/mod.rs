@@ -1,8 +1,8 @@
 //! Where the interface's messages and the domain's types meet: nowhere else.
 //!
 //! One direction each: a request becomes texts that the engine's intake reads ([`player`]); a
-//! recommendation (`bag`, `reason`, `sure`, `ticket`), a ruleset (`ruleset`) and what a check has to
-//! say (`finding`) become messages. What is recorded becomes the canonical encoding (`body`).
+//! recommendation (`bag`, `reason`, `sure`, `ticket`), a ruleset (`ruleset`) and what a check has
+//! to say (`finding`) become messages. What is recorded becomes the canonical encoding (`body`).
 
 mod bag;
 pub(crate) mod body;
