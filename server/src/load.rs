@@ -11,7 +11,7 @@ use loftwright_engine::parts::Parts;
 use crate::ending::CommandError;
 use crate::files::rules_folder::{check_built_in, check_folder};
 use crate::files::{FileFault, PartsFiles, built_in, report};
-use crate::registry::{Registry, Stock, Workshop, revision_of};
+use crate::registry::{Registry, Source, Stock, Workshop, source_of};
 
 /// The ruleset of the program itself that is taken where a request names none.
 pub const USUAL_RULESET: &str = "skerry";
@@ -24,8 +24,8 @@ pub const DEMO_STOCK: &str = "demo";
 pub struct Revision {
     /// The program.
     pub program: Program,
-    /// See [`revision_of`].
-    pub id: String,
+    /// Its exact source.
+    pub source: Source,
 }
 
 /// The rulesets of folders (the built-in ones where there is none) with their parts, in force.
@@ -51,8 +51,8 @@ pub fn registry(
     let rulesets = revisions
         .into_iter()
         .map(|revision| {
-            let Revision { program, id } = revision?;
-            let ruleset = stock.ruleset(program, id);
+            let Revision { program, source } = revision?;
+            let ruleset = stock.ruleset(program, source);
             ruleset.map_err(|faults| file_faults(&faults))
         })
         .collect();
@@ -124,7 +124,7 @@ pub fn revision(folder: Option<&Path>, wanted: Option<&str>) -> Result<Revision,
         ))),
         (Some(program), _) => Ok(Revision {
             program: program.clone(),
-            id: revision_of(&output.folder),
+            source: source_of(&output.folder),
         }),
         (None, _) => Err(findings(&output)),
     }

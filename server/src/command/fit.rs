@@ -193,7 +193,7 @@ fn by_folders(
 ) -> Result<(pb::Recommendation, Vec<Picture>), CommandError> {
     let revision = load::revision(arguments.rules.as_deref(), file.ruleset.as_deref())?;
     let ruleset = load::stock(arguments.parts.as_deref())?
-        .ruleset(revision.program, revision.id)
+        .ruleset(revision.program, revision.source)
         .map_err(|faults| load::file_faults(&faults))?;
     let player = file
         .player(&ruleset.program)

@@ -67,7 +67,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let file = RosterFile::of_disk(&arguments.roster).map_err(|faults| file_faults(&faults))?;
     let revision = load::revision(arguments.rules.as_deref(), file.ruleset.as_deref())?;
     let ruleset = load::stock(arguments.parts.as_deref())?
-        .ruleset(revision.program, revision.id)
+        .ruleset(revision.program, revision.source)
         .map_err(|faults| file_faults(&faults))?;
     let today = match arguments.on {
         Some(day) => day,

@@ -20,7 +20,7 @@ use loftwright_engine::parts::Parts;
 
 use crate::files::FileFault;
 
-pub use revision::revision_of;
+pub use revision::{Source, source_of};
 pub use stock::Stock;
 pub use workshop::{NotFound, Ruleset, StockIdentity, Workshop};
 
@@ -45,8 +45,8 @@ pub struct Judged {
     pub output: CheckOutput,
     /// What the cases came to; absent where the check found an error.
     pub cases: Option<CaseReport>,
-    /// The revision.
-    pub revision: String,
+    /// The exact source, with its revision.
+    pub source: Source,
 }
 
 /// What was published.
@@ -115,7 +115,7 @@ impl Registry {
     /// Checks layers, the contract among them, and runs their cases as of `today`.
     pub fn judge(&self, layers: &[LayerSource], today: Date) -> Judged {
         let output = check(layers, CONTRACT_VERSION);
-        let revision = revision_of(&output.folder);
+        let source = source_of(&output.folder);
         let cases = output.program.as_ref().map(|program| {
             let stocks = self.stocks_of_cases(program);
             run_cases(program, &stocks, today)
@@ -123,7 +123,7 @@ impl Registry {
         Judged {
             output,
             cases,
-            revision,
+            source,
         }
     }
 
@@ -147,7 +147,7 @@ impl Registry {
             Some(program) if is_passed => program,
             _ => return Err(NotPublished::Refused),
         };
-        let place = (program.name.clone(), judged.revision.clone());
+        let place = (program.name.clone(), judged.source.revision.clone());
         if let Some(ruleset) = self.published().get(&place) {
             return Ok(Published {
                 ruleset: Arc::clone(ruleset),
@@ -156,7 +156,7 @@ impl Registry {
         }
         let ruleset = self
             .stock
-            .ruleset(program.clone(), judged.revision.clone())
+            .ruleset(program.clone(), judged.source.clone())
             .map_err(NotPublished::Parts)?;
         let ruleset = Arc::new(ruleset);
         let mut published = self.published();
@@ -202,7 +202,7 @@ impl Registry {
         let current = in_force
             .ruleset(ruleset)
             .ok()
-            .map(|current| current.revision.clone());
+            .map(|current| current.source.revision.clone());
         if current.as_deref() != expected {
             return Err(NotActivated::OtherInForce { in_force: current });
         }
@@ -218,5 +218,8 @@ impl Registry {
 }
 
 fn key(ruleset: &Ruleset) -> (String, String) {
-    (ruleset.program.name.clone(), ruleset.revision.clone())
+    (
+        ruleset.program.name.clone(),
+        ruleset.source.revision.clone(),
+    )
 }

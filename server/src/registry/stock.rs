@@ -4,6 +4,7 @@ use std::time::SystemTime;
 
 use loftwright_dsl::program::Program;
 
+use super::revision::Source;
 use super::workshop::{Ruleset, StockIdentity};
 use crate::files::{FileFault, PartsFiles};
 use crate::parts_digest::parts_digest;
@@ -20,11 +21,11 @@ pub struct Stock {
 }
 
 impl Stock {
-    /// A program of the given revision with this stock read against it.
+    /// A program of the given source with this stock read against it.
     ///
     /// # Errors
     /// Every fault of the parts.
-    pub fn ruleset(&self, program: Program, revision: String) -> Result<Ruleset, Vec<FileFault>> {
+    pub fn ruleset(&self, program: Program, source: Source) -> Result<Ruleset, Vec<FileFault>> {
         let parts = self.files.parts(&program)?;
         let stock = StockIdentity {
             name: self.name.clone(),
@@ -32,7 +33,7 @@ impl Stock {
             as_of: self.as_of,
         };
         Ok(Ruleset {
-            revision,
+            source,
             program,
             parts,
             stock,

@@ -9,6 +9,8 @@ use std::time::SystemTime;
 use loftwright_dsl::program::Program;
 use loftwright_engine::parts::Parts;
 
+use super::revision::Source;
+
 /// Everything that requests are answered from.
 #[derive(Debug, Default)]
 pub struct Workshop {
@@ -19,8 +21,8 @@ pub struct Workshop {
 /// A checked ruleset with the parts that were read against it.
 #[derive(Debug)]
 pub struct Ruleset {
-    /// What identifies its source: see [`revision_of`](super::revision_of).
-    pub revision: String,
+    /// Its exact source, with the revision that identifies it.
+    pub source: Source,
     /// The checked program.
     pub program: Program,
     /// The parts and pieces.

@@ -146,7 +146,7 @@ impl FittingService for Fitting {
         Ok(Response::new(pb::DescribeRulesetResponse {
             ruleset: Some(convert::ruleset_description(
                 &ruleset.program,
-                &ruleset.revision,
+                &ruleset.source.revision,
             )),
         }))
     }

@@ -30,8 +30,8 @@ pub struct Recording {
     pub(super) store: Arc<dyn Store>,
     pub(super) recorder: Recorder,
     pub(super) verifier: VerifierKey,
-    /// Snapshots that were kept already.
-    kept_parts: Mutex<BTreeSet<String>>,
+    /// The sources of rules and snapshots of parts that were kept already.
+    kept_sources: Mutex<BTreeSet<String>>,
 }
 
 /// A record that was found.
@@ -71,7 +71,7 @@ impl Recording {
             store,
             recorder,
             verifier,
-            kept_parts: Mutex::default(),
+            kept_sources: Mutex::default(),
         };
         Ok((recording, task))
     }
@@ -111,7 +111,7 @@ impl Recording {
         instant: SystemTime,
         recommendation: pb::Recommendation,
     ) -> Result<pb::RecommendResponse, Refusal> {
-        self.keep_parts(ruleset).await?;
+        self.keep_sources(ruleset).await?;
         let body = Body {
             request: recorded(request),
             recommendation,
@@ -193,14 +193,19 @@ impl Recording {
         }))
     }
 
-    async fn keep_parts(&self, ruleset: &Ruleset) -> Result<(), Refusal> {
-        let digest = &ruleset.stock.digest;
-        let mut kept = self.kept_parts.lock().await;
-        if !kept.contains(digest) {
+    /// Keeps what a record's digests are of: the rules' exact source and the parts.
+    async fn keep_sources(&self, ruleset: &Ruleset) -> Result<(), Refusal> {
+        let mut kept = self.kept_sources.lock().await;
+        if !kept.contains(&ruleset.source.revision) {
+            let blob = self.store.keep_blob(&ruleset.source.bytes).await;
+            blob.map_err(store_refusal)?;
+            kept.insert(ruleset.source.revision.clone());
+        }
+        if !kept.contains(&ruleset.stock.digest) {
             let text = parts_text(&ruleset.program, &ruleset.parts);
             let blob = self.store.keep_blob(text.as_bytes()).await;
             blob.map_err(store_refusal)?;
-            kept.insert(digest.clone());
+            kept.insert(ruleset.stock.digest.clone());
         }
         Ok(())
     }
@@ -246,7 +251,7 @@ fn header(ruleset: &Ruleset, instant: SystemTime) -> Result<LeafHeader, Refusal>
     Ok(LeafHeader {
         meaning_digest: Some(digest(&program.digests.meaning)?),
         text_digest: Some(digest(&program.digests.text)?),
-        rules_digest: Some(digest(&ruleset.revision)?),
+        rules_digest: Some(digest(&ruleset.source.revision)?),
         contract_version: Some(program.contract_version),
         semantics_version: Some(SEMANTICS_VERSION),
         parts_digest: Some(digest(&ruleset.stock.digest)?),

@@ -110,7 +110,7 @@ impl RulesetService for Rulesets {
         let program = judged.output.program.as_ref();
         Ok(Response::new(pb::CheckRulesetResponse {
             findings: finding_messages(&judged),
-            identity: program.map(|program| convert::identity(program, &judged.revision)),
+            identity: program.map(|program| convert::identity(program, &judged.source.revision)),
             cases: judged.cases.as_ref().map(convert::case_count),
         }))
     }
@@ -126,7 +126,7 @@ impl RulesetService for Rulesets {
             .publish(&judged, request.validate_only)
             .map_err(|why| refusal(&judged, why))?;
         let ruleset = &published.ruleset;
-        let identity = convert::identity(&ruleset.program, &ruleset.revision);
+        let identity = convert::identity(&ruleset.program, &ruleset.source.revision);
         if !request.validate_only {
             let (ruleset, revision) = (&identity.name, &identity.revision);
             tracing::info!(%ruleset, %revision, was_known = published.was_known, "published");
@@ -165,13 +165,16 @@ impl RulesetService for Rulesets {
         })?;
         tracing::info!(
             ruleset = request.ruleset,
-            revision = ruleset.revision,
+            revision = ruleset.source.revision,
             previous = previous.as_deref().unwrap_or("none"),
             reason = request.reason,
             "activated"
         );
         Ok(Response::new(pb::ActivateRulesetResponse {
-            identity: Some(convert::identity(&ruleset.program, &ruleset.revision)),
+            identity: Some(convert::identity(
+                &ruleset.program,
+                &ruleset.source.revision,
+            )),
             previous_revision: previous.unwrap_or_default(),
         }))
     }

@@ -16,14 +16,15 @@ use loftwright_server::load;
 use loftwright_server::rpc::convert::player::request;
 use loftwright_server::rpc::recording::Recording;
 use loftwright_server::rpc::serve::{ServeError, listen, serve_and_record};
-use loftwright_server::store::RecorderSettings;
+use loftwright_server::store::{RecorderSettings, Store};
+use sha2::{Digest, Sha256};
 use tokio::sync::oneshot;
 use tokio::task::JoinHandle;
 use tonic::transport::Channel;
 use tonic::{Code, Status};
 use tonic_types::StatusExt;
 
-use crate::support::behind_its_back;
+use crate::support::{Log, behind_its_back};
 
 struct Running {
     fitting: FittingServiceClient<Channel>,
@@ -149,7 +150,20 @@ async fn what_was_answered_is_found_again_by_id_and_by_retry_also_after_a_restar
     let verified = service.verification(&id_of(&second)).await;
     assert_eq!(verified.differences, Vec::<String>::new());
     assert_eq!(verified.verification(), pb::Verification::Identical);
+    let request = pb::GetInclusionProofRequest {
+        id: id_of(&first),
+        size: 0,
+    };
+    let proof = service.audit.get_inclusion_proof(request).await;
+    let leaf = Leaf::parse(&proof.expect("a proof").into_inner().leaf).expect("a leaf");
     service.stop().await;
+    // What its digests are of is kept beside it.
+    let log = Log::open(folder.path()).await.expect("a log");
+    for digest in [leaf.header.rules_digest, leaf.header.parts_digest] {
+        let digest = digest.expect("a digest");
+        let kept = log.store.blob(digest).await.expect("read").expect("kept");
+        assert_eq!(Hash(Sha256::digest(&kept).into()), digest);
+    }
 }
 
 #[tokio::test]

@@ -79,7 +79,7 @@ pub fn recommendation(
     };
     pb::Recommendation {
         preview: true,
-        ruleset: Some(identity(&ruleset.program, &ruleset.revision)),
+        ruleset: Some(identity(&ruleset.program, &ruleset.source.revision)),
         parts: Some(pb::PartsSnapshot {
             name: ruleset.stock.name.clone(),
             digest: ruleset.stock.digest.clone(),
