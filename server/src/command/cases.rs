@@ -23,7 +23,7 @@ pub struct Arguments {
     /// The folder of rules
     #[arg(value_name = "DIR")]
     folder: PathBuf,
-    /// A folder of parts for the cases that name it `with stock`; the built-in ones are `demo` and `thin`
+    /// A folder of parts for the cases that name it `with stock`; `demo` and `thin` are built in
     #[arg(long, value_name = "NAME=DIR")]
     parts: Vec<NamedFolder>,
     /// The least percentage of rows that the cases must touch; rows that say `cannot happen` are

@@ -22,7 +22,7 @@ pub struct Arguments {
     /// The folders of rules
     #[arg(value_name = "DIR", required = true)]
     folders: Vec<PathBuf>,
-    /// A folder of parts for the cases that name it `with stock`; the built-in ones are `demo` and `thin`
+    /// A folder of parts for the cases that name it `with stock`; `demo` and `thin` are built in
     #[arg(long, value_name = "NAME=DIR")]
     parts: Vec<NamedFolder>,
     /// A line for each finding: FILE:LINE:COLUMN: error[CODE]: what is wrong

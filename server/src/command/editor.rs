@@ -14,7 +14,7 @@ pub struct Arguments {
     /// Print the TextMate grammar that colours rules, and end
     #[arg(long)]
     grammar: bool,
-    /// A folder of parts for the cases that name it `with stock`; the built-in ones are `demo` and `thin`
+    /// A folder of parts for the cases that name it `with stock`; `demo` and `thin` are built in
     #[arg(long, value_name = "NAME=DIR")]
     parts: Vec<NamedFolder>,
 }

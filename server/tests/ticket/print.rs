@@ -68,8 +68,8 @@ const OVERFLOW: &str = "<script>
   document.title = 'overflow: ' + wide.length + ' ' + wide.join('; ');
 </script>";
 
-/// What runs over on a page of A4, the narrower paper: 210 mm less two margins of 8 mm, at 96 pixels
-/// an inch. `None` where there is no Chromium.
+/// What runs over on a page of A4, the narrower paper: 210 mm less two margins of 8 mm, at 96
+/// pixels an inch. `None` where there is no Chromium.
 fn overflow(test: &str, page: &str) -> Option<String> {
     let file = folder(&format!("overflow-{test}")).join("page.html");
     let page = page.replace("</body>", &format!("{OVERFLOW}</body>"));
