@@ -73,6 +73,18 @@ pub fn evaluate<S: TraceSink>(
 }
 
 impl Evaluator<'_> {
+    /// What one evaluation stands on; no flight is remembered from another.
+    fn world<'a>(&'a self, parts: &'a Parts, player: &'a Player, today: Date) -> World<'a> {
+        World {
+            program: self.program,
+            prepared: self,
+            parts,
+            player,
+            today,
+            flown: None,
+        }
+    }
+
     /// Every node of the program for this player, on this day, with these parts.
     pub fn evaluate<S: TraceSink>(
         &self,
@@ -81,15 +93,7 @@ impl Evaluator<'_> {
         today: Date,
         sink: &mut S,
     ) -> Evaluation {
-        let world = World {
-            program: self.program,
-            prepared: self,
-            parts,
-            player,
-            today,
-            flown: None,
-        };
-        Run::new(world, sink).evaluate()
+        Run::new(self.world(parts, player, today), sink).evaluate()
     }
 
     /// As [`Evaluation::evaluate_at`], of an evaluation of this evaluator's program.
@@ -102,14 +106,7 @@ impl Evaluator<'_> {
         expression: &Expression,
         club: Option<(GroupId, usize)>,
     ) -> State {
-        let world = World {
-            program: self.program,
-            prepared: self,
-            parts,
-            player,
-            today,
-            flown: None,
-        };
+        let world = self.world(parts, player, today);
         let Some(node) = self.program.order.last() else {
             return State::None;
         };

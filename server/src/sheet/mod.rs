@@ -41,11 +41,7 @@ pub fn build_sheet(recommendation: &pb::Recommendation, options: &SheetOptions) 
         recommendation.plan.as_ref(),
     );
     why::why(&mut writer, &recommendation.decisions, options.is_full);
-    let bag: Vec<String> = recommendation
-        .clubs
-        .iter()
-        .map(|club| club.name.clone())
-        .collect();
+    let bag = names_of_clubs(recommendation);
     rest::missing(&mut writer, recommendation);
     rest::borderlines(&mut writer, &recommendation.borderlines, &bag);
     if options.is_full {
@@ -96,4 +92,10 @@ fn header(writer: &mut Writer, recommendation: &pb::Recommendation, options: &Sh
 /// Enough of a digest to compare by eye.
 fn short(digest: &str) -> &str {
     digest.get(..12).unwrap_or(digest)
+}
+
+/// The clubs of a bag by name, in its order.
+pub(crate) fn names_of_clubs(recommendation: &pb::Recommendation) -> Vec<String> {
+    let clubs = recommendation.clubs.iter();
+    clubs.map(|club| club.name.clone()).collect()
 }

@@ -9,6 +9,7 @@ use pb::TicketItem as Item;
 
 use super::cells::{Cell, Cells, caution_text, identity, player_line};
 use super::{LAST_WORD, OPEN, advice, heading};
+use crate::sheet::names_of_clubs;
 use crate::sheet::text::listed;
 
 const STYLE: &str = include_str!("page.css");
@@ -39,11 +40,7 @@ const COLUMNS: [(&str, &str, Item, bool); 11] = [
 /// The ticket of an answer.
 pub(super) fn page(recommendation: &pb::Recommendation, ticket: &pb::Ticket) -> String {
     let mut cells = Cells::new(ticket);
-    let bag: Vec<String> = recommendation
-        .clubs
-        .iter()
-        .map(|club| club.name.clone())
-        .collect();
+    let bag = names_of_clubs(recommendation);
     let player = player_line(recommendation, ticket);
     let title = recommendation
         .ruleset

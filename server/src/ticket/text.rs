@@ -5,17 +5,14 @@ use pb::TicketItem as Item;
 
 use super::cells::{Cell, Cells, caution_text, identity, player_line};
 use super::{LAST_WORD, OPEN, advice, heading};
+use crate::sheet::names_of_clubs;
 use crate::sheet::text::{Writer, listed};
 
 /// The ticket of an answer.
 pub(super) fn text(recommendation: &pb::Recommendation, ticket: &pb::Ticket) -> String {
     let mut writer = Writer::new(false);
     let mut cells = Cells::new(ticket);
-    let bag: Vec<String> = recommendation
-        .clubs
-        .iter()
-        .map(|club| club.name.clone())
-        .collect();
+    let bag = names_of_clubs(recommendation);
     head(&mut writer, recommendation, ticket);
     cautions(&mut writer, &ticket.cautions, &bag);
     if !ticket.kept_clubs.is_empty() {
