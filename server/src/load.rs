@@ -77,11 +77,12 @@ pub fn registry(
     }
     let usual = usual.or(rules.is_empty().then_some(USUAL_RULESET));
     let usual = usual.map(str::to_owned);
-    // Cases may name the built-in stocks wherever they run.
+    // Cases may name the built-in stocks wherever they run, and the one of the start.
     let of_cases = built_in::parts_names().into_iter().map(stock_of_built_in);
+    let of_cases = of_cases.chain([Ok(stock.clone())]);
     let of_cases = of_cases.collect::<Result<_, _>>()?;
-    let workshop = Workshop::new(rulesets, usual);
-    Ok(Registry::new(workshop, stock, of_cases))
+    let workshop = Workshop::new(rulesets, usual, stock);
+    Ok(Registry::new(workshop, of_cases))
 }
 
 /// The values, or the faults of all that failed; a fault of ours goes first.

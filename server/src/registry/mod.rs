@@ -33,8 +33,11 @@ pub struct Registry {
     in_force: RwLock<Arc<Workshop>>,
     /// By ruleset and revision.
     published: Mutex<BTreeMap<(String, String), Arc<Ruleset>>>,
-    stock: Stock,
-    /// Further stocks that cases may name.
+    /// Held by whoever changes what is in force, from the first look to the change: a change that
+    /// is recorded takes its time between the two.
+    acts: tokio::sync::Mutex<()>,
+    /// The stocks that cases may name. They stay as they are: what is on hand comes and goes, and a
+    /// case would fail for it.
     of_cases: Vec<Stock>,
 }
 
@@ -82,12 +85,14 @@ pub enum NotActivated {
         /// The revision in force; `None` where there is none.
         in_force: Option<String>,
     },
+    /// The parts on hand cannot be read by it.
+    Parts(Vec<FileFault>),
 }
 
 impl Registry {
-    /// A registry in which this workshop is in force. `stock` is what later revisions are read
-    /// with, `of_cases` what else their cases may name.
-    pub fn new(workshop: Workshop, stock: Stock, of_cases: Vec<Stock>) -> Self {
+    /// A registry in which this workshop is in force. `of_cases` are the stocks that cases
+    /// may name; of two of one name the later.
+    pub fn new(workshop: Workshop, of_cases: Vec<Stock>) -> Self {
         let published = workshop
             .rulesets()
             .map(|ruleset| (key(ruleset), Arc::clone(ruleset)))
@@ -95,7 +100,7 @@ impl Registry {
         Registry {
             in_force: RwLock::new(Arc::new(workshop)),
             published: Mutex::new(published),
-            stock,
+            acts: tokio::sync::Mutex::default(),
             of_cases,
         }
     }
@@ -106,7 +111,22 @@ impl Registry {
         Arc::clone(&in_force.unwrap_or_else(PoisonError::into_inner))
     }
 
-    /// A revision that is kept.
+    /// The right to change what is in force; one act has it at a time.
+    pub async fn act(&self) -> tokio::sync::MutexGuard<'_, ()> {
+        self.acts.lock().await
+    }
+
+    /// Puts a workshop with another stock in force, for all requests at once. `_act` is the right
+    /// under which it was made of the one in force.
+    pub fn put_in_force(&self, _act: &tokio::sync::MutexGuard<'_, ()>, workshop: Workshop) {
+        let mut in_force = self
+            .in_force
+            .write()
+            .unwrap_or_else(PoisonError::into_inner);
+        *in_force = Arc::new(workshop);
+    }
+
+    /// A revision that is kept. Its parts are those that were on hand when it was published.
     pub fn revision(&self, ruleset: &str, revision: &str) -> Option<Arc<Ruleset>> {
         let place = (ruleset.to_owned(), revision.to_owned());
         self.published().get(&place).map(Arc::clone)
@@ -132,7 +152,6 @@ impl Registry {
     fn stocks_of_cases(&self, program: &Program) -> BTreeMap<String, Parts> {
         self.of_cases
             .iter()
-            .chain([&self.stock])
             .filter_map(|stock| Some((stock.name.clone(), stock.files.parts(program).ok()?)))
             .collect()
     }
@@ -154,8 +173,9 @@ impl Registry {
                 was_known: true,
             });
         }
-        let ruleset = self
-            .stock
+        let workshop = self.workshop();
+        let ruleset = workshop
+            .stock()
             .ruleset(program.clone(), judged.source.clone())
             .map_err(NotPublished::Parts)?;
         let ruleset = Arc::new(ruleset);
@@ -206,6 +226,12 @@ impl Registry {
         if current.as_deref() != expected {
             return Err(NotActivated::OtherInForce { in_force: current });
         }
+        // It was read with what was on hand when it was published.
+        let stock = Arc::clone(in_force.stock());
+        let chosen = stock
+            .ruleset(chosen.program.clone(), chosen.source.clone())
+            .map_err(NotActivated::Parts)?;
+        let chosen = Arc::new(chosen);
         *in_force = Arc::new(in_force.with(Arc::clone(&chosen)));
         Ok((current, chosen))
     }

@@ -10,7 +10,7 @@ use crate::files::{FileFault, PartsFiles};
 use crate::parts_digest::parts_digest;
 
 /// The parts and pieces as files, not yet read against rules.
-#[derive(Clone, Debug)]
+#[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Stock {
     /// The name of the stock.
     pub name: String,

@@ -1,4 +1,4 @@
-//! The workshop: the rulesets that are served, each with the parts and stock it chooses from.
+//! The workshop: the stock, and the rulesets that are served, each with the parts it reads from it.
 //!
 //! One immutable snapshot: a request looks at one of them from its first line to its last.
 
@@ -10,12 +10,15 @@ use loftwright_dsl::program::Program;
 use loftwright_engine::parts::Parts;
 
 use super::revision::Source;
+use super::stock::Stock;
+use crate::files::FileFault;
 
 /// Everything that requests are answered from.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Workshop {
     rulesets: BTreeMap<String, Arc<Ruleset>>,
     usual: Option<String>,
+    stock: Arc<Stock>,
 }
 
 /// A checked ruleset with the parts that were read against it.
@@ -52,9 +55,9 @@ pub enum NotFound {
 }
 
 impl Workshop {
-    /// A workshop of these rulesets. `usual` is the one taken where a request names none; where
-    /// there is only one ruleset, it is that.
-    pub fn new(rulesets: Vec<Ruleset>, usual: Option<String>) -> Self {
+    /// A workshop of these rulesets, which have read `stock`. `usual` is the one taken where a
+    /// request names none; where there is only one ruleset, it is that.
+    pub fn new(rulesets: Vec<Ruleset>, usual: Option<String>, stock: Stock) -> Self {
         let rulesets: BTreeMap<String, Arc<Ruleset>> = rulesets
             .into_iter()
             .map(|ruleset| (ruleset.program.name.clone(), Arc::new(ruleset)))
@@ -65,7 +68,44 @@ impl Workshop {
         Workshop {
             rulesets,
             usual: usual.or(only),
+            stock: Arc::new(stock),
         }
+    }
+
+    /// The same rulesets with another stock, each read against it again.
+    ///
+    /// # Errors
+    /// Every fault of the parts by any of the rulesets, each once.
+    pub fn with_stock(&self, stock: Stock) -> Result<Self, Vec<FileFault>> {
+        let mut rulesets = BTreeMap::new();
+        let mut faults: Vec<FileFault> = Vec::new();
+        for (name, ruleset) in &self.rulesets {
+            match stock.ruleset(ruleset.program.clone(), ruleset.source.clone()) {
+                Ok(read) => {
+                    rulesets.insert(name.clone(), Arc::new(read));
+                }
+                Err(more) => {
+                    for fault in more {
+                        if !faults.contains(&fault) {
+                            faults.push(fault);
+                        }
+                    }
+                }
+            }
+        }
+        if !faults.is_empty() {
+            return Err(faults);
+        }
+        Ok(Workshop {
+            rulesets,
+            usual: self.usual.clone(),
+            stock: Arc::new(stock),
+        })
+    }
+
+    /// The stock that all of them choose from.
+    pub fn stock(&self) -> &Arc<Stock> {
+        &self.stock
     }
 
     /// The same workshop with this ruleset in the place of the one of its name.
@@ -76,6 +116,7 @@ impl Workshop {
         Workshop {
             rulesets,
             usual: self.usual.clone(),
+            stock: Arc::clone(&self.stock),
         }
     }
 

@@ -15,6 +15,7 @@ use super::convert;
 use super::fitting::today;
 use super::ruleset_source;
 use super::status::{FieldFault, Refusal};
+use crate::files::FileFault;
 use crate::registry::{Judged, MOST_REVISIONS, NotActivated, NotPublished, Registry};
 
 /// The most characters of a reason.
@@ -66,19 +67,19 @@ fn refusal(judged: &Judged, why: NotPublished) -> Refusal {
                 .map(|finding| convert::finding_fault(&judged.output.folder, finding))
                 .collect(),
         ),
-        NotPublished::Parts(faults) => Refusal::RulesRefused(
-            faults
-                .into_iter()
-                .map(|fault| FieldFault {
-                    field: fault.file.clone(),
-                    sentence: format!("the parts on hand cannot be read by these rules: {fault}"),
-                })
-                .collect(),
-        ),
+        NotPublished::Parts(faults) => parts_unreadable(faults),
         NotPublished::TooMany => Refusal::TooManyRevisions {
             most: MOST_REVISIONS,
         },
     }
+}
+
+fn parts_unreadable(faults: Vec<FileFault>) -> Refusal {
+    let fault = |fault: FileFault| FieldFault {
+        field: fault.file.clone(),
+        sentence: format!("the parts on hand cannot be read by these rules: {fault}"),
+    };
+    Refusal::RulesRefused(faults.into_iter().map(fault).collect())
 }
 
 fn faults_of_reason(reason: &str) -> Option<String> {
@@ -162,6 +163,7 @@ impl RulesetService for Rulesets {
                 expected: request.expected_revision.clone(),
                 in_force: in_force.unwrap_or_default(),
             },
+            NotActivated::Parts(faults) => parts_unreadable(faults),
         })?;
         tracing::info!(
             ruleset = request.ruleset,
