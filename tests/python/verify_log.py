@@ -19,7 +19,7 @@ MAGIC = b"loftwright export 1\n"
 LARGEST_FRAME = 1 << 24
 KINDS = {
     "recommendation", "build confirmed", "published", "activated", "catalogue", "stock", "key",
-    "role", "erasure", "read by a person",
+    "role", "setting", "erasure", "read by a person",
 }
 
 

@@ -4,6 +4,7 @@
 //! the store is an argument, so that the same code serves the service, the command that verifies an
 //! export, and the tests.
 
+pub mod act;
 pub mod encoding;
 pub mod export;
 pub mod leaf;

@@ -150,6 +150,17 @@ impl FromValue for Vec<u8> {
     }
 }
 
+impl FromValue for Vec<String> {
+    const WHAT: &'static str = "a list of texts";
+
+    fn from_value(value: Value) -> Option<Self> {
+        match value {
+            Value::List(values) => values.into_iter().map(String::from_value).collect(),
+            _ => None,
+        }
+    }
+}
+
 impl FromValue for Vec<Hash> {
     const WHAT: &'static str = "a list of 32 bytes each";
 

@@ -21,6 +21,8 @@ pub enum LeafKind {
     Key,
     /// Somebody was given a role, or lost one.
     Role,
+    /// A setting of the house was changed.
+    Setting,
     /// A subject's data was erased.
     Erasure,
     /// A person read a record.
@@ -29,7 +31,7 @@ pub enum LeafKind {
 
 impl LeafKind {
     /// All of them.
-    pub const ALL: [LeafKind; 10] = [
+    pub const ALL: [LeafKind; 11] = [
         LeafKind::Recommendation,
         LeafKind::BuildConfirmed,
         LeafKind::Published,
@@ -38,6 +40,7 @@ impl LeafKind {
         LeafKind::Stock,
         LeafKind::Key,
         LeafKind::Role,
+        LeafKind::Setting,
         LeafKind::Erasure,
         LeafKind::ReadByAPerson,
     ];
@@ -53,6 +56,7 @@ impl LeafKind {
             LeafKind::Stock => "stock",
             LeafKind::Key => "key",
             LeafKind::Role => "role",
+            LeafKind::Setting => "setting",
             LeafKind::Erasure => "erasure",
             LeafKind::ReadByAPerson => "read by a person",
         }

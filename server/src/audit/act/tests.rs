@@ -1,0 +1,90 @@
+//! Bodies of acts: written and read again, and refused where they are of another form.
+
+use super::super::merkle::leaf_hash;
+use super::*;
+
+#[test]
+fn every_act_is_read_as_it_was_written() {
+    let published = Published {
+        ruleset: "skerry".to_owned(),
+        title: "Skerry Point".to_owned(),
+        warnings: 2,
+        cases: 31,
+    };
+    let bytes = published.to_bytes().expect("bytes");
+    assert_eq!(Published::of_bytes(&bytes), Ok(published));
+    for previous in [None, Some(leaf_hash(b"before"))] {
+        let activated = Activated {
+            ruleset: "skerry".to_owned(),
+            previous,
+            reason: "the spring meeting".to_owned(),
+        };
+        let bytes = activated.to_bytes().expect("bytes");
+        assert_eq!(Activated::of_bytes(&bytes), Ok(activated));
+    }
+    for (roles, key_hash) in [
+        (vec!["approver", "editor"], Some(leaf_hash(b"a key"))),
+        (vec![], None),
+    ] {
+        let given = RoleGiven {
+            name: "ines".to_owned(),
+            roles: roles.into_iter().map(str::to_owned).collect(),
+            key_hash,
+        };
+        let bytes = given.to_bytes().expect("bytes");
+        assert_eq!(RoleGiven::of_bytes(&bytes), Ok(given));
+    }
+    let setting = SettingChanged {
+        name: SettingChanged::OWN_ACTIVATION.to_owned(),
+        is_on: true,
+        reason: "a workshop of one".to_owned(),
+    };
+    let bytes = setting.to_bytes().expect("bytes");
+    assert_eq!(SettingChanged::of_bytes(&bytes), Ok(setting));
+}
+
+/// By hand from the table of `FORMAT.md`: a map of four, the keys ascending.
+#[test]
+fn the_bytes_are_those_of_the_page() {
+    let setting = SettingChanged {
+        name: "s".to_owned(),
+        is_on: false,
+        reason: String::new(),
+    };
+    let expected = b"\x08\x04\x04name\x05\x01s\x02on\x01\x06reason\x05\x00\x07version\x03\x01\x01";
+    assert_eq!(setting.to_bytes().as_deref(), Ok(expected.as_slice()));
+}
+
+#[test]
+fn another_form_is_refused_by_name() {
+    let of = |pairs: Vec<(&str, Value)>| encode(&Value::map(pairs)).expect("bytes");
+    let whole = || {
+        vec![
+            ("version", 1_u32.into()),
+            ("name", "s".into()),
+            ("on", true.into()),
+            ("reason", "r".into()),
+        ]
+    };
+    assert!(SettingChanged::of_bytes(&of(whole())).is_ok());
+    let sentence = |pairs| {
+        let refused = SettingChanged::of_bytes(&of(pairs)).expect_err("a fault");
+        refused.to_string()
+    };
+    let mut later = whole();
+    later.push(("version", 2_u32.into()));
+    assert_eq!(
+        sentence(later),
+        "the body is of version 2; this program knows version 1"
+    );
+    let mut more = whole();
+    more.push(("colour", "red".into()));
+    assert_eq!(sentence(more), "the body's `colour` is not known here");
+    let mut other = whole();
+    other.push(("on", "yes".into()));
+    assert_eq!(sentence(other), "the body's `on` is not yes or no");
+    let mut less = whole();
+    less.pop();
+    assert_eq!(sentence(less), "the body's `reason` is missing");
+    assert!(SettingChanged::of_bytes(b"").is_err());
+}
