@@ -7,11 +7,15 @@
 //! What was handed out once must be read forever: another layout is another `version`.
 
 mod activated;
+mod build;
+mod parts;
 mod published;
 mod role;
 mod setting;
 
 pub use activated::Activated;
+pub use build::{BuildConfirmed, BuiltClub, DecidingRow, Override};
+pub use parts::{PartsChanged, Piece, StockChange, WhatChanged};
 pub use published::Published;
 pub use role::RoleGiven;
 pub use setting::SettingChanged;
@@ -35,6 +39,14 @@ pub enum ActFault {
         /// The one that is known.
         known: u32,
     },
+    /// A word that is none of those that may stand there.
+    #[error("the body's `{name}` is `{sent}`, which is not known here")]
+    Word {
+        /// The field.
+        name: &'static str,
+        /// What stands there.
+        sent: String,
+    },
 }
 
 /// The body of an act: its layout's version, and the fields that are there.
@@ -42,12 +54,14 @@ fn body<'a>(
     version: u32,
     fields: impl IntoIterator<Item = (&'a str, Option<Value>)>,
 ) -> Result<Vec<u8>, EncodeFault> {
-    let fields = fields
-        .into_iter()
-        .filter_map(|(name, value)| Some((name, value?)));
-    encode(&Value::map(
-        [("version", version.into())].into_iter().chain(fields),
-    ))
+    let version = [("version", Some(version.into()))];
+    encode(&map(version.into_iter().chain(fields)))
+}
+
+/// A map of the fields that are there.
+fn map<'a>(fields: impl IntoIterator<Item = (&'a str, Option<Value>)>) -> Value {
+    let fields = fields.into_iter();
+    Value::map(fields.filter_map(|(name, value)| Some((name, value?))))
 }
 
 /// The fields of a body of this version of its layout.

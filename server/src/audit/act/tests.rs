@@ -88,3 +88,88 @@ fn another_form_is_refused_by_name() {
     assert_eq!(sentence(less), "the body's `reason` is missing");
     assert!(SettingChanged::of_bytes(b"").is_err());
 }
+
+fn head(what: WhatChanged) -> StockChange {
+    StockChange {
+        kind: "head".to_owned(),
+        part: "H-WDG-56-S".to_owned(),
+        what,
+    }
+}
+
+fn piece(id: &str) -> Piece {
+    Piece {
+        id: id.to_owned(),
+        fields: [("measured_loft".to_owned(), "56.2 deg".to_owned())].into(),
+    }
+}
+
+#[test]
+fn parts_and_builds_are_read_as_they_were_written() {
+    let changes = vec![
+        head(WhatChanged::Added(piece("W0113"))),
+        head(WhatChanged::Removed(piece("W0114"))),
+        head(WhatChanged::Counted {
+            before: Some(3),
+            after: 2,
+        }),
+        head(WhatChanged::Counted {
+            before: None,
+            after: 0,
+        }),
+    ];
+    let parts = PartsChanged {
+        stock: "demo".to_owned(),
+        files: [("stock/heads.csv".to_owned(), leaf_hash(b"a file"))].into(),
+        as_of_ms: Some(-1),
+        reason: "counted".to_owned(),
+        changes: changes.clone(),
+        record: Some(7),
+    };
+    let bytes = parts.to_bytes().expect("bytes");
+    assert_eq!(PartsChanged::of_bytes(&bytes), Ok(parts));
+    let of_a_club = |field: Option<&str>, row| Override {
+        club: "wedge 2".to_owned(),
+        field: field.map(str::to_owned),
+        recommended: Some("56 deg".to_owned()),
+        built: field.map(|_| "55 deg".to_owned()),
+        reason: "he plays from firm sand".to_owned(),
+        decision: Some("club_bend".to_owned()),
+        row,
+    };
+    let row = DecidingRow { table: 1, row: 4 };
+    let build = BuildConfirmed {
+        record: 7,
+        record_leaf: leaf_hash(b"a record"),
+        supersedes: Some(9),
+        clubs: vec![BuiltClub {
+            name: "wedge 2".to_owned(),
+            fields: [("bend".to_owned(), "-1 deg".to_owned())].into(),
+        }],
+        overrides: vec![of_a_club(Some("bend"), Some(row)), of_a_club(None, None)],
+        stock: changes,
+    };
+    let bytes = build.to_bytes().expect("bytes");
+    assert_eq!(BuildConfirmed::of_bytes(&bytes), Ok(build));
+}
+
+#[test]
+fn a_change_of_no_known_sort_is_refused_by_name() {
+    let change = map([
+        ("kind", Some("head".into())),
+        ("part", Some("H".into())),
+        ("what", Some("lent".into())),
+    ]);
+    let body = encode(&Value::map([
+        ("version", 1_u32.into()),
+        ("stock", "demo".into()),
+        ("files", Value::map([])),
+        ("reason", "r".into()),
+        ("changes", Value::List(vec![change])),
+    ]));
+    let refused = PartsChanged::of_bytes(&body.expect("bytes")).expect_err("a fault");
+    assert_eq!(
+        refused.to_string(),
+        "the body's `what` is `lent`, which is not known here"
+    );
+}

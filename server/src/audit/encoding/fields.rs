@@ -171,3 +171,31 @@ impl FromValue for Vec<Hash> {
         }
     }
 }
+
+impl FromValue for Vec<Fields> {
+    const WHAT: &'static str = "a list of maps";
+
+    fn from_value(value: Value) -> Option<Self> {
+        match value {
+            Value::List(values) => {
+                let maps = values.into_iter().map(Fields::of);
+                maps.collect::<Result<_, _>>().ok()
+            }
+            _ => None,
+        }
+    }
+}
+
+impl<T: FromValue> FromValue for BTreeMap<String, T> {
+    const WHAT: &'static str = "a map of names to values of one form";
+
+    fn from_value(value: Value) -> Option<Self> {
+        let Value::Map(values) = value else {
+            return None;
+        };
+        let taken = values
+            .into_iter()
+            .map(|(name, value)| Some((name, T::from_value(value)?)));
+        taken.collect()
+    }
+}
