@@ -10,7 +10,7 @@ use criterion::{Criterion, Throughput, criterion_group, criterion_main};
 use loftwright_server::audit::leaf::{LeafHeader, LeafKind, Salt};
 use loftwright_server::audit::merkle::leaf_hash;
 use loftwright_server::store::{
-    DataFolder, Entry, MOST_IN_A_BATCH, RequestMark, SqliteStore, Store,
+    DataFolder, Entry, EntryFacts, MOST_IN_A_BATCH, Outcome, RequestMark, SqliteStore, Store,
 };
 use zeroize::Zeroizing;
 
@@ -44,6 +44,12 @@ fn entry(number: u64) -> Entry {
             id: hash,
             content: hash,
         }),
+        facts: EntryFacts {
+            ruleset: Some("skerry".to_owned()),
+            outcome: Some(Outcome::Complete),
+            about: None,
+        },
+        blobs: Vec::new(),
     }
 }
 

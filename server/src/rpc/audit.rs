@@ -22,7 +22,7 @@ use crate::audit::leaf::{LeafKind, Salt};
 use crate::audit::merkle::{Hash, leaf_hash, verify_inclusion};
 use crate::audit::note::{Checkpoint, SignedNote};
 use crate::registry::Registry;
-use crate::store::{Entry, Placed, consistency_proof, inclusion_proof, root_of};
+use crate::store::{Entry, EntryFacts, Placed, consistency_proof, inclusion_proof, root_of};
 
 /// The most characters of a reason.
 const LONGEST_REASON_CHARACTERS: usize = 500;
@@ -190,6 +190,8 @@ impl AuditService for Audit {
             salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,
             body: Zeroizing::new(body),
             request: None,
+            facts: EntryFacts::default(),
+            blobs: Vec::new(),
         };
         let placed = recording.recorder.erase(entry).await;
         let record = match placed.map_err(recorder_refusal)? {

@@ -1,16 +1,15 @@
 //! What the services do with the record: recommendations kept, found again, and read.
 
 use std::collections::BTreeSet;
-use std::sync::Arc;
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use loftwright_engine::SEMANTICS_VERSION;
 use loftwright_proto::v1 as pb;
-use tokio::sync::Mutex;
 use tokio::task::JoinHandle;
 use zeroize::Zeroizing;
 
-use super::convert::body::{Body, request_content};
+use super::convert::body::{Body, outcome, request_content};
 use super::status::Refusal;
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind, Salt};
 use crate::audit::merkle::Hash;
@@ -18,7 +17,7 @@ use crate::audit::note::VerifierKey;
 use crate::parts_digest::parts_text;
 use crate::registry::Ruleset;
 use crate::store::{
-    DataFolder, Entry, KeptBody, KnownRequest, NotRecorded, Notary, Placed, Recorder,
+    DataFolder, Entry, EntryFacts, KeptBody, KnownRequest, NotRecorded, Notary, Placed, Recorder,
     RecorderSettings, RequestMark, SqliteStore, Store, StoreError,
 };
 
@@ -111,7 +110,7 @@ impl Recording {
         instant: SystemTime,
         recommendation: pb::Recommendation,
     ) -> Result<pb::RecommendResponse, Refusal> {
-        self.keep_sources(ruleset).await?;
+        let (sources, blobs) = self.sources_to_keep(ruleset);
         let body = Body {
             request: recorded(request),
             recommendation,
@@ -120,19 +119,29 @@ impl Recording {
             tracing::error!("a recommendation cannot be written as a record");
             Refusal::OwnFault
         })?;
+        let facts = EntryFacts {
+            ruleset: Some(ruleset.program.name.clone()),
+            outcome: Some(outcome(&body.recommendation)),
+            about: None,
+        };
         let entry = Entry {
             header: header(ruleset, instant)?,
             subject: Some(request.subject.clone()),
             salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,
             body: Zeroizing::new(bytes),
             request: Some(mark),
+            facts,
+            blobs,
         };
         let placed = self.recorder.keep(entry).await;
         match placed.map_err(recorder_refusal)? {
-            Placed::New { position, leaf } => Ok(pb::RecommendResponse {
-                recommendation: Some(viewed(body.recommendation, request.view())),
-                record: Some(reference(position, leaf)),
-            }),
+            Placed::New { position, leaf } => {
+                self.kept_sources().extend(sources);
+                Ok(pb::RecommendResponse {
+                    recommendation: Some(viewed(body.recommendation, request.view())),
+                    record: Some(reference(position, leaf)),
+                })
+            }
             Placed::Known(known) => self.again(request, mark, known).await,
         }
     }
@@ -193,21 +202,28 @@ impl Recording {
         }))
     }
 
-    /// Keeps what a record's digests are of: the rules' exact source and the parts.
-    async fn keep_sources(&self, ruleset: &Ruleset) -> Result<(), Refusal> {
-        let mut kept = self.kept_sources.lock().await;
+    /// What a record's digests are of and was not kept yet, to go with it: the rules' exact source
+    /// and the parts, with the digests they are known by.
+    fn sources_to_keep(&self, ruleset: &Ruleset) -> (Vec<String>, Vec<Arc<[u8]>>) {
+        let kept = self.kept_sources();
+        let (mut digests, mut blobs) = (Vec::new(), Vec::new());
         if !kept.contains(&ruleset.source.revision) {
-            let blob = self.store.keep_blob(&ruleset.source.bytes).await;
-            blob.map_err(store_refusal)?;
-            kept.insert(ruleset.source.revision.clone());
+            digests.push(ruleset.source.revision.clone());
+            blobs.push(Arc::clone(&ruleset.source.bytes));
         }
         if !kept.contains(&ruleset.stock.digest) {
+            digests.push(ruleset.stock.digest.clone());
             let text = parts_text(&ruleset.program, &ruleset.parts);
-            let blob = self.store.keep_blob(text.as_bytes()).await;
-            blob.map_err(store_refusal)?;
-            kept.insert(ruleset.stock.digest.clone());
+            blobs.push(text.into_bytes().into());
         }
-        Ok(())
+        (digests, blobs)
+    }
+
+    fn kept_sources(&self) -> MutexGuard<'_, BTreeSet<String>> {
+        // Whoever panicked with it has added what was kept.
+        self.kept_sources
+            .lock()
+            .unwrap_or_else(PoisonError::into_inner)
     }
 }
 

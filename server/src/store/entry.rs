@@ -1,11 +1,13 @@
 //! What is kept, and what is found again.
 
 use std::fmt;
+use std::sync::Arc;
 
 use ring::hmac;
 use ring::rand::{SecureRandom, SystemRandom};
 use zeroize::Zeroizing;
 
+use super::facts::EntryFacts;
 use super::fault::StoreError;
 use crate::audit::leaf::{LeafHeader, Salt, request_id_hash};
 use crate::audit::merkle::Hash;
@@ -37,6 +39,10 @@ pub struct Entry {
     pub body: Zeroizing<Vec<u8>>,
     /// What makes a retry recognisable.
     pub request: Option<RequestMark>,
+    /// What a list says of it.
+    pub facts: EntryFacts,
+    /// Contents that are kept with it under their SHA-256, each once: sources, snapshots.
+    pub blobs: Vec<Arc<[u8]>>,
 }
 
 /// What is kept of a request to recognise it: keyed hashes.

@@ -13,6 +13,7 @@
 //! What is not as it was written is never repaired, only named ([`StoreError`]).
 
 mod entry;
+mod facts;
 mod fault;
 mod folder;
 mod notary;
@@ -25,9 +26,11 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use async_trait::async_trait;
 
+use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::{Hash, NodePlace};
 
 pub use entry::{Entry, KeptBody, KnownRequest, LogIdentity, Placed, RequestMark};
+pub use facts::{EntryFacts, KeptRecord, ListFilter, Listed, Outcome};
 pub use fault::StoreError;
 pub use folder::DataFolder;
 pub use notary::{Notary, NotaryError};
@@ -45,11 +48,21 @@ pub trait Store: Send + Sync {
     async fn size(&self) -> Result<u64, StoreError>;
 
     /// Gives entries their places and keeps them, all or none; they are on the disk when this
-    /// returns. An entry whose request is known already takes no place.
+    /// returns. The entries of a group take places one after the other. A group with an entry whose
+    /// request is known already takes none: each of its entries is answered with that request.
     ///
     /// # Errors
     /// [`StoreError`]; then it is not known whether the entries were kept.
-    async fn append(&self, entries: &[Entry]) -> Result<Vec<Placed>, StoreError>;
+    async fn append_groups(&self, groups: &[&[Entry]]) -> Result<Vec<Vec<Placed>>, StoreError>;
+
+    /// The same, with entries that have nothing to do with each other.
+    ///
+    /// # Errors
+    /// [`StoreError`]; then it is not known whether the entries were kept.
+    async fn append(&self, entries: &[Entry]) -> Result<Vec<Placed>, StoreError> {
+        let groups: Vec<&[Entry]> = entries.iter().map(std::slice::from_ref).collect();
+        Ok(self.append_groups(&groups).await?.concat())
+    }
 
     /// Destroys the key of the entry's subject and keeps the entry, in one transaction, and leaves
     /// nothing of the key in any file. `None` where there is no such subject.
@@ -63,6 +76,28 @@ pub trait Store: Send + Sync {
 
     /// The body of a leaf.
     async fn body(&self, position: u64) -> Result<KeptBody, StoreError>;
+
+    /// Leaves with their bodies, in order from a place on, `most` of them at most.
+    async fn records(&self, from: u64, most: usize) -> Result<Vec<KeptRecord>, StoreError>;
+
+    /// The places of the leaves of these kinds, in order from a place on, `most` of them at most.
+    async fn places_of_kinds(
+        &self,
+        kinds: &[LeafKind],
+        from: u64,
+        most: usize,
+    ) -> Result<Vec<u64>, StoreError>;
+
+    /// Records, the newest first, from before a place on, `most` of them at most.
+    async fn list(
+        &self,
+        filter: &ListFilter,
+        before: Option<u64>,
+        most: usize,
+    ) -> Result<Vec<Listed>, StoreError>;
+
+    /// The places of the records that speak of this one, in order.
+    async fn about(&self, position: u64) -> Result<Vec<u64>, StoreError>;
 
     /// The nodes at these places; one that is missing is an error.
     async fn nodes(

@@ -16,7 +16,7 @@ use super::Store;
 use super::entry::{Entry, Placed};
 use super::notary::Notary;
 
-/// The most entries of one transaction.
+/// The most entries of one transaction, unless so many are to be kept together.
 pub const MOST_IN_A_BATCH: usize = 64;
 
 /// How the recorder works.
@@ -55,7 +55,10 @@ pub enum NotRecorded {
 }
 
 enum Job {
-    Keep(Box<Entry>, oneshot::Sender<Result<Placed, NotRecorded>>),
+    Keep(
+        Vec<Entry>,
+        oneshot::Sender<Result<Vec<Placed>, NotRecorded>>,
+    ),
     Erase(Box<Entry>, oneshot::Sender<Result<Placed, NotRecorded>>),
     Sign(oneshot::Sender<Result<String, NotRecorded>>),
 }
@@ -101,7 +104,17 @@ impl Recorder {
     /// # Errors
     /// [`NotRecorded`].
     pub async fn keep(&self, entry: Entry) -> Result<Placed, NotRecorded> {
-        self.ask(|answer| Job::Keep(Box::new(entry), answer)).await
+        let placed = self.keep_together(vec![entry]).await?;
+        placed.first().copied().ok_or(NotRecorded::Stopped)
+    }
+
+    /// Keeps entries in one transaction, at places one after the other. Where the request of one
+    /// of them is known, none is kept, and each is answered with that request.
+    ///
+    /// # Errors
+    /// [`NotRecorded`].
+    pub async fn keep_together(&self, entries: Vec<Entry>) -> Result<Vec<Placed>, NotRecorded> {
+        self.ask(|answer| Job::Keep(entries, answer)).await
     }
 
     /// Erases the entry's subject, and keeps the entry.
@@ -166,7 +179,7 @@ impl Writing {
     async fn run(mut self) {
         while let Some(job) = self.next().await {
             let done = match job {
-                Some(Job::Keep(entry, answer)) => self.keep(*entry, answer).await,
+                Some(Job::Keep(entries, answer)) => self.keep(entries, answer).await,
                 Some(Job::Erase(entry, answer)) => self.erase(&entry, answer).await,
                 Some(Job::Sign(answer)) => self.answer_checkpoint(answer).await,
                 None => self.sign().await.map(drop),
@@ -205,14 +218,16 @@ impl Writing {
 
     async fn keep(
         &mut self,
-        entry: Entry,
-        answer: oneshot::Sender<Result<Placed, NotRecorded>>,
+        first: Vec<Entry>,
+        answer: oneshot::Sender<Result<Vec<Placed>, NotRecorded>>,
     ) -> Result<(), Failed> {
-        let (mut entries, mut answers) = (vec![entry], vec![answer]);
-        while entries.len() < MOST_IN_A_BATCH {
+        let mut count = first.len();
+        let (mut jobs, mut answers) = (vec![first], vec![answer]);
+        while count < MOST_IN_A_BATCH {
             match self.jobs.try_recv() {
-                Ok(Job::Keep(entry, answer)) => {
-                    entries.push(*entry);
+                Ok(Job::Keep(entries, answer)) if count + entries.len() <= MOST_IN_A_BATCH => {
+                    count += entries.len();
+                    jobs.push(entries);
                     answers.push(answer);
                 }
                 Ok(other) => {
@@ -222,7 +237,8 @@ impl Writing {
                 Err(_) => break,
             }
         }
-        match self.store.append(&entries).await {
+        let groups: Vec<&[Entry]> = jobs.iter().map(Vec::as_slice).collect();
+        match self.store.append_groups(&groups).await {
             Ok(placed) => {
                 self.is_unsigned = true;
                 for (answer, placed) in answers.into_iter().zip(placed) {

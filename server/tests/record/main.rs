@@ -5,6 +5,7 @@
 
 mod erasure;
 mod killed;
+mod listing;
 mod opening;
 mod serving;
 mod support;

@@ -6,7 +6,9 @@ use std::sync::Arc;
 use loftwright_server::audit::leaf::{LeafHeader, LeafKind, Salt};
 use loftwright_server::audit::merkle::leaf_hash;
 use loftwright_server::audit::note::SigningKey;
-use loftwright_server::store::{DataFolder, Entry, Notary, Placed, SqliteStore, Store, StoreError};
+use loftwright_server::store::{
+    DataFolder, Entry, EntryFacts, Notary, Placed, SqliteStore, Store, StoreError,
+};
 use sqlx::{ConnectOptions, Connection, SqliteConnection};
 use zeroize::Zeroizing;
 
@@ -77,6 +79,8 @@ pub(crate) fn entry(subject: &str, body: &str) -> Entry {
         salt: Salt::generate().expect("a salt"),
         body: Zeroizing::new(body.as_bytes().to_vec()),
         request: None,
+        facts: EntryFacts::default(),
+        blobs: Vec::new(),
     }
 }
 

@@ -4,12 +4,14 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 use std::time::Duration;
 
+use loftwright_server::audit::leaf::LeafKind;
 use loftwright_server::audit::merkle::{Hash, NodePlace, verify_consistency, verify_inclusion};
 use loftwright_server::audit::note::Checkpoint;
 use loftwright_server::audit::note::SignedNote;
 use loftwright_server::store::{
-    Entry, KeptBody, KnownRequest, LogIdentity, MOST_IN_A_BATCH, NotRecorded, Placed, Recorder,
-    RecorderSettings, SqliteStore, Store, StoreError, consistency_proof, inclusion_proof,
+    Entry, KeptBody, KeptRecord, KnownRequest, ListFilter, Listed, LogIdentity, MOST_IN_A_BATCH,
+    NotRecorded, Placed, Recorder, RecorderSettings, SqliteStore, Store, StoreError,
+    consistency_proof, inclusion_proof,
 };
 use tokio::sync::Semaphore;
 
@@ -46,17 +48,17 @@ impl Store for Gated {
     async fn size(&self) -> Result<u64, StoreError> {
         self.inner.size().await
     }
-    async fn append(&self, entries: &[Entry]) -> Result<Vec<Placed>, StoreError> {
+    async fn append_groups(&self, groups: &[&[Entry]]) -> Result<Vec<Vec<Placed>>, StoreError> {
         self.permits.acquire().await.expect("open").forget();
         let number = {
             let mut batches = self.batches.lock().expect("no panic");
-            batches.push(entries.len());
+            batches.push(groups.iter().map(|group| group.len()).sum());
             batches.len()
         };
         if number > self.fails_from {
             return Err(StoreError::NoRandomness);
         }
-        self.inner.append(entries).await
+        self.inner.append_groups(groups).await
     }
     async fn erase(&self, entry: &Entry) -> Result<Option<Placed>, StoreError> {
         self.inner.erase(entry).await
@@ -66,6 +68,28 @@ impl Store for Gated {
     }
     async fn body(&self, position: u64) -> Result<KeptBody, StoreError> {
         self.inner.body(position).await
+    }
+    async fn records(&self, from: u64, most: usize) -> Result<Vec<KeptRecord>, StoreError> {
+        self.inner.records(from, most).await
+    }
+    async fn places_of_kinds(
+        &self,
+        kinds: &[LeafKind],
+        from: u64,
+        most: usize,
+    ) -> Result<Vec<u64>, StoreError> {
+        self.inner.places_of_kinds(kinds, from, most).await
+    }
+    async fn list(
+        &self,
+        filter: &ListFilter,
+        before: Option<u64>,
+        most: usize,
+    ) -> Result<Vec<Listed>, StoreError> {
+        self.inner.list(filter, before, most).await
+    }
+    async fn about(&self, position: u64) -> Result<Vec<u64>, StoreError> {
+        self.inner.about(position).await
     }
     async fn nodes(
         &self,

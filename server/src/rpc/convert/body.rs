@@ -5,6 +5,7 @@ use loftwright_proto::v1 as pb;
 
 use super::canonical::{from_value, to_value};
 use crate::audit::encoding::{Value, decode, encode};
+use crate::store::Outcome;
 
 /// The version of this layout.
 const VERSION: u32 = 1;
@@ -92,6 +93,29 @@ fn compare(path: &str, one: &Value, other: &Value, most: usize, found: &mut Vec<
             }
         }
         _ => found.push(path.to_owned()),
+    }
+}
+
+/// How a recommendation came out, for lists. It needs all its decisions.
+pub(crate) fn outcome(recommendation: &pb::Recommendation) -> Outcome {
+    let is_broken = |limit: &pb::LimitReport| limit.answer() == pb::LimitAnswer::Broken;
+    let is_settled = |decision: &pb::DecisionReport| {
+        matches!(
+            decision.ending(),
+            pb::Ending::Decided
+                | pb::Ending::DoesNotApply
+                | pb::Ending::Chosen
+                | pb::Ending::Ordered
+        )
+    };
+    if !recommendation.missing_readings.is_empty() {
+        Outcome::NeedsReadings
+    } else if recommendation.limits.iter().any(is_broken) {
+        Outcome::LimitsBroken
+    } else if recommendation.decisions.iter().all(is_settled) {
+        Outcome::Complete
+    } else {
+        Outcome::Undecided
     }
 }
 

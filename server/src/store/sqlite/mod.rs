@@ -1,8 +1,11 @@
 //! The store in one SQLite file: write-ahead log, synchronous FULL, what is deleted overwritten.
 
 mod append;
+mod list;
 mod open;
 mod read;
+mod rows;
+mod subjects;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
@@ -13,7 +16,9 @@ use tokio::sync::Mutex;
 
 use super::Store;
 use super::entry::{Entry, KeptBody, KnownRequest, LogIdentity, Placed};
+use super::facts::{KeptRecord, ListFilter, Listed};
 use super::fault::StoreError;
+use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::{Frontier, Hash, NodePlace};
 
 /// A log in a SQLite file.
@@ -57,9 +62,9 @@ impl Store for SqliteStore {
         read::size(&self.readers).await.map_err(self.fault())
     }
 
-    async fn append(&self, entries: &[Entry]) -> Result<Vec<Placed>, StoreError> {
+    async fn append_groups(&self, groups: &[&[Entry]]) -> Result<Vec<Vec<Placed>>, StoreError> {
         let mut writer = self.writer.lock().await;
-        writer.append(&self.identity, &self.file, entries).await
+        writer.append(&self.identity, &self.file, groups).await
     }
 
     async fn erase(&self, entry: &Entry) -> Result<Option<Placed>, StoreError> {
@@ -77,7 +82,42 @@ impl Store for SqliteStore {
         let row = read::body(&self.readers, position)
             .await
             .map_err(self.fault())?;
-        row.open(position)
+        let body = row.map(|row| read::open_body(&row, position));
+        body.unwrap_or(Ok(KeptBody::NoLeaf))
+    }
+
+    async fn records(&self, from: u64, most: usize) -> Result<Vec<KeptRecord>, StoreError> {
+        let rows = list::records(&self.readers, from, most).await;
+        let rows = rows.map_err(self.fault())?;
+        rows.iter().map(list::record_of_row).collect()
+    }
+
+    async fn places_of_kinds(
+        &self,
+        kinds: &[LeafKind],
+        from: u64,
+        most: usize,
+    ) -> Result<Vec<u64>, StoreError> {
+        list::places_of_kinds(&self.readers, kinds, from, most)
+            .await
+            .map_err(self.fault())
+    }
+
+    async fn list(
+        &self,
+        filter: &ListFilter,
+        before: Option<u64>,
+        most: usize,
+    ) -> Result<Vec<Listed>, StoreError> {
+        let rows = list::list(&self.readers, filter, before, most).await;
+        let rows = rows.map_err(self.fault())?;
+        rows.iter().map(list::listed_of_row).collect()
+    }
+
+    async fn about(&self, position: u64) -> Result<Vec<u64>, StoreError> {
+        list::about(&self.readers, position)
+            .await
+            .map_err(self.fault())
     }
 
     async fn nodes(

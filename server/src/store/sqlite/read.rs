@@ -17,7 +17,8 @@ pub(super) fn signed(number: u64) -> i64 {
     i64::try_from(number).unwrap_or(i64::MAX)
 }
 
-fn unsigned(number: i64) -> Result<u64, sqlx::Error> {
+/// A number of the database as ours.
+pub(super) fn unsigned(number: i64) -> Result<u64, sqlx::Error> {
     u64::try_from(number).map_err(|why| sqlx::Error::Decode(Box::new(why)))
 }
 
@@ -51,53 +52,47 @@ pub(super) async fn leaf(
     .transpose()
 }
 
-/// A body as it is kept, with its key.
-pub(super) struct BodyRow(Option<SqliteRow>);
-
-pub(super) async fn body(readers: &SqlitePool, position: u64) -> Result<BodyRow, sqlx::Error> {
-    let row = sqlx::query(
-        "SELECT leaves.commitment, bodies.subject, bodies.nonce, bodies.content, subjects.key \
-         FROM leaves LEFT JOIN bodies USING (position) \
-         LEFT JOIN subjects ON subjects.number = bodies.subject \
+pub(super) async fn body(
+    readers: &SqlitePool,
+    position: u64,
+) -> Result<Option<SqliteRow>, sqlx::Error> {
+    sqlx::query(
+        "SELECT leaves.commitment, facts.subject, bodies.nonce, bodies.content, subjects.key \
+         FROM leaves LEFT JOIN bodies USING (position) LEFT JOIN facts USING (position) \
+         LEFT JOIN subjects ON subjects.number = facts.subject \
          WHERE leaves.position = ?",
     )
     .bind(signed(position))
     .fetch_optional(readers)
-    .await?;
-    Ok(BodyRow(row))
+    .await
 }
 
-impl BodyRow {
-    /// The body, opened.
-    pub(super) fn open(self, position: u64) -> Result<KeptBody, StoreError> {
-        let Some(row) = self.0 else {
-            return Ok(KeptBody::NoLeaf);
-        };
-        let damaged = |what| StoreError::Row { position, what };
-        let commitment = hash(&row, 0)?;
-        let subject: Option<i64> = row.try_get(1)?;
-        let nonce: Option<Vec<u8>> = row.try_get(2)?;
-        let content: Option<Vec<u8>> = row.try_get(3)?;
-        let key: Option<Vec<u8>> = row.try_get(4)?;
-        let (Some(nonce), Some(content)) = (nonce, content) else {
-            return Err(damaged("its body is missing"));
-        };
-        let opened = match (subject, key) {
-            (None, _) => sealed::apart(&content),
-            (Some(_), None) => return Ok(KeptBody::Erased),
-            (Some(_), Some(key)) => {
-                let key = key
-                    .try_into()
-                    .map_err(|_| damaged("its subject's key is not 32 bytes"))?;
-                sealed::open(&Zeroizing::new(key), commitment, &nonce, content)
-            }
-        };
-        let (salt, body) = opened.ok_or(damaged("its body is not the one that was sealed"))?;
-        if crate::audit::leaf::body_commitment(&salt, &body) != commitment {
-            return Err(damaged("its body is not the one that was committed to"));
+/// The body of a row that begins with commitment, subject, nonce, content and key, opened.
+pub(super) fn open_body(row: &SqliteRow, position: u64) -> Result<KeptBody, StoreError> {
+    let damaged = |what| StoreError::Row { position, what };
+    let commitment = hash(row, 0)?;
+    let subject: Option<i64> = row.try_get(1)?;
+    let nonce: Option<&[u8]> = row.try_get(2)?;
+    let content: Option<&[u8]> = row.try_get(3)?;
+    let key: Option<&[u8]> = row.try_get(4)?;
+    let (Some(nonce), Some(content)) = (nonce, content) else {
+        return Err(damaged("its body is missing"));
+    };
+    let opened = match (subject, key) {
+        (None, _) => sealed::apart(content),
+        (Some(_), None) => return Ok(KeptBody::Erased),
+        (Some(_), Some(key)) => {
+            let key = key
+                .try_into()
+                .map_err(|_| damaged("its subject's key is not 32 bytes"))?;
+            sealed::open(&Zeroizing::new(key), commitment, nonce, content.to_vec())
         }
-        Ok(KeptBody::Whole { salt, body })
+    };
+    let (salt, body) = opened.ok_or(damaged("its body is not the one that was sealed"))?;
+    if crate::audit::leaf::body_commitment(&salt, &body) != commitment {
+        return Err(damaged("its body is not the one that was committed to"));
     }
+    Ok(KeptBody::Whole { salt, body })
 }
 
 /// The nodes at these places, all of them.

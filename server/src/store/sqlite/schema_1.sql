@@ -29,10 +29,10 @@ CREATE TABLE subjects (
     salt BLOB NOT NULL
 ) STRICT;
 
--- Salt and body, sealed under the subject's key; in the clear where there is no subject.
+-- Salt and body, sealed under the key of the subject that `facts` names; in the clear where it
+-- names none.
 CREATE TABLE bodies (
     position INTEGER PRIMARY KEY,
-    subject INTEGER,
     nonce BLOB NOT NULL,
     content BLOB NOT NULL
 ) STRICT;
@@ -55,3 +55,27 @@ CREATE TABLE blobs (
     digest BLOB PRIMARY KEY,
     content BLOB NOT NULL
 ) STRICT, WITHOUT ROWID;
+
+-- What rulesets and their revisions are called, so that facts are small.
+CREATE TABLE revisions (
+    number INTEGER PRIMARY KEY,
+    ruleset TEXT NOT NULL,
+    revision BLOB NOT NULL,
+    UNIQUE (ruleset, revision)
+) STRICT;
+
+-- What lists are drawn from: all but `subject` follows from leaf and body. The outcome goes with the
+-- subject.
+CREATE TABLE facts (
+    position INTEGER PRIMARY KEY,
+    instant_ms INTEGER NOT NULL,
+    kind TEXT NOT NULL,
+    revision INTEGER,
+    outcome TEXT,
+    about INTEGER,
+    subject INTEGER
+) STRICT;
+
+-- All but the many.
+CREATE INDEX acts ON facts (kind, position) WHERE kind <> 'recommendation';
+CREATE INDEX records_about ON facts (about, position) WHERE about IS NOT NULL;
