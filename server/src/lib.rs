@@ -13,7 +13,7 @@ pub mod ending;
 pub mod files;
 pub mod json;
 pub mod load;
-mod parts_digest;
+pub mod parts_snapshot;
 pub mod planning;
 pub mod plot;
 pub mod registry;

@@ -19,7 +19,7 @@ use crate::ending::{CommandError, Ended};
 use crate::files::limits::MOST_FAULTS_SHOWN;
 use crate::files::{FileFault, PartsFormat, WrittenFile, export, findings};
 use crate::load::{self, DEMO_STOCK};
-use crate::parts_digest::parts_digest;
+use crate::parts_snapshot::parts_digest;
 use crate::registry::Stock;
 
 /// What is done with a folder of parts.

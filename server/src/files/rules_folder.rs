@@ -15,6 +15,7 @@ use super::disk::read_folder;
 use super::fault::{FileFault, FileFaultKind};
 use super::limits::{LARGEST_RULES_FILE_BYTES, MOST_LAYERS};
 use super::text_file::TextFile;
+use crate::registry::CONTRACT_LAYER;
 
 /// Texts that stand in for what is on disk, by their paths: an editor's unsaved files.
 pub type Unsaved = BTreeMap<PathBuf, String>;
@@ -165,7 +166,7 @@ fn layers_below(
         layers.push(layer);
     }
     layers.push(LayerSource {
-        name: "contract".to_owned(),
+        name: CONTRACT_LAYER.to_owned(),
         files: vec![("contract.rules".to_owned(), CONTRACT_RULES.to_owned())],
     });
     folders.push(None);

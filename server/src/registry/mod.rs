@@ -4,6 +4,7 @@
 //! new snapshot beside the old one, which lives on until the last request that began with it ends.
 //! Revisions are kept in memory only, so that a restart begins with the rules it is started with.
 
+mod kept;
 mod revision;
 mod stock;
 mod workshop;
@@ -20,7 +21,8 @@ use loftwright_engine::parts::Parts;
 
 use crate::files::FileFault;
 
-pub use revision::{Source, source_of};
+pub use kept::{KeptRulesets, NotKept};
+pub use revision::{CONTRACT_LAYER, Source, SourceFault, layers_of_source, source_of};
 pub use stock::Stock;
 pub use workshop::{NotFound, Ruleset, StockIdentity, Workshop};
 

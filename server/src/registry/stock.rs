@@ -7,7 +7,7 @@ use loftwright_dsl::program::Program;
 use super::revision::Source;
 use super::workshop::{Ruleset, StockIdentity};
 use crate::files::{FileFault, PartsFiles};
-use crate::parts_digest::parts_digest;
+use crate::parts_snapshot::parts_digest;
 
 /// The parts and pieces as files, not yet read against rules.
 #[derive(Clone, Debug, PartialEq, Eq)]

@@ -18,10 +18,10 @@ use super::recording::{
     Recording, bare_header, damaged, recorder_refusal, reference, store_refusal,
 };
 use super::status::{FieldFault, Refusal};
-use crate::audit::leaf::{LeafKind, Salt};
+use crate::audit::leaf::{LeafHeader, LeafKind, Salt};
 use crate::audit::merkle::{Hash, leaf_hash, verify_inclusion};
 use crate::audit::note::{Checkpoint, SignedNote};
-use crate::registry::Registry;
+use crate::registry::NotKept;
 use crate::store::{Entry, EntryFacts, Placed, consistency_proof, inclusion_proof, root_of};
 
 /// The most characters of a reason.
@@ -32,53 +32,63 @@ const MOST_DIFFERENCES: usize = 50;
 /// The service over the record, where one is kept.
 #[derive(Clone, Debug)]
 pub struct Audit {
-    registry: Arc<Registry>,
     recording: Option<Arc<Recording>>,
 }
 
 impl Audit {
     /// A service that reads this record.
-    pub fn new(registry: Arc<Registry>, recording: Option<Arc<Recording>>) -> Self {
-        Audit {
-            registry,
-            recording,
-        }
+    pub fn new(recording: Option<Arc<Recording>>) -> Self {
+        Audit { recording }
     }
 
     fn recording(&self) -> Result<&Recording, Refusal> {
         self.recording.as_deref().ok_or(Refusal::RecordsNotKept)
     }
+}
 
-    /// The same request by the same rules, parts and day; and what is in the way of it.
-    fn evaluate_again(&self, body: &Body) -> Result<pb::Recommendation, pb::Verification> {
-        let given = &body.recommendation;
-        let (Some(identity), Some(parts)) = (&given.ruleset, &given.parts) else {
-            return Err(pb::Verification::Differs);
-        };
-        if identity.semantics_version != SEMANTICS_VERSION {
-            return Err(pb::Verification::NeedsSemantics);
-        }
-        let ruleset = self.registry.revision(&identity.name, &identity.revision);
-        let ruleset = ruleset.ok_or(pb::Verification::NeedsRules)?;
-        if ruleset.stock.digest != parts.digest {
-            return Err(pb::Verification::NeedsParts);
-        }
-        let text = convert::player::player_text(&body.request);
-        let player = intake::read_player(&ruleset.program, &text);
-        let day = Date::parse(&given.made_on);
-        let (Ok(player), Some(day)) = (player, day) else {
-            return Err(pb::Verification::Differs);
-        };
-        let view = convert::recorded_view(body.request.view());
-        let depth = convert::depth_of(view);
-        let fitted = fit_to_depth(&ruleset.program, &ruleset.parts, &player, day, depth);
-        let ticket_of = body.request.ticket.then_some(body.request.subject.as_str());
-        let mut again = convert::recommendation(&fitted, &ruleset, day, view, ticket_of);
-        again.preview = false;
-        // What a stock is called and when it was last counted decides nothing.
-        again.parts = given.parts.clone();
-        Ok(again)
+/// The same request by the rules and parts of its record, on its day; and what is in the way.
+async fn evaluate_again(
+    recording: &Recording,
+    header: &LeafHeader,
+    body: &Body,
+) -> Result<Result<pb::Recommendation, pb::Verification>, Refusal> {
+    if header.semantics_version != Some(SEMANTICS_VERSION) {
+        return Ok(Err(pb::Verification::NeedsSemantics));
     }
+    let Some((rules, parts)) = header.rules_digest.zip(header.parts_digest) else {
+        return Ok(Err(pb::Verification::NeedsRules));
+    };
+    let ruleset = match recording.kept.ruleset(rules, parts).await {
+        Ok(ruleset) => ruleset,
+        Err(why @ (NotKept::Rules(_) | NotKept::Source(_) | NotKept::Refused(_))) => {
+            tracing::warn!(%why, "a record cannot be evaluated again");
+            return Ok(Err(pb::Verification::NeedsRules));
+        }
+        Err(why @ (NotKept::Parts(_) | NotKept::Snapshot(_))) => {
+            tracing::warn!(%why, "a record cannot be evaluated again");
+            return Ok(Err(pb::Verification::NeedsParts));
+        }
+        Err(NotKept::Store(why)) => return Err(store_refusal(why)),
+        Err(why @ NotKept::Task(_)) => {
+            tracing::error!(%why, "a record cannot be evaluated again");
+            return Err(Refusal::OwnFault);
+        }
+    };
+    let given = &body.recommendation;
+    let text = convert::player::player_text(&body.request);
+    let player = intake::read_player(&ruleset.program, &text);
+    let (Ok(player), Some(day)) = (player, Date::parse(&given.made_on)) else {
+        return Ok(Err(pb::Verification::Differs));
+    };
+    let view = convert::recorded_view(body.request.view());
+    let depth = convert::depth_of(view);
+    let fitted = fit_to_depth(&ruleset.program, &ruleset.parts, &player, day, depth);
+    let ticket_of = body.request.ticket.then_some(body.request.subject.as_str());
+    let mut again = convert::recommendation(&fitted, &ruleset, day, view, ticket_of);
+    again.preview = false;
+    // What a stock is called and when it was last counted decides nothing.
+    again.parts.clone_from(&given.parts);
+    Ok(Ok(again))
 }
 
 #[tonic::async_trait]
@@ -206,7 +216,8 @@ impl AuditService for Audit {
         &self,
         request: Request<pb::VerifyRecordRequest>,
     ) -> Result<Response<pb::VerifyRecordResponse>, Status> {
-        let found = self.recording()?.find(&request.get_ref().id).await?;
+        let recording = self.recording()?;
+        let found = recording.find(&request.get_ref().id).await?;
         let semantics_version = found.leaf.header.semantics_version.unwrap_or_default();
         let answer = |verification: pb::Verification, differences| {
             Ok(Response::new(pb::VerifyRecordResponse {
@@ -218,7 +229,7 @@ impl AuditService for Audit {
         let Some(body) = found.read_body()? else {
             return answer(pb::Verification::Erased, Vec::new());
         };
-        match self.evaluate_again(&body) {
+        match evaluate_again(recording, &found.leaf.header, &body).await? {
             Err(verification) => answer(verification, Vec::new()),
             Ok(again) => {
                 let found = differences(&body.recommendation, &again, MOST_DIFFERENCES);

@@ -14,8 +14,8 @@ use super::status::Refusal;
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind, Salt};
 use crate::audit::merkle::Hash;
 use crate::audit::note::VerifierKey;
-use crate::parts_digest::parts_text;
-use crate::registry::Ruleset;
+use crate::parts_snapshot::parts_text;
+use crate::registry::{KeptRulesets, Ruleset};
 use crate::store::{
     DataFolder, Entry, EntryFacts, KeptBody, KnownRequest, NotRecorded, Notary, Placed, Recorder,
     RecorderSettings, RequestMark, SqliteStore, Store, StoreError,
@@ -29,6 +29,7 @@ pub struct Recording {
     pub(super) store: Arc<dyn Store>,
     pub(super) recorder: Recorder,
     pub(super) verifier: VerifierKey,
+    pub(super) kept: KeptRulesets,
     /// The sources of rules and snapshots of parts that were kept already.
     kept_sources: Mutex<BTreeSet<String>>,
 }
@@ -67,6 +68,7 @@ impl Recording {
         let notary = Notary::new(Arc::clone(&store), folder, key)?;
         let (recorder, task) = Recorder::start(Arc::clone(&store), notary, settings);
         let recording = Recording {
+            kept: KeptRulesets::new(Arc::clone(&store)),
             store,
             recorder,
             verifier,

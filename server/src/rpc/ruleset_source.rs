@@ -9,6 +9,7 @@ use loftwright_proto::v1 as pb;
 use super::status::{FieldFault, Refusal};
 use crate::files::limits::{MOST_FILES, MOST_LAYERS};
 use crate::files::rules_folder::layers_of_sent;
+use crate::registry::CONTRACT_LAYER;
 
 /// The layers of what was sent, the contract first.
 ///
@@ -61,7 +62,7 @@ fn faults_of_form(sent: &[pb::RulesLayer]) -> Vec<FieldFault> {
     let mut names = BTreeSet::new();
     for (place, layer) in sent.iter().enumerate() {
         let path = format!("source.layers[{place}]");
-        if !is_plain_name(&layer.name) || layer.name == "contract" {
+        if !is_plain_name(&layer.name) || layer.name == CONTRACT_LAYER {
             let sentence = format!(
                 "{} was sent; the name of a ruleset is lower-case letters, digits and underscores, \
                  and `contract` is the engine's own",

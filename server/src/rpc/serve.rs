@@ -105,7 +105,7 @@ pub async fn serve_and_record(
     let fitting = FittingServiceServer::new(fitting)
         .max_decoding_message_size(MOST_REQUEST_BYTES)
         .max_encoding_message_size(MOST_ANSWER_BYTES);
-    let audit = AuditServiceServer::new(Audit::new(Arc::clone(&registry), recording.clone()))
+    let audit = AuditServiceServer::new(Audit::new(recording.clone()))
         .max_decoding_message_size(MOST_REQUEST_BYTES)
         .max_encoding_message_size(MOST_ANSWER_BYTES);
     let rulesets = RulesetServiceServer::new(Rulesets::new(registry))

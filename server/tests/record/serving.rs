@@ -1,7 +1,7 @@
 //! The service with a data directory: recorded, found again, proved, compared, erased.
 
 use std::net::{Ipv4Addr, SocketAddr};
-use std::path::Path;
+use std::path::{Path, PathBuf};
 use std::sync::Arc;
 use std::time::Duration;
 
@@ -36,7 +36,12 @@ struct Running {
 
 impl Running {
     async fn start(data: &Path) -> Self {
-        let registry = Arc::new(load::registry(&[], None, None).expect("the built-in rulesets"));
+        Running::start_with(data, &[]).await
+    }
+
+    /// As [`Running::start`], with the rules of folders.
+    async fn start_with(data: &Path, rules: &[PathBuf]) -> Self {
+        let registry = Arc::new(load::registry(rules, None, None).expect("the rulesets"));
         let opened = Recording::open(data, RecorderSettings::default()).await;
         let (recording, writing) = opened.expect("a record");
         let address = SocketAddr::from((Ipv4Addr::LOCALHOST, 0));
@@ -164,6 +169,20 @@ async fn what_was_answered_is_found_again_by_id_and_by_retry_also_after_a_restar
         let kept = log.store.blob(digest).await.expect("read").expect("kept");
         assert_eq!(Hash(Sha256::digest(&kept).into()), digest);
     }
+}
+
+#[tokio::test]
+async fn a_record_is_compared_by_its_own_rules_where_others_are_loaded() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut service = Running::start(folder.path()).await;
+    let answer = service.recommend(player(1)).await.expect("an answer");
+    service.stop().await;
+    let common = Path::new(env!("CARGO_MANIFEST_DIR")).join("../rulesets/common");
+    let mut service = Running::start_with(folder.path(), &[common]).await;
+    let verified = service.verification(&id_of(&answer)).await;
+    assert_eq!(verified.differences, Vec::<String>::new());
+    assert_eq!(verified.verification(), pb::Verification::Identical);
+    service.stop().await;
 }
 
 #[tokio::test]
