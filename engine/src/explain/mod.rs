@@ -11,6 +11,7 @@ mod decisions;
 mod expressions;
 mod failures;
 mod groups;
+mod inquiry;
 mod leaves;
 mod limits;
 mod missing;
@@ -41,6 +42,9 @@ use crate::recommendation::Recommendation;
 use crate::sure::{Depth, how_sure};
 use crate::trace::CompactTrace;
 
+pub use inquiry::{
+    CandidateReport, CandidateStanding, Inquiry, LineScore, RowReport, RowStanding, TableReport,
+};
 pub(crate) use decisions::{causes_of, value_of};
 pub(crate) use expressions::of_choose as expressions_of_choose;
 pub(crate) use limits::in_force;

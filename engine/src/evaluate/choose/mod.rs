@@ -17,11 +17,13 @@
 //! | `ladder` | what happens when nothing on hand meets the needs |
 //! | `losers` | what the trace keeps of the others |
 //! | `families` | all clubs of a group, each in its turn or together; parts that agree |
+//! | `inquiry` | candidates that somebody asks for by name, after the fact |
 //! | `together`, `assignment` | one stock shared by all clubs at the lowest cost |
 
 mod assignment;
 mod candidate;
 mod families;
+pub(crate) mod inquiry;
 mod ladder;
 mod lets;
 mod losers;
