@@ -14,6 +14,7 @@ mod ruleset;
 mod sure;
 mod ticket;
 mod value;
+mod why_not;
 
 use std::time::{SystemTime, UNIX_EPOCH};
 
@@ -27,7 +28,9 @@ use loftwright_proto::v1 as pb;
 use crate::registry::Ruleset;
 
 pub use finding::{case_count, finding, finding_fault, is_refusal};
+pub(crate) use reason::decisions;
 pub use ruleset::ruleset_description;
+pub(crate) use why_not::{candidate_not_taken, row_not_taken};
 
 /// What identifies a program.
 pub fn identity(program: &Program, revision: &str) -> pb::RulesetIdentity {

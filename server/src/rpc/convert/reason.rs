@@ -9,7 +9,8 @@ use loftwright_proto::v1 as pb;
 use super::sure;
 use super::value::{named_texts, value};
 
-pub(super) fn decisions(reports: &[DecisionReport]) -> Vec<pb::DecisionReport> {
+/// Every decision and choice.
+pub(crate) fn decisions(reports: &[DecisionReport]) -> Vec<pb::DecisionReport> {
     reports.iter().map(decision).collect()
 }
 
