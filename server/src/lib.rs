@@ -2,7 +2,7 @@
 //!
 //! [`command`] has a file a subcommand. [`rpc`] has a file a service. [`files`]
 //! brings rules, parts and players in from disk or from the program itself, [`load`] makes a
-//! [`registry`] of them. [`sheet`], [`ticket`] and [`json`] show an answer. [`audit`] is the
+//! [`registry`] of them. [`sheet`], [`ticket`] and [`json`] show an answer, `explain` a record. [`audit`] is the
 //! tamper-evident record, [`store`] where it is kept.
 
 pub mod audit;
@@ -10,6 +10,7 @@ pub mod command;
 pub mod describe;
 pub mod editor;
 pub mod ending;
+mod explain;
 pub mod files;
 pub mod json;
 pub mod load;

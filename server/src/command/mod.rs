@@ -6,6 +6,7 @@ mod client;
 pub mod compare;
 pub mod demo;
 pub mod editor;
+pub mod explain;
 pub mod explain_code;
 pub mod fit;
 mod folder_report;
@@ -15,6 +16,7 @@ mod output;
 pub mod parts;
 pub mod plan;
 pub mod publish;
+pub mod records;
 pub mod serve;
 pub mod verify_log;
 
@@ -49,6 +51,10 @@ pub enum Command {
     Plan(plan::Arguments),
     /// Bring a folder of rules to a running service, and put it in force
     Publish(publish::Arguments),
+    /// List the records of a running service, newest first
+    Records(records::Arguments),
+    /// Say why a record came out as it did, and why not otherwise
+    Explain(explain::Arguments),
     /// Verify an export of the log, or one record's evidence, against keys that you trust
     VerifyLog(verify_log::Arguments),
     /// Serve an editor over standard input and output: findings while one types, names, completion
@@ -73,6 +79,8 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Parts(arguments) => parts::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Publish(arguments) => publish::run(&arguments),
+        Command::Records(arguments) => records::run(&arguments),
+        Command::Explain(arguments) => explain::run(&arguments),
         Command::VerifyLog(arguments) => verify_log::run(&arguments),
         Command::Editor(arguments) => editor::run(arguments),
     }

@@ -3,8 +3,10 @@
 
 pub mod audit;
 pub mod convert;
+pub(crate) mod explaining;
 pub mod fitting;
 pub mod limits;
+pub(crate) mod listing;
 pub mod recording;
 mod request;
 pub mod ruleset;

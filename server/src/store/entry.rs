@@ -16,6 +16,8 @@ use crate::audit::merkle::Hash;
 const SUBJECT_LOOKUP: &[u8] = b"loftwright subject lookup 1\n";
 /// What the keyed hash of a request's content begins with.
 const REQUEST_CONTENT: &[u8] = b"loftwright request content 1\n";
+/// What the keyed hash of a page token begins with.
+const PAGE_TOKEN: &[u8] = b"loftwright page token 1\n";
 
 /// What a log is called, and the secret under which it hashes.
 #[derive(Clone)]
@@ -108,6 +110,11 @@ impl LogIdentity {
             id: request_id_hash(&self.secret, principal, request_id),
             content: self.keyed(REQUEST_CONTENT, content),
         }
+    }
+
+    /// The hash that seals the token of a page, or names its filter.
+    pub(crate) fn page_mark(&self, content: &[u8]) -> Hash {
+        self.keyed(PAGE_TOKEN, content)
     }
 
     /// The hash by which a subject is found.

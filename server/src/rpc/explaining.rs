@@ -1,0 +1,161 @@
+//! Explanations of records, for the service and for the pages.
+
+use std::collections::VecDeque;
+use std::sync::{Arc, Mutex, PoisonError};
+
+use loftwright_dsl::check::check;
+use loftwright_dsl::outline::{Outline, outline};
+use loftwright_engine::CONTRACT_VERSION;
+use loftwright_proto::v1 as pb;
+use pb::explain_record_request::Question;
+
+use super::audit::timestamp;
+use super::convert::body::Body;
+use super::recording::{Found, Recording};
+use super::status::{FieldFault, Refusal};
+use crate::audit::leaf::LeafKind;
+use crate::explain::{self, Facts, Rules};
+use crate::registry::{Ruleset, layers_of_source};
+
+/// How many outlines are remembered.
+const MOST_REMEMBERED: usize = 8;
+
+/// Explains the records of a log.
+#[derive(Debug)]
+pub(crate) struct Explainer {
+    recording: Arc<Recording>,
+    /// The outline of a revision; the one used last stands first.
+    outlines: Mutex<VecDeque<(String, Arc<Outline>)>>,
+}
+
+/// A record that can be explained, with the rules that decided it or why they are not there.
+pub(crate) struct Explainable {
+    pub(crate) reference: pb::RecordReference,
+    pub(crate) instant: Option<prost_types::Timestamp>,
+    pub(crate) principal: String,
+    pub(crate) body: Body,
+    pub(crate) rules: Result<Rules, String>,
+}
+
+impl Explainer {
+    /// Of a log.
+    pub(crate) fn new(recording: Arc<Recording>) -> Self {
+        Explainer {
+            recording,
+            outlines: Mutex::default(),
+        }
+    }
+
+    /// The log.
+    pub(crate) fn recording(&self) -> &Recording {
+        &self.recording
+    }
+
+    /// The record of an id with its rules.
+    pub(crate) async fn explainable(&self, id: &str) -> Result<Explainable, Refusal> {
+        let found = self.recording.find(id).await?;
+        let kind = found.leaf.header.kind;
+        if kind != LeafKind::Recommendation {
+            return Err(Refusal::Faults(vec![FieldFault {
+                field: "id".to_owned(),
+                sentence: format!(
+                    "record `{id}` is of the kind `{kind}`; only a recommendation is explained"
+                ),
+            }]));
+        }
+        let Some(body) = found.read_body()? else {
+            return Err(Refusal::RecordErased(found.reference.id));
+        };
+        let rules = self.rules_of(&found).await;
+        Ok(Explainable {
+            instant: timestamp(found.leaf.header.instant_ms),
+            principal: found.leaf.header.principal,
+            reference: found.reference,
+            body,
+            rules,
+        })
+    }
+
+    /// The explanation of a record.
+    pub(crate) async fn explain(
+        &self,
+        id: &str,
+        question: Option<Question>,
+    ) -> Result<pb::Explanation, Refusal> {
+        let explainable = self.explainable(id).await?;
+        explainable.explain(question).await
+    }
+
+    async fn rules_of(&self, found: &Found) -> Result<Rules, String> {
+        let header = &found.leaf.header;
+        let digests = header.rules_digest.zip(header.parts_digest);
+        let (rules, parts) = digests.ok_or("the record names no rules")?;
+        let ruleset = self.recording.kept.ruleset(rules, parts).await;
+        let ruleset = ruleset.map_err(|why| why.to_string())?;
+        let outline = self.outline_of(&ruleset).await?;
+        Ok(Rules { ruleset, outline })
+    }
+
+    /// The outline of a kept ruleset.
+    pub(crate) async fn outline_of(&self, ruleset: &Arc<Ruleset>) -> Result<Arc<Outline>, String> {
+        let revision = &ruleset.source.revision;
+        if let Some(known) = self.remembered(revision) {
+            return Ok(known);
+        }
+        let source = Arc::clone(&ruleset.source.bytes);
+        let read = tokio::task::spawn_blocking(move || {
+            let layers = layers_of_source(&source).map_err(|why| why.to_string())?;
+            let output = check(&layers, CONTRACT_VERSION);
+            let program = output.program.as_ref();
+            let program = program.ok_or("this release does not accept the rules")?;
+            Ok::<_, String>(Arc::new(outline(program, &output.folder)))
+        });
+        let found = read.await.map_err(|why| why.to_string())??;
+        let mut outlines = self.outlines.lock().unwrap_or_else(PoisonError::into_inner);
+        outlines.push_front((revision.clone(), Arc::clone(&found)));
+        outlines.truncate(MOST_REMEMBERED);
+        Ok(found)
+    }
+
+    fn remembered(&self, revision: &str) -> Option<Arc<Outline>> {
+        let mut outlines = self.outlines.lock().unwrap_or_else(PoisonError::into_inner);
+        let place = outlines.iter().position(|(known, _)| known == revision)?;
+        let found = outlines.remove(place)?;
+        let outline = Arc::clone(&found.1);
+        outlines.push_front(found);
+        Some(outline)
+    }
+}
+
+impl Explainable {
+    /// Answers a question; evaluating again takes its time on a thread of its own.
+    pub(crate) async fn explain(
+        self,
+        question: Option<Question>,
+    ) -> Result<pb::Explanation, Refusal> {
+        let explained = tokio::task::spawn_blocking(move || {
+            let rules = self.rules.as_ref().map_err(String::as_str);
+            explain::explain(&self.facts(), rules, question.as_ref())
+        });
+        let explained = explained.await.map_err(|why| {
+            tracing::error!(%why, "an explanation did not end");
+            Refusal::OwnFault
+        })?;
+        explained.map_err(|why| {
+            Refusal::Faults(vec![FieldFault {
+                field: why.field.to_owned(),
+                sentence: why.sentence,
+            }])
+        })
+    }
+
+    /// What the record holds.
+    pub(crate) fn facts(&self) -> Facts<'_> {
+        Facts {
+            reference: self.reference.clone(),
+            instant: self.instant,
+            request: &self.body.request,
+            recommendation: &self.body.recommendation,
+        }
+    }
+}
