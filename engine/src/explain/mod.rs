@@ -42,11 +42,11 @@ use crate::recommendation::Recommendation;
 use crate::sure::{Depth, how_sure};
 use crate::trace::CompactTrace;
 
+pub(crate) use decisions::{causes_of, value_of};
+pub(crate) use expressions::of_choose as expressions_of_choose;
 pub use inquiry::{
     CandidateReport, CandidateStanding, Inquiry, LineScore, RowReport, RowStanding, TableReport,
 };
-pub(crate) use decisions::{causes_of, value_of};
-pub(crate) use expressions::of_choose as expressions_of_choose;
 pub(crate) use limits::in_force;
 pub(crate) use part_build::{code_text, setting_texts};
 pub(crate) use reads::Reads;

@@ -66,7 +66,9 @@ fn row(text: &str) -> Result<pb::RowOfTable, String> {
     let number = |text: &str| text.parse().ok().filter(|number| *number > 0);
     match (number(table), number(row)) {
         (Some(table), Some(row)) => Ok(pb::RowOfTable { table, row }),
-        _ => Err(format!("`{text}` is no row; write 3, or 2.3 for the third row of table 2")),
+        _ => Err(format!(
+            "`{text}` is no row; write 3, or 2.3 for the third row of table 2"
+        )),
     }
 }
 

@@ -122,7 +122,10 @@ fn row(record: &pb::RecordSummary) -> Vec<String> {
     let reference = record.record.as_ref();
     // To the second: the milliseconds are in the JSON.
     let instant = record.instant.map(|instant| {
-        let whole = prost_types::Timestamp { nanos: 0, ..instant };
+        let whole = prost_types::Timestamp {
+            nanos: 0,
+            ..instant
+        };
         whole.to_string()
     });
     let kind = match record.about {

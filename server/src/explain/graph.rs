@@ -36,11 +36,7 @@ pub(super) fn rests_on(
 }
 
 /// The decisions and choices that rest on a reading, directly or through others, by name.
-pub(super) fn rest_on_it(
-    facts: &Facts<'_>,
-    outline: Option<&Outline>,
-    input: &str,
-) -> Vec<String> {
+pub(super) fn rest_on_it(facts: &Facts<'_>, outline: Option<&Outline>, input: &str) -> Vec<String> {
     let graph = Graph::of(facts, outline);
     let mut resting: BTreeSet<&str> = BTreeSet::from([input]);
     let mut named: Vec<String> = Vec::new();
@@ -128,12 +124,15 @@ impl<'a> Graph<'a> {
         }
     }
 
-    /// What a declaration looks at, but for the group that it is evaluated for.
+    /// What a declaration looks at; not the group that it is evaluated for, where there is more.
     fn looks_at(&self, name: &str, club: Option<&str>) -> Vec<&'a str> {
         if let Some((_, node)) = self.nodes.get(name) {
             let own_group = node.for_each.as_deref();
-            let reads = node.reads.iter().map(String::as_str);
-            return reads.filter(|name| Some(*name) != own_group).collect();
+            let reads: Vec<&str> = node.reads.iter().map(String::as_str).collect();
+            // What looks at nothing else looks at its own club.
+            let others = reads.iter().copied().filter(|name| Some(*name) != own_group);
+            let others: Vec<&str> = others.collect();
+            return if others.is_empty() { reads } else { others };
         }
         let report = self.facts.report(name, club);
         let report = report.or_else(|| self.facts.report(name, None));
@@ -219,8 +218,11 @@ impl<'a> Graph<'a> {
     /// The value of a name that a step of the club, or of the bag, looked at.
     fn seen(&self, name: &str, club: Option<&str>) -> Option<String> {
         let decisions = self.facts.recommendation.decisions.iter();
-        let of_club = decisions.filter(|report| report.club.is_none() || report.club.as_deref() == club);
-        let mut readings = of_club.flat_map(|report| &report.steps).flat_map(|step| &step.readings);
+        let of_club =
+            decisions.filter(|report| report.club.is_none() || report.club.as_deref() == club);
+        let mut readings = of_club
+            .flat_map(|report| &report.steps)
+            .flat_map(|step| &step.readings);
         let found = readings.find(|reading| reading.name == name)?;
         Some(found.text.clone())
     }
@@ -245,7 +247,7 @@ fn bare_name(looked_at: &str) -> &str {
 fn is_a_name(text: &str) -> bool {
     !text.is_empty()
         && text != "previous"
-        && text
-            .chars()
-            .all(|character| character.is_ascii_lowercase() || character.is_ascii_digit() || character == '_')
+        && text.chars().all(|character| {
+            character.is_ascii_lowercase() || character.is_ascii_digit() || character == '_'
+        })
 }

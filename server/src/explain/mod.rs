@@ -21,13 +21,14 @@ mod graph;
 pub(crate) mod text;
 mod why_not;
 
+use std::collections::BTreeSet;
+
 use loftwright_dsl::outline::Outline;
 use loftwright_proto::v1 as pb;
 use pb::explain_record_request::Question;
 
 pub(crate) use again::Rules;
 pub(crate) use facts::Facts;
-pub(crate) use graph::display_name;
 
 /// A question that cannot be answered, and the field of it that is wrong.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -48,7 +49,7 @@ pub(crate) fn explain(
     rules: Result<&Rules, &str>,
     question: Option<&Question>,
 ) -> Result<pb::Explanation, Unanswerable> {
-    let outline = rules.ok().map(|rules| &rules.outline);
+    let outline = rules.ok().map(|rules| &*rules.outline);
     let mut explanation = pb::Explanation {
         record: Some(facts.reference.clone()),
         instant: facts.instant,
@@ -72,6 +73,7 @@ pub(crate) fn explain(
                 .into_iter()
                 .map(|report| decision(facts, report, graph::rests_on(facts, outline, report)))
                 .collect();
+            keep_what_is_asked(&mut explanation);
             add_nearest_change(facts, rules, &mut explanation);
         }
         Some(Question::WhyNot(why_not)) => {
@@ -79,6 +81,21 @@ pub(crate) fn explain(
         }
     }
     Ok(explanation)
+}
+
+/// Of what was assumed and replaced only what the decisions rest on.
+fn keep_what_is_asked(explanation: &mut pb::Explanation) {
+    let mut names = BTreeSet::new();
+    for decision in &explanation.decisions {
+        names.extend(decision.report.iter().map(|report| report.name.clone()));
+        names.extend(decision.rests_on.iter().map(|node| node.name.clone()));
+    }
+    explanation
+        .assumed
+        .retain(|reading| names.contains(&reading.input));
+    explanation
+        .replaced
+        .retain(|replacement| names.contains(&replacement.decision));
 }
 
 fn decision(
@@ -123,8 +140,7 @@ fn add_nearest_change(
         };
         if let Some(found) = again.decisions.iter().find(same) {
             let sureness = found.sureness.as_ref();
-            decision.nearest_change =
-                sureness.and_then(|sureness| sureness.nearest_change.clone());
+            decision.nearest_change = sureness.and_then(|sureness| sureness.nearest_change.clone());
             decision.nearest_change_is_new = decision.nearest_change.is_some();
         }
     }

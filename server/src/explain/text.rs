@@ -4,7 +4,7 @@ use loftwright_proto::v1 as pb;
 
 use super::facts::came_to;
 use super::graph::display_name;
-use crate::sheet::text::Writer;
+use crate::sheet::text::{Writer, clubs_in_short};
 
 /// How many names a line lists before it counts the rest.
 const NAMES_LISTED: usize = 8;
@@ -16,8 +16,9 @@ pub(crate) fn text(explanation: &pb::Explanation, is_coloured: bool) -> String {
     match &explanation.why_not {
         Some(why_not) => not_taken(&mut writer, why_not),
         None if is_asked(explanation) => {
-            for decision in &explanation.decisions {
-                in_full(&mut writer, decision);
+            let all = clubs_of(&explanation.decisions);
+            for (decision, clubs) in alike(&explanation.decisions) {
+                in_full(&mut writer, &decision, &clubs_in_short(&clubs, &all));
             }
         }
         None => in_short(&mut writer, explanation),
@@ -41,7 +42,10 @@ fn is_asked(explanation: &pb::Explanation) -> bool {
 }
 
 fn head(writer: &mut Writer, explanation: &pb::Explanation) {
-    let id = explanation.record.as_ref().map_or("", |record| record.id.as_str());
+    let id = explanation
+        .record
+        .as_ref()
+        .map_or("", |record| record.id.as_str());
     writer.heading(&format!("Record {id}"));
     let instant = explanation.instant.as_ref().map(ToString::to_string);
     writer.line(&format!(
@@ -61,21 +65,51 @@ fn head(writer: &mut Writer, explanation: &pb::Explanation) {
 /// Every decision with its value.
 fn in_short(writer: &mut Writer, explanation: &pb::Explanation) {
     writer.section("Decisions");
-    let reports = explanation.decisions.iter().filter_map(|one| one.report.as_ref());
+    let reports = explanation
+        .decisions
+        .iter()
+        .filter_map(|one| one.report.as_ref());
     for report in reports {
         let name = display_name(&report.name, report.club.as_deref());
         writer.indented(&format!("  {name}: "), 6, &came_to(report));
     }
     writer.line("");
-    writer.paragraph("  ", "Ask for one of them with --why DECISION or --why DECISION/CLUB.");
+    writer.paragraph(
+        "  ",
+        "Ask for one of them with --why DECISION or --why DECISION/CLUB.",
+    );
+}
+
+fn clubs_of(decisions: &[pb::ExplainedDecision]) -> Vec<String> {
+    let reports = decisions.iter().filter_map(|one| one.report.as_ref());
+    reports.filter_map(|report| report.club.clone()).collect()
+}
+
+/// Decisions that came about in the same way, each once without its club, with the clubs.
+fn alike(decisions: &[pb::ExplainedDecision]) -> Vec<(pb::ExplainedDecision, Vec<String>)> {
+    let mut bundles: Vec<(pb::ExplainedDecision, Vec<String>)> = Vec::new();
+    for decision in decisions {
+        let mut bare = decision.clone();
+        let club = bare.report.as_mut().and_then(|report| report.club.take());
+        bare.rests_on.iter_mut().for_each(|node| node.club = None);
+        bare.borderlines.iter_mut().for_each(|near| near.club = None);
+        match bundles.iter_mut().find(|(known, _)| *known == bare) {
+            Some((_, clubs)) => clubs.extend(club),
+            None => bundles.push((bare, club.into_iter().collect())),
+        }
+    }
+    bundles
 }
 
 /// One decision: the steps, what it rested on, what turns it.
-fn in_full(writer: &mut Writer, decision: &pb::ExplainedDecision) {
+fn in_full(writer: &mut Writer, decision: &pb::ExplainedDecision, clubs: &str) {
     let Some(report) = &decision.report else {
         return;
     };
-    let name = display_name(&report.name, report.club.as_deref());
+    let name = match clubs {
+        "" => report.name.clone(),
+        clubs => format!("{} ({clubs})", report.name),
+    };
     writer.section(&format!("Why {name}: {}", came_to(report)));
     if let Some(about) = &report.about {
         writer.paragraph("  ", about);
@@ -99,7 +133,12 @@ fn in_full(writer: &mut Writer, decision: &pb::ExplainedDecision) {
         .explanation
         .iter()
         .map(|sentence| ("open", sentence))
-        .chain(report.beyond_literature.iter().map(|sentence| ("note", sentence)))
+        .chain(
+            report
+                .beyond_literature
+                .iter()
+                .map(|sentence| ("note", sentence)),
+        )
     {
         writer.indented(&format!("  {label}    "), 10, sentence);
     }
@@ -107,7 +146,11 @@ fn in_full(writer: &mut Writer, decision: &pb::ExplainedDecision) {
         writer.indented("  needs   ", 10, &report.needs.join(", "));
     }
     if !report.blocked_by.is_empty() {
-        writer.indented("  waits   ", 10, &format!("for {}", report.blocked_by.join(", ")));
+        writer.indented(
+            "  waits   ",
+            10,
+            &format!("for {}", report.blocked_by.join(", ")),
+        );
     }
     rested_on(writer, &decision.rests_on);
     turned_by(writer, decision);
@@ -138,18 +181,21 @@ fn rested_on(writer: &mut Writer, nodes: &[pb::ExplainedNode]) {
     }
     writer.line("");
     writer.line("  It rested on, readings first:");
-    let rows: Vec<Vec<String>> = nodes
-        .iter()
-        .map(|node| {
-            vec![
-                kind_word(node.kind()).to_owned(),
-                display_name(&node.name, node.club.as_deref()),
-                node.value.clone().unwrap_or_else(|| "-".to_owned()),
-                some(&node.looks_at),
-            ]
-        })
-        .collect();
-    writer.table(&["what", "name", "value", "looks at"], &rows);
+    for node in nodes {
+        let name = display_name(&node.name, node.club.as_deref());
+        let value = node.value.clone();
+        let from = match some(&node.looks_at) {
+            looks_at if looks_at.is_empty() => None,
+            looks_at => Some(format!("from {looks_at}")),
+        };
+        let said: Vec<String> = value.into_iter().chain(from).collect();
+        let first = format!("  {:<9} ", kind_word(node.kind()));
+        let text = match said.as_slice() {
+            [] => name,
+            said => format!("{name}: {}", said.join(", ")),
+        };
+        writer.indented(&first, 14, &text);
+    }
 }
 
 /// The word for what something in the graph is.
@@ -167,8 +213,8 @@ pub(crate) fn kind_word(kind: pb::ExplainedKind) -> &'static str {
 }
 
 fn some(names: &[String]) -> String {
-    // The table is as wide as its widest cell; a choice looks at a great many things.
-    const SHOWN: usize = 2;
+    // A choice looks at a great many things.
+    const SHOWN: usize = 4;
     match names.get(..SHOWN) {
         Some(first) if names.len() > SHOWN => {
             format!("{} and {} more", first.join(", "), names.len() - SHOWN)
@@ -205,7 +251,7 @@ pub(crate) fn nearest_change(change: &pb::NearestChange) -> String {
         spreads => format!("{spreads} spreads away"),
     };
     format!(
-        "{} comes at {} {}, {distance}; no single reading turns it by less",
+        "{} comes at {} {}, {distance}: the nearest change that was found along one reading",
         change.outcome, change.input, change.reading
     )
 }
@@ -247,7 +293,8 @@ fn not_taken(writer: &mut Writer, why_not: &pb::WhyNot) {
 }
 
 fn score_row(score: &pb::PreferenceScore) -> Vec<String> {
-    let shown = |scored: &Option<String>| scored.clone().unwrap_or_else(|| "not weighed".to_owned());
+    let shown =
+        |scored: &Option<String>| scored.clone().unwrap_or_else(|| "not weighed".to_owned());
     vec![
         score.prefers.clone(),
         score.weight.clone(),
@@ -271,7 +318,7 @@ fn assumed(writer: &mut Writer, explanation: &pb::Explanation) {
             _ => reading.decisions.join(", "),
         };
         let rests = match names.as_str() {
-            "" => "nothing of the record rests on it".to_owned(),
+            "" => "no decision rests on it".to_owned(),
             names => format!("{names} rest on it"),
         };
         writer.indented(

@@ -17,7 +17,12 @@ pub(super) fn answer(
     asked: &pb::WhyNotQuestion,
     explanation: &mut pb::Explanation,
 ) -> Result<(), Unanswerable> {
-    let reports = facts.asked("why_not.decision", &asked.decision, "why_not.club", &asked.club)?;
+    let reports = facts.asked(
+        "why_not.decision",
+        &asked.decision,
+        "why_not.club",
+        &asked.club,
+    )?;
     let report = one_of(&reports, &asked.decision)?;
     let Some(other) = &asked.other else {
         return Err(Unanswerable {
@@ -40,18 +45,24 @@ pub(super) fn answer(
             let (told, found) = look_into(facts, rules, &why_not.asked.clone(), |inquiry| {
                 let club = report.club.as_deref();
                 match other {
-                    Other::Part(code) => Found::Candidates(inquiry.candidates(&report.name, club, code)),
-                    Other::Outcome(_) | Other::Row(_) => Found::Tables(inquiry.rows(&report.name, club)),
+                    Other::Part(code) => {
+                        Found::Candidates(inquiry.candidates(&report.name, club, code))
+                    }
+                    Other::Outcome(_) | Other::Row(_) => {
+                        Found::Tables(inquiry.rows(&report.name, club))
+                    }
                 }
             });
             match found {
                 Some(Found::Candidates(Some(candidates))) => {
                     tell_candidates(&candidates, other, &mut why_not)?;
                 }
-                Some(Found::Tables(Some(tables))) => tell_rows(&tables, other, report, &mut why_not)?,
+                Some(Found::Tables(Some(tables))) => {
+                    tell_rows(&tables, other, report, &mut why_not)?
+                }
                 Some(_) => {
-                    why_not.answer = "evaluated again there is no such decision: verify the record"
-                        .to_owned();
+                    why_not.answer =
+                        "evaluated again there is no such decision: verify the record".to_owned();
                 }
                 None => why_not.answer.clone_from(&told.sentence),
             }
@@ -82,7 +93,10 @@ fn one_of<'a>(
                 .collect();
             Err(Unanswerable {
                 field: "why_not.club",
-                sentence: format!("`{name}` is decided for each club; name one of {}", clubs.join(", ")),
+                sentence: format!(
+                    "`{name}` is decided for each club; name one of {}",
+                    clubs.join(", ")
+                ),
             })
         }
     }
@@ -100,10 +114,16 @@ fn fits(
     });
     let sentence = match (kind, other) {
         (Some(NodeKind::Choice), Other::Outcome(_) | Other::Row(_)) => {
-            format!("`{}` is a choice of a part; ask for a part's or a piece's code", report.name)
+            format!(
+                "`{}` is a choice of a part; ask for a part's or a piece's code",
+                report.name
+            )
         }
         (Some(NodeKind::Decision), Other::Part(_)) => {
-            format!("`{}` is no choice of a part; ask for an outcome or a row", report.name)
+            format!(
+                "`{}` is no choice of a part; ask for an outcome or a row",
+                report.name
+            )
         }
         _ => return Ok(()),
     };
@@ -137,7 +157,10 @@ fn tell_candidates(
             ),
         });
     }
-    why_not.candidates = candidates.iter().map(convert::candidate_not_taken).collect();
+    why_not.candidates = candidates
+        .iter()
+        .map(convert::candidate_not_taken)
+        .collect();
     let first = why_not.candidates.first();
     why_not.answer = match (first, candidates.len()) {
         (Some(only), 1) => format!("{} {}", only.code, only.standing),
@@ -165,7 +188,12 @@ fn tell_rows(
             let Some(row) = why_not.rows.first() else {
                 return Err(Unanswerable {
                     field: "why_not.row",
-                    sentence: format!("`{}` has no {}{}", report.name, why_not.asked, how_many(tables)),
+                    sentence: format!(
+                        "`{}` has no {}{}",
+                        report.name,
+                        why_not.asked,
+                        how_many(tables)
+                    ),
                 });
             };
             why_not.answer = format!("{} {}", why_not.asked, row.standing);
@@ -176,7 +204,10 @@ fn tell_rows(
             why_not.answer = outcome_answer(outcome, &giving, &others, report);
             // Where no row gives it as it stands, those that compute or move a value may.
             why_not.rows = match giving.is_empty() {
-                true => others.into_iter().filter(|row| row.gives.is_none()).collect(),
+                true => others
+                    .into_iter()
+                    .filter(|row| row.gives.is_none())
+                    .collect(),
                 false => giving,
             };
         }
@@ -202,7 +233,10 @@ fn outcome_answer(
     others: &[pb::RowNotTaken],
     report: &pb::DecisionReport,
 ) -> String {
-    let is_value = report.value.as_ref().is_some_and(|value| value.text == outcome);
+    let is_value = report
+        .value
+        .as_ref()
+        .is_some_and(|value| value.text == outcome);
     if is_value {
         return format!("`{outcome}` is what came out");
     }
@@ -220,8 +254,13 @@ fn outcome_answer(
                 }
             }
             match gives.as_slice() {
-                [] => format!("no row gives `{outcome}` as it stands; the rows compute or move a value"),
-                gives => format!("no row gives `{outcome}`; the rows give {}", gives.join(", ")),
+                [] => format!(
+                    "no row gives `{outcome}` as it stands; the rows compute or move a value"
+                ),
+                gives => format!(
+                    "no row gives `{outcome}`; the rows give {}",
+                    gives.join(", ")
+                ),
             }
         }
         ([only], _) => format!("row {} gives it, which {}", only.row, only.standing),

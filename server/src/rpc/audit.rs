@@ -14,6 +14,8 @@ use zeroize::Zeroizing;
 
 use super::convert;
 use super::convert::body::{Body, differences, erasure_body};
+use super::explaining::Explainer;
+use super::listing;
 use super::recording::{
     Recording, bare_header, damaged, recorder_refusal, reference, store_refusal,
 };
@@ -21,6 +23,7 @@ use super::status::{FieldFault, Refusal};
 use crate::audit::leaf::{LeafHeader, LeafKind, Salt};
 use crate::audit::merkle::{Hash, leaf_hash, verify_inclusion};
 use crate::audit::note::{Checkpoint, SignedNote};
+use crate::explain::text::text;
 use crate::registry::NotKept;
 use crate::store::{Entry, EntryFacts, Placed, consistency_proof, inclusion_proof, root_of};
 
@@ -33,12 +36,17 @@ const MOST_DIFFERENCES: usize = 50;
 #[derive(Clone, Debug)]
 pub struct Audit {
     recording: Option<Arc<Recording>>,
+    explainer: Option<Arc<Explainer>>,
 }
 
 impl Audit {
     /// A service that reads this record.
     pub fn new(recording: Option<Arc<Recording>>) -> Self {
-        Audit { recording }
+        let explainer = recording.clone().map(Explainer::new).map(Arc::new);
+        Audit {
+            recording,
+            explainer,
+        }
     }
 
     fn recording(&self) -> Result<&Recording, Refusal> {
@@ -116,6 +124,27 @@ impl AuditService for Audit {
         };
         Ok(Response::new(pb::GetRecordResponse {
             record: Some(record),
+        }))
+    }
+
+    async fn list_records(
+        &self,
+        request: Request<pb::ListRecordsRequest>,
+    ) -> Result<Response<pb::ListRecordsResponse>, Status> {
+        let page = listing::list(self.recording()?, request.get_ref()).await?;
+        Ok(Response::new(page))
+    }
+
+    async fn explain_record(
+        &self,
+        request: Request<pb::ExplainRecordRequest>,
+    ) -> Result<Response<pb::ExplainRecordResponse>, Status> {
+        let explainer = self.explainer.as_ref().ok_or(Refusal::RecordsNotKept)?;
+        let request = request.into_inner();
+        let explanation = explainer.explain(&request.id, request.question).await?;
+        Ok(Response::new(pb::ExplainRecordResponse {
+            text: text(&explanation, false),
+            explanation: Some(explanation),
         }))
     }
 
@@ -275,7 +304,7 @@ fn bytes_of(hashes: &[Hash]) -> Vec<Vec<u8>> {
     hashes.iter().map(|hash| hash.as_bytes().to_vec()).collect()
 }
 
-fn timestamp(instant_ms: i64) -> Option<prost_types::Timestamp> {
+pub(super) fn timestamp(instant_ms: i64) -> Option<prost_types::Timestamp> {
     Some(prost_types::Timestamp {
         seconds: instant_ms.div_euclid(1000),
         nanos: i32::try_from(instant_ms.rem_euclid(1000) * 1_000_000).ok()?,

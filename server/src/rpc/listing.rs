@@ -250,9 +250,11 @@ impl<'a> Sealer<'a> {
             return Err(foreign());
         }
         if filter != self.filter {
-            return Err("this page token is of another filter: send the filter that the first \
+            return Err(
+                "this page token is of another filter: send the filter that the first \
                         page was asked with, or begin again without a token"
-                .to_owned());
+                    .to_owned(),
+            );
         }
         Ok(u64::from_be_bytes(*place))
     }

@@ -35,7 +35,7 @@ pub struct Recording {
 }
 
 /// A record that was found.
-pub(super) struct Found {
+pub(crate) struct Found {
     pub(super) reference: pb::RecordReference,
     pub(super) leaf: Leaf,
     pub(super) leaf_bytes: Vec<u8>,
@@ -298,7 +298,7 @@ pub(super) fn bare_header(kind: LeafKind, instant: SystemTime) -> Result<LeafHea
 }
 
 /// The hash in 64 hexadecimal digits.
-fn hash_of(hexadecimal: &str) -> Option<Hash> {
+pub(super) fn hash_of(hexadecimal: &str) -> Option<Hash> {
     let digits: Option<Vec<u8>> = hexadecimal
         .chars()
         .map(|digit| u8::try_from(digit.to_digit(16)?).ok())
@@ -325,7 +325,7 @@ pub(super) fn recorder_refusal(why: NotRecorded) -> Refusal {
     }
 }
 
-pub(super) fn store_refusal(why: StoreError) -> Refusal {
+pub(crate) fn store_refusal(why: StoreError) -> Refusal {
     tracing::error!(%why, "the record cannot be read or written");
     if why.is_damage() {
         return Refusal::RecordDamaged(why.to_string());
@@ -333,7 +333,7 @@ pub(super) fn store_refusal(why: StoreError) -> Refusal {
     Refusal::OwnFault
 }
 
-pub(super) fn damaged(why: &str) -> Refusal {
+pub(crate) fn damaged(why: &str) -> Refusal {
     tracing::error!(why, "the record is damaged");
     Refusal::RecordDamaged(why.to_owned())
 }

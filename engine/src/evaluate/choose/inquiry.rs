@@ -85,7 +85,9 @@ impl<'a> Evaluator<'a> {
         });
         asker.turn_to(asked.place.member);
         let club = each.map(|each| each.group).zip(asked.place.member);
-        let position = order.iter().position(|club| Some(*club) == asked.place.member);
+        let position = order
+            .iter()
+            .position(|club| Some(*club) == asked.place.member);
         let at = At {
             club,
             along: position.map(|position| Along {

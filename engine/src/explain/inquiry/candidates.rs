@@ -345,7 +345,9 @@ impl Question<'_, '_> {
             let field = part.fields.get(*index)?;
             agreed.push(NamedText {
                 name: field.name.clone(),
-                text: field.shown.text(self.view.program, field.value_type, wanted),
+                text: field
+                    .shown
+                    .text(self.view.program, field.value_type, wanted),
             });
         }
         is_other.then_some(agreed)

@@ -20,10 +20,16 @@ pub(super) fn condition_text(program: &Program, column: &Column, condition: &Con
             if words.len() > 3 && most.is_some_and(|most| words.len() + 2 > most) {
                 left_out(program, value_type, words)
             } else {
-                words.iter().map(|word| written(&Value::Word(*word))).collect()
+                words
+                    .iter()
+                    .map(|word| written(&Value::Word(*word)))
+                    .collect()
             }
         }
-        ValueSet::Flags(flags) => flags.iter().map(|flag| written(&Value::Flag(*flag))).collect(),
+        ValueSet::Flags(flags) => flags
+            .iter()
+            .map(|flag| written(&Value::Flag(*flag)))
+            .collect(),
         ValueSet::Texts(texts) => texts.iter().cloned().collect(),
     };
     if condition.none {

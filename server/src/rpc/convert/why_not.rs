@@ -1,6 +1,8 @@
 //! Rows and candidates that were not taken, with what ruled them out in a sentence.
 
-use loftwright_engine::explain::{CandidateReport, CandidateStanding, LineScore, RowReport, RowStanding};
+use loftwright_engine::explain::{
+    CandidateReport, CandidateStanding, LineScore, RowReport, RowStanding,
+};
 use loftwright_engine::recommendation::NamedText;
 use loftwright_proto::v1 as pb;
 
