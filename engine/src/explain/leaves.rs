@@ -90,7 +90,11 @@ fn collect<'e>(program: &'e Program, expression: &'e Expression, found: &mut Vec
 }
 
 /// A field, let or setting of a chosen part.
-fn of_chosen(program: &Program, choose: ChooseId, value: CandidateValue) -> Option<(&str, &Shown)> {
+pub(super) fn of_chosen(
+    program: &Program,
+    choose: ChooseId,
+    value: CandidateValue,
+) -> Option<(&str, &Shown)> {
     let choose = &program.chooses[choose];
     match value {
         CandidateValue::Field(index) => {

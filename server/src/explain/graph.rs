@@ -130,7 +130,10 @@ impl<'a> Graph<'a> {
             let own_group = node.for_each.as_deref();
             let reads: Vec<&str> = node.reads.iter().map(String::as_str).collect();
             // What looks at nothing else looks at its own club.
-            let others = reads.iter().copied().filter(|name| Some(*name) != own_group);
+            let others = reads
+                .iter()
+                .copied()
+                .filter(|name| Some(*name) != own_group);
             let others: Vec<&str> = others.collect();
             return if others.is_empty() { reads } else { others };
         }

@@ -92,7 +92,9 @@ fn alike(decisions: &[pb::ExplainedDecision]) -> Vec<(pb::ExplainedDecision, Vec
         let mut bare = decision.clone();
         let club = bare.report.as_mut().and_then(|report| report.club.take());
         bare.rests_on.iter_mut().for_each(|node| node.club = None);
-        bare.borderlines.iter_mut().for_each(|near| near.club = None);
+        bare.borderlines
+            .iter_mut()
+            .for_each(|near| near.club = None);
         match bundles.iter_mut().find(|(known, _)| *known == bare) {
             Some((_, clubs)) => clubs.extend(club),
             None => bundles.push((bare, club.into_iter().collect())),
@@ -284,7 +286,10 @@ fn not_taken(writer: &mut Writer, why_not: &pb::WhyNot) {
             .map(|field| format!(", {} {}", field.name, field.text))
             .collect();
         let first = format!("  {}{}  ", candidate.code, setting.concat());
-        writer.indented(&first, 6, &candidate.standing);
+        // Of one alone the answer says it.
+        if why_not.candidates.len() > 1 {
+            writer.indented(&first, 6, &candidate.standing);
+        }
         if !candidate.scores.is_empty() {
             let rows: Vec<Vec<String>> = candidate.scores.iter().map(score_row).collect();
             writer.table(&["prefers", "of", "it", "the one taken"], &rows);
@@ -293,8 +298,7 @@ fn not_taken(writer: &mut Writer, why_not: &pb::WhyNot) {
 }
 
 fn score_row(score: &pb::PreferenceScore) -> Vec<String> {
-    let shown =
-        |scored: &Option<String>| scored.clone().unwrap_or_else(|| "not weighed".to_owned());
+    let shown = |scored: &Option<String>| scored.clone().unwrap_or_else(|| "-".to_owned());
     vec![
         score.prefers.clone(),
         score.weight.clone(),

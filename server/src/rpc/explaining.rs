@@ -32,7 +32,6 @@ pub(crate) struct Explainer {
 pub(crate) struct Explainable {
     pub(crate) reference: pb::RecordReference,
     pub(crate) instant: Option<prost_types::Timestamp>,
-    pub(crate) principal: String,
     pub(crate) body: Body,
     pub(crate) rules: Result<Rules, String>,
 }
@@ -44,11 +43,6 @@ impl Explainer {
             recording,
             outlines: Mutex::default(),
         }
-    }
-
-    /// The log.
-    pub(crate) fn recording(&self) -> &Recording {
-        &self.recording
     }
 
     /// The record of an id with its rules.
@@ -69,7 +63,6 @@ impl Explainer {
         let rules = self.rules_of(&found).await;
         Ok(Explainable {
             instant: timestamp(found.leaf.header.instant_ms),
-            principal: found.leaf.header.principal,
             reference: found.reference,
             body,
             rules,

@@ -1,6 +1,6 @@
 //! Records explained, listed, shown and exported, as an auditor does it a year later.
 
-#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::indexing_slicing)]
+#![expect(clippy::expect_used, reason = "a panic is how a test fails")]
 
 mod asking;
 mod listing;

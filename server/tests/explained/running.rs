@@ -21,7 +21,6 @@ use tonic::transport::Channel;
 use tonic_types::StatusExt;
 
 pub(crate) struct Running {
-    pub(crate) address: SocketAddr,
     pub(crate) fitting: FittingServiceClient<Channel>,
     pub(crate) audit: AuditServiceClient<Channel>,
     stop: oneshot::Sender<()>,
@@ -47,7 +46,6 @@ impl Running {
         let channel = Channel::from_shared(format!("http://{address}")).expect("an address");
         let channel = channel.connect().await.expect("a connection");
         Running {
-            address,
             fitting: FittingServiceClient::new(channel.clone()),
             audit: AuditServiceClient::new(channel),
             stop,

@@ -1,11 +1,11 @@
 //! A candidate of a choice that was not taken, with the first thing that ruled it out.
 
-use loftwright_dsl::program::{Choose, ChooseId, Expression, Node};
+use loftwright_dsl::program::{Choose, ChooseId, Expression, ExpressionKind, Node, Program, Shown};
 use loftwright_dsl::quantity::Rational;
 
 use super::Inquiry;
 use crate::evaluate::choose::inquiry::{Asked, CameTo, Tried};
-use crate::explain::leaves::leaves;
+use crate::explain::leaves::{children, leaves, of_chosen};
 use crate::explain::part_build::{code_text, setting_texts};
 use crate::explain::selection::score_text;
 use crate::explain::sentence;
@@ -105,6 +105,7 @@ pub(super) fn reports(
         view,
         entry,
         choose,
+        id,
     };
     let items = items.into_iter().take(MOST_CANDIDATES);
     items.map(|item| question.report(item)).collect()
@@ -138,11 +139,40 @@ fn items_of(view: &View<'_>, choose: &Choose, code: &str) -> Vec<Item> {
     found
 }
 
+/// What a condition names, with how it is shown: the candidate's own values first.
+fn named<'e>(
+    program: &'e Program,
+    id: ChooseId,
+    condition: &'e Expression,
+) -> Vec<(&'e Expression, String, &'e Shown)> {
+    let mut found = Vec::new();
+    own_values(program, id, condition, &mut found);
+    let leaves = leaves(program, condition).into_iter();
+    found.extend(leaves.filter_map(|leaf| Some((leaf.expression, leaf.name, leaf.shown?))));
+    found
+}
+
+fn own_values<'e>(
+    program: &'e Program,
+    id: ChooseId,
+    expression: &'e Expression,
+    found: &mut Vec<(&'e Expression, String, &'e Shown)>,
+) {
+    if let ExpressionKind::Candidate(value) = expression.kind {
+        let named = of_chosen(program, id, value);
+        found.extend(named.map(|(name, shown)| (expression, name.to_owned(), shown)));
+    }
+    children(expression, &mut |child| {
+        own_values(program, id, child, found)
+    });
+}
+
 struct Question<'q, 'a> {
     inquiry: &'q Inquiry<'a>,
     view: &'q View<'q>,
     entry: &'q Entry,
     choose: &'q Choose,
+    id: ChooseId,
 }
 
 impl Question<'_, '_> {
@@ -224,8 +254,8 @@ impl Question<'_, '_> {
         };
         let program = self.view.program;
         let named = |condition| {
-            let leaves = leaves(program, condition).into_iter();
-            leaves.map(|leaf| leaf.expression).collect()
+            let named = named(program, self.id, condition).into_iter();
+            named.map(|(expression, ..)| expression).collect()
         };
         let inquiry = self.inquiry;
         inquiry.evaluator.try_again(
@@ -285,14 +315,12 @@ impl Question<'_, '_> {
 
     fn looked_at(&self, condition: &Expression, states: &[State]) -> Vec<NamedText> {
         let mut looked_at: Vec<NamedText> = Vec::new();
-        for (leaf, state) in leaves(self.view.program, condition).iter().zip(states) {
-            let Some(shown) = leaf.shown else {
-                continue;
-            };
-            let value_type = leaf.expression.value_type;
+        let program = self.view.program;
+        let named = named(program, self.id, condition);
+        for ((expression, name, shown), state) in named.into_iter().zip(states) {
             let reading = NamedText {
-                name: leaf.name.clone(),
-                text: state_text(self.view.program, value_type, shown, state),
+                name,
+                text: state_text(program, expression.value_type, shown, state),
             };
             if !looked_at.contains(&reading) {
                 looked_at.push(reading);
