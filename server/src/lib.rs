@@ -2,7 +2,8 @@
 //!
 //! [`command`] has a file a subcommand. [`rpc`] has a file a service. [`files`]
 //! brings rules, parts and players in from disk or from the program itself, [`load`] makes a
-//! [`registry`] of them. [`sheet`], [`ticket`] and [`json`] show an answer, `explain` a record. [`audit`] is the
+//! [`registry`] of them. [`sheet`], [`ticket`] and [`json`] show an answer, `explain`
+//! a record. [`audit`] is the
 //! tamper-evident record, [`store`] where it is kept.
 
 pub mod audit;

@@ -157,8 +157,8 @@ fn candidates_fail_the_lines_that_the_choice_counted_them_by_and_score_what_it_s
                 Outcome::Chosen(chosen) => chosen.rung.is_none(),
                 _ => false,
             };
-            // Settings multiply candidates, other rungs ask other lines, and of families the winner's
-            // alone are counted.
+            // Settings multiply candidates, other rungs ask other lines, and of families those of
+            // the winner alone are counted.
             let is_plain =
                 choose.takes.is_some() && choose.in_each.is_none() && selection.families.is_empty();
             if !is_plain || !by_the_first_needs {
