@@ -1,5 +1,7 @@
 //! `explain`: asks a running service why a record came out as it did, and why not otherwise.
 
+use std::path::PathBuf;
+
 use clap::Args;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::audit_service_client::AuditServiceClient;
@@ -23,6 +25,9 @@ pub struct Arguments {
     /// The service
     #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
     to: String,
+    /// The file of the key that the service knows you by, where it knows anybody
+    #[arg(long, value_name = "FILE")]
+    key_file: Option<PathBuf>,
     /// Why a decision or choice came out so, for a club or for each: `club_flex/7 iron`
     #[arg(long, value_name = "DECISION[/CLUB]", value_parser = subject)]
     why: Option<Subject>,
@@ -83,7 +88,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         question: question(arguments),
     };
     let answer = runtime(1)?.block_on(async {
-        let channel = connect(&arguments.to).await?;
+        let channel = connect(&arguments.to, arguments.key_file.as_deref()).await?;
         let mut client =
             AuditServiceClient::new(channel).max_decoding_message_size(MOST_ANSWER_BYTES);
         let answer = client.explain_record(request).await.map_err(refused)?;

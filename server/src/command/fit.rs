@@ -45,6 +45,9 @@ pub struct Arguments {
         conflicts_with_all = ["rules", "parts", "on"]
     )]
     to: Option<String>,
+    /// The file of the key that the service knows you by, where it knows anybody
+    #[arg(long, value_name = "FILE", requires = "to")]
+    key_file: Option<PathBuf>,
     /// The answer as JSON
     #[arg(long)]
     json: bool,
@@ -182,7 +185,7 @@ fn by_service(
         ticket: !arguments.ticket.is_empty(),
         ..convert::player::request(ruleset, subject, text)
     };
-    runtime(1)?.block_on(recommend(to, request))
+    runtime(1)?.block_on(recommend(to, arguments.key_file.as_deref(), request))
 }
 
 /// The answer of this program itself, by the rules and parts of folders, and the pictures where

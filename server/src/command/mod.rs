@@ -15,6 +15,7 @@ pub mod outline;
 mod output;
 pub mod parts;
 pub mod plan;
+pub mod principals;
 pub mod publish;
 pub mod records;
 pub mod serve;
@@ -55,6 +56,8 @@ pub enum Command {
     Records(records::Arguments),
     /// Say why a record came out as it did, and why not otherwise
     Explain(explain::Arguments),
+    /// Say who may ask a service what: keys and roles of a data directory
+    Principals(principals::Arguments),
     /// Verify an export of the log, or one record's evidence, against keys that you trust
     VerifyLog(verify_log::Arguments),
     /// Serve an editor over standard input and output: findings while one types, names, completion
@@ -81,6 +84,7 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Publish(arguments) => publish::run(&arguments),
         Command::Records(arguments) => records::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
+        Command::Principals(arguments) => principals::run(&arguments),
         Command::VerifyLog(arguments) => verify_log::run(&arguments),
         Command::Editor(arguments) => editor::run(arguments),
     }

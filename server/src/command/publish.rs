@@ -5,14 +5,13 @@ use std::path::PathBuf;
 use clap::Args;
 use loftwright_dsl::check::LayerSource;
 use loftwright_proto::v1 as pb;
-use loftwright_proto::v1::fitting_service_client::FittingServiceClient;
+use loftwright_proto::v1::audit_service_client::AuditServiceClient;
 use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
-use tonic::transport::Channel;
 use tonic::{Code, Status};
 use tonic_types::StatusExt;
 
 use super::check::counted;
-use super::client::{USUAL_SERVICE, connect, refused};
+use super::client::{Service, USUAL_SERVICE, connect, refused};
 use super::output::print;
 use super::serve::runtime;
 use crate::ending::{CommandError, Ended};
@@ -32,6 +31,9 @@ pub struct Arguments {
     /// The service
     #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
     to: String,
+    /// The file of the key that the service knows you by, where it knows anybody
+    #[arg(long, value_name = "FILE")]
+    key_file: Option<PathBuf>,
     /// Only say whether it would be taken
     #[arg(long)]
     validate_only: bool,
@@ -57,8 +59,8 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         layers: layers.collect(),
     };
     runtime(1)?.block_on(async {
-        let channel = connect(&arguments.to).await?;
-        publish(arguments, channel, source).await
+        let service = connect(&arguments.to, arguments.key_file.as_deref()).await?;
+        publish(arguments, service, source).await
     })
 }
 
@@ -75,10 +77,10 @@ fn message(layer: &LayerSource) -> pb::RulesLayer {
 
 async fn publish(
     arguments: &Arguments,
-    channel: Channel,
+    service: Service,
     source: pb::RulesetSource,
 ) -> Result<Ended, CommandError> {
-    let mut client = RulesetServiceClient::new(channel.clone())
+    let mut client = RulesetServiceClient::new(service.clone())
         .max_encoding_message_size(MOST_RULES_REQUEST_BYTES)
         .max_decoding_message_size(MOST_ANSWER_BYTES);
     let request = pb::PublishRulesetRequest {
@@ -121,24 +123,35 @@ async fn publish(
         return Ok(Ended::Answered);
     }
     let reason = arguments.reason.clone().unwrap_or_default();
-    activate(channel, client, &identity, reason).await
+    activate(service, client, &identity, reason).await
 }
 
 /// Puts the revision in force in the place of the one that is in force now.
 async fn activate(
-    channel: Channel,
-    mut client: RulesetServiceClient<Channel>,
+    service: Service,
+    mut client: RulesetServiceClient<Service>,
     identity: &pb::RulesetIdentity,
     reason: String,
 ) -> Result<Ended, CommandError> {
     let request = pb::ActivateRulesetRequest {
         ruleset: identity.name.clone(),
         revision: identity.revision.clone(),
-        expected_revision: revision_in_force(channel, &identity.name).await?,
+        expected_revision: revision_in_force(service, &identity.name).await?,
         reason,
+        validate_only: false,
     };
     let answer = client.activate_ruleset(request).await.map_err(refused)?;
-    let previous = match answer.into_inner().previous_revision.as_str() {
+    let answer = answer.into_inner();
+    for caller in &answer.callers_with_unknown_readings {
+        print(&format!(
+            "caller {}: sends {}, which this revision does not know ({} of the last {})\n",
+            caller.principal,
+            caller.readings.join(", "),
+            caller.recommendations,
+            answer.recommendations_looked_at
+        ))?;
+    }
+    let previous = match answer.previous_revision.as_str() {
         "" => "none".to_owned(),
         revision if revision == identity.revision => "the same".to_owned(),
         revision => short(revision).to_owned(),
@@ -152,17 +165,16 @@ async fn activate(
 }
 
 /// The revision that decides now; empty where there is none of the ruleset.
-async fn revision_in_force(channel: Channel, ruleset: &str) -> Result<String, CommandError> {
-    let mut client =
-        FittingServiceClient::new(channel).max_decoding_message_size(MOST_ANSWER_BYTES);
-    let request = pb::DescribeRulesetRequest {
+async fn revision_in_force(service: Service, ruleset: &str) -> Result<String, CommandError> {
+    let mut client = AuditServiceClient::new(service).max_decoding_message_size(MOST_ANSWER_BYTES);
+    let request = pb::InForceRequest {
         ruleset: ruleset.to_owned(),
+        instant: None,
     };
-    match client.describe_ruleset(request).await {
+    match client.in_force(request).await {
         Ok(answer) => Ok(answer
             .into_inner()
-            .ruleset
-            .and_then(|ruleset| ruleset.identity)
+            .identity
             .map_or_else(String::new, |identity| identity.revision)),
         Err(status) if status.code() == Code::NotFound => Ok(String::new()),
         Err(status) => Err(refused(status)),

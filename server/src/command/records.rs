@@ -1,5 +1,7 @@
 //! `records`: lists the records of a running service, newest first.
 
+use std::path::PathBuf;
+
 use clap::Args;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::audit_service_client::AuditServiceClient;
@@ -19,6 +21,9 @@ pub struct Arguments {
     /// The service
     #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
     to: String,
+    /// The file of the key that the service knows you by, where it knows anybody
+    #[arg(long, value_name = "FILE")]
+    key_file: Option<PathBuf>,
     /// The first day, in universal time: 2026-05-01
     #[arg(long, value_name = "DAY", default_value = "")]
     from: String,
@@ -62,7 +67,7 @@ fn outcome(text: &str) -> Result<Outcome, String> {
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let request = request(arguments);
     let page = runtime(1)?.block_on(async {
-        let channel = connect(&arguments.to).await?;
+        let channel = connect(&arguments.to, arguments.key_file.as_deref()).await?;
         let mut client =
             AuditServiceClient::new(channel).max_decoding_message_size(MOST_ANSWER_BYTES);
         let page = client.list_records(request).await.map_err(refused)?;

@@ -61,6 +61,10 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         let stop = stop_signal()?;
         let (recording, writing) = record(arguments).await?.unzip();
         let recording = recording.map(Arc::new);
+        if let Some(recording) = &recording {
+            let taken_up = recording.taken_up_by(&registry).await;
+            taken_up.map_err(CommandError::bad)?;
+        }
         let (listener, address) = listen(arguments.listen).await.map_err(refused)?;
         print(&format!("listening on http://{address}\n"))?;
         tracing::info!(%address, rulesets = registry.workshop().names().join(", "), "listening");
@@ -127,7 +131,9 @@ fn stop_signal() -> Result<impl Future<Output = ()>, CommandError> {
 /// An address that cannot be had is the caller's; everything else is ours.
 pub(super) fn refused(error: ServeError) -> CommandError {
     match error {
-        ServeError::NotLoopback(_) | ServeError::Listen { .. } => CommandError::bad(error),
+        ServeError::NotLoopback(_) | ServeError::Listen { .. } | ServeError::NotTakenUp(_) => {
+            CommandError::bad(error)
+        }
         ServeError::Reflection(_) | ServeError::Transport(_) | ServeError::Task(_) => {
             CommandError::own(error)
         }

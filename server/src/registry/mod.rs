@@ -2,45 +2,85 @@
 //!
 //! Whoever answers takes one snapshot and looks at nothing else until it is done: activation puts a
 //! new snapshot beside the old one, which lives on until the last request that began with it ends.
-//! Revisions are kept in memory only, so that a restart begins with the rules it is started with.
+//!
+//! Where there is a log, it is the only truth: what was published and what is in force is read from
+//! its leaves at the start (`taken_up`), and every act is a leaf before it takes effect
+//! (`publishing`, `activating`). Of revisions the [`Ledger`] knows what identifies them; sources
+//! are read back where they are needed. Without a log all of it is in memory, and a restart begins
+//! with the rules that the program is started with.
 
+mod activating;
+mod granting;
 mod kept;
+mod ledger;
+mod log;
+mod principals;
+mod publishing;
 mod revision;
 mod stock;
+mod taken_up;
 mod workshop;
 
 use std::collections::BTreeMap;
-use std::sync::{Arc, Mutex, MutexGuard, PoisonError, RwLock};
+use std::sync::{Arc, Mutex, MutexGuard, OnceLock, PoisonError, RwLock};
+use std::time::{SystemTime, UNIX_EPOCH};
 
 use loftwright_dsl::check::{CheckOutput, LayerSource, check};
+use loftwright_dsl::diagnostic::{Diagnostic, Severity};
 use loftwright_dsl::program::Program;
 use loftwright_dsl::quantity::Date;
+use loftwright_dsl::syntax::Folder;
 use loftwright_engine::CONTRACT_VERSION;
 use loftwright_engine::assure::{CaseReport, run_cases};
 use loftwright_engine::parts::Parts;
 
-use crate::files::FileFault;
+use self::log::Log;
 
+pub use activating::{Activated, Activating, NotActivated};
+pub use granting::{role_entry, setting_entry};
 pub use kept::{KeptRulesets, NotKept};
+pub use ledger::{Activation, Ledger, Revision};
+pub(crate) use log::hash_of;
+pub use log::{ActNotRecorded, NotRead};
+pub use principals::{ApiKey, NotKnown, Principal, Principals, Role, fault_of_name, key_hash};
+pub use publishing::{NotPublished, Published};
 pub use revision::{CONTRACT_LAYER, Source, SourceFault, layers_of_source, source_of};
 pub use stock::Stock;
-pub use workshop::{NotFound, Ruleset, StockIdentity, Workshop};
+pub use taken_up::{NotTakenUp, principals_of_log};
+pub use workshop::{NotFound, Ruleset, StockIdentity, Unreadable, Workshop};
 
-/// The most revisions that are kept: they stay in memory.
+/// The most revisions that are kept where nothing is recorded: they stay in memory.
 pub const MOST_REVISIONS: usize = 64;
+/// The most revisions that stay in memory beside those in force, where they can be read again.
+const MOST_REMEMBERED: usize = 16;
 
 /// The revisions, and what is in force.
-#[derive(Debug)]
 pub struct Registry {
     in_force: RwLock<Arc<Workshop>>,
-    /// By ruleset and revision.
-    published: Mutex<BTreeMap<(String, String), Arc<Ruleset>>>,
+    ledger: Mutex<Ledger>,
+    /// The sources that the program was started with.
+    started: Vec<Source>,
+    /// Revisions in memory, the one used last at the end. Where nothing is recorded, all of them.
+    shelf: Mutex<Vec<Arc<Revised>>>,
     /// Held by whoever changes what is in force, from the first look to the change: a change that
     /// is recorded takes its time between the two.
     acts: tokio::sync::Mutex<()>,
     /// The stocks that cases may name. They stay as they are: what is on hand comes and goes, and a
     /// case would fail for it.
     of_cases: Vec<Stock>,
+    /// Where acts are recorded, once the log was taken up.
+    log: OnceLock<Log>,
+}
+
+/// A revision in memory.
+#[derive(Debug)]
+pub struct Revised {
+    /// The checked program.
+    pub program: Program,
+    /// Its files, which places of the program point into.
+    pub folder: Folder,
+    /// Its exact source.
+    pub source: Source,
 }
 
 /// Rules that were looked at.
@@ -54,56 +94,40 @@ pub struct Judged {
     pub source: Source,
 }
 
-/// What was published.
-#[derive(Debug)]
-pub struct Published {
-    /// The ruleset.
-    pub ruleset: Arc<Ruleset>,
-    /// Whether the same source was there before.
-    pub was_known: bool,
-}
-
-/// Why rules are not published.
-#[derive(Debug)]
-pub enum NotPublished {
-    /// The check finds an error, or a case fails.
-    Refused,
-    /// The parts on hand cannot be read by them.
-    Parts(Vec<FileFault>),
-    /// So many revisions are kept already.
-    TooMany,
-}
-
-/// Why a revision is not put in force.
-#[derive(Clone, Debug, PartialEq, Eq)]
-pub enum NotActivated {
-    /// It was never published here.
-    UnknownRevision {
-        /// The revisions of the ruleset that were.
-        known: Vec<String>,
-    },
-    /// Another revision is in force than the caller knows.
-    OtherInForce {
-        /// The revision in force; `None` where there is none.
-        in_force: Option<String>,
-    },
-    /// The parts on hand cannot be read by it.
-    Parts(Vec<FileFault>),
+impl std::fmt::Debug for Registry {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        formatter
+            .debug_struct("Registry")
+            .field("in_force", &self.workshop().names())
+            .finish_non_exhaustive()
+    }
 }
 
 impl Registry {
-    /// A registry in which this workshop is in force. `of_cases` are the stocks that cases
-    /// may name; of two of one name the later.
+    /// A registry in which this workshop is in force, published and activated by the program
+    /// itself. `of_cases` are the stocks that cases may name; of two of one name the later.
     pub fn new(workshop: Workshop, of_cases: Vec<Stock>) -> Self {
-        let published = workshop
-            .rulesets()
-            .map(|ruleset| (key(ruleset), Arc::clone(ruleset)))
-            .collect();
+        let mut ledger = Ledger::default();
+        let now = instant_ms(SystemTime::now()).unwrap_or_default();
+        for ruleset in workshop.rulesets() {
+            let program = &ruleset.program;
+            let revision = publishing::entry_of(program, &ruleset.source, Principals::THE_PROGRAM);
+            ledger.publish(Revision {
+                instant_ms: now,
+                ..revision
+            });
+            let activation = activating::entry_of_the_program(&ruleset.source.revision, now);
+            ledger.activate(&program.name, activation);
+        }
+        let workshop_sources = workshop.rulesets().map(|one| one.source.clone()).collect();
         Registry {
             in_force: RwLock::new(Arc::new(workshop)),
-            published: Mutex::new(published),
+            ledger: Mutex::new(ledger),
+            started: workshop_sources,
+            shelf: Mutex::default(),
             acts: tokio::sync::Mutex::default(),
             of_cases,
+            log: OnceLock::new(),
         }
     }
 
@@ -128,10 +152,82 @@ impl Registry {
         *in_force = Arc::new(workshop);
     }
 
-    /// A revision that is kept. Its parts are those that were on hand when it was published.
-    pub fn revision(&self, ruleset: &str, revision: &str) -> Option<Arc<Ruleset>> {
-        let place = (ruleset.to_owned(), revision.to_owned());
-        self.published().get(&place).map(Arc::clone)
+    /// What was published and put in force.
+    pub fn ledger(&self) -> MutexGuard<'_, Ledger> {
+        self.ledger.lock().unwrap_or_else(PoisonError::into_inner)
+    }
+
+    /// A published revision, from memory or read back.
+    ///
+    /// # Errors
+    /// [`NotRead`]; why a revision cannot be read back is noted in the ledger.
+    pub async fn revised(&self, ruleset: &str, revision: &str) -> Result<Arc<Revised>, NotRead> {
+        if self.ledger().revision(ruleset, revision).is_none() {
+            return Err(NotRead::Unknown);
+        }
+        if let Some(found) = self.in_memory(revision) {
+            return Ok(found);
+        }
+        let read = self.read_back(revision).await;
+        let fault = read.as_ref().err().map(ToString::to_string);
+        self.ledger().note_fault(ruleset, revision, fault);
+        let read = Arc::new(read?);
+        self.remember(&read);
+        Ok(read)
+    }
+
+    /// The layers of a published revision, the contract first, the ruleset's own last.
+    ///
+    /// # Errors
+    /// [`NotRead`].
+    pub async fn layers(&self, ruleset: &str, revision: &str) -> Result<Vec<LayerSource>, NotRead> {
+        if self.ledger().revision(ruleset, revision).is_none() {
+            return Err(NotRead::Unknown);
+        }
+        let source = match self.in_memory(revision) {
+            Some(found) => Arc::clone(&found.source.bytes),
+            None => self.source(revision).await?,
+        };
+        Ok(layers_of_source(&source)?)
+    }
+
+    async fn source(&self, revision: &str) -> Result<Arc<[u8]>, NotRead> {
+        // With a log, what is kept there: a source that is gone must not come from elsewhere.
+        if let Some(log) = self.log.get() {
+            return log.source(revision).await;
+        }
+        let mut started = self.started.iter();
+        let started = started.find(|one| one.revision == revision);
+        let source = started.map(|one| Arc::clone(&one.bytes));
+        source.ok_or(NotRead::NoSource)
+    }
+
+    async fn read_back(&self, revision: &str) -> Result<Revised, NotRead> {
+        let source = self.source(revision).await?;
+        tokio::task::spawn_blocking(move || Revised::of_source(&source)).await?
+    }
+
+    fn in_memory(&self, revision: &str) -> Option<Arc<Revised>> {
+        let mut shelf = self.shelf();
+        let place = shelf
+            .iter()
+            .position(|one| one.source.revision == revision)?;
+        let found = shelf.remove(place);
+        shelf.push(Arc::clone(&found));
+        Some(found)
+    }
+
+    /// Keeps a revision in memory; where all can be read again, those used longest ago go.
+    fn remember(&self, revised: &Arc<Revised>) {
+        let mut shelf = self.shelf();
+        shelf.push(Arc::clone(revised));
+        if self.log.get().is_some() && shelf.len() > MOST_REMEMBERED {
+            shelf.remove(0);
+        }
+    }
+
+    fn shelf(&self) -> MutexGuard<'_, Vec<Arc<Revised>>> {
+        self.shelf.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
     /// Checks layers, the contract among them, and runs their cases as of `today`.
@@ -157,97 +253,31 @@ impl Registry {
             .filter_map(|stock| Some((stock.name.clone(), stock.files.parts(program).ok()?)))
             .collect()
     }
+}
 
-    /// Keeps judged rules as a revision, or only says whether it would.
+impl Revised {
+    /// The revision of a source.
     ///
     /// # Errors
-    /// [`NotPublished`].
-    pub fn publish(&self, judged: &Judged, validate_only: bool) -> Result<Published, NotPublished> {
-        let is_passed = judged.cases.as_ref().is_some_and(CaseReport::is_passed);
-        let program = match &judged.output.program {
-            Some(program) if is_passed => program,
-            _ => return Err(NotPublished::Refused),
+    /// [`NotRead::Source`], [`NotRead::Refused`].
+    fn of_source(bytes: &[u8]) -> Result<Self, NotRead> {
+        let output = check(&layers_of_source(bytes)?, CONTRACT_VERSION);
+        let Some(program) = output.program else {
+            let is_error = |finding: &&Diagnostic| finding.severity == Severity::Error;
+            let error = output.diagnostics.iter().find(is_error);
+            let why = error.map_or_else(String::new, |error| error.message.clone());
+            return Err(NotRead::Refused(why));
         };
-        let place = (program.name.clone(), judged.source.revision.clone());
-        if let Some(ruleset) = self.published().get(&place) {
-            return Ok(Published {
-                ruleset: Arc::clone(ruleset),
-                was_known: true,
-            });
-        }
-        let workshop = self.workshop();
-        let ruleset = workshop
-            .stock()
-            .ruleset(program.clone(), judged.source.clone())
-            .map_err(NotPublished::Parts)?;
-        let ruleset = Arc::new(ruleset);
-        let mut published = self.published();
-        if published.len() >= MOST_REVISIONS {
-            return Err(NotPublished::TooMany);
-        }
-        if !validate_only {
-            published.insert(place, Arc::clone(&ruleset));
-        }
-        Ok(Published {
-            ruleset,
-            was_known: false,
+        Ok(Revised {
+            source: source_of(&output.folder),
+            folder: output.folder,
+            program,
         })
-    }
-
-    /// Puts a published revision in force. `expected` is the revision in force as the caller knows
-    /// it; the answer is the one that was, and the one that is.
-    ///
-    /// # Errors
-    /// [`NotActivated`]; then nothing has changed.
-    pub fn activate(
-        &self,
-        ruleset: &str,
-        revision: &str,
-        expected: Option<&str>,
-    ) -> Result<(Option<String>, Arc<Ruleset>), NotActivated> {
-        let place = (ruleset.to_owned(), revision.to_owned());
-        let published = self.published();
-        let Some(chosen) = published.get(&place).map(Arc::clone) else {
-            let known = published
-                .keys()
-                .filter(|(name, _)| name == ruleset)
-                .map(|(_, revision)| revision.clone())
-                .collect();
-            return Err(NotActivated::UnknownRevision { known });
-        };
-        drop(published);
-        // Looked at and changed under one lock: of two activations at once one finds the other.
-        let mut in_force = self
-            .in_force
-            .write()
-            .unwrap_or_else(PoisonError::into_inner);
-        let current = in_force
-            .ruleset(ruleset)
-            .ok()
-            .map(|current| current.source.revision.clone());
-        if current.as_deref() != expected {
-            return Err(NotActivated::OtherInForce { in_force: current });
-        }
-        // It was read with what was on hand when it was published.
-        let stock = Arc::clone(in_force.stock());
-        let chosen = stock
-            .ruleset(chosen.program.clone(), chosen.source.clone())
-            .map_err(NotActivated::Parts)?;
-        let chosen = Arc::new(chosen);
-        *in_force = Arc::new(in_force.with(Arc::clone(&chosen)));
-        Ok((current, chosen))
-    }
-
-    fn published(&self) -> MutexGuard<'_, BTreeMap<(String, String), Arc<Ruleset>>> {
-        self.published
-            .lock()
-            .unwrap_or_else(PoisonError::into_inner)
     }
 }
 
-fn key(ruleset: &Ruleset) -> (String, String) {
-    (
-        ruleset.program.name.clone(),
-        ruleset.source.revision.clone(),
-    )
+/// Milliseconds since 1970; `None` for an instant before it.
+pub(crate) fn instant_ms(instant: SystemTime) -> Option<i64> {
+    let since = instant.duration_since(UNIX_EPOCH).ok()?;
+    i64::try_from(since.as_millis()).ok()
 }

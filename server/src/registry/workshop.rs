@@ -14,11 +14,22 @@ use super::stock::Stock;
 use crate::files::FileFault;
 
 /// Everything that requests are answered from.
-#[derive(Debug)]
+#[derive(Clone, Debug)]
 pub struct Workshop {
     rulesets: BTreeMap<String, Arc<Ruleset>>,
     usual: Option<String>,
     stock: Arc<Stock>,
+    /// Rulesets whose revision in force cannot be read.
+    unreadable: BTreeMap<String, Unreadable>,
+}
+
+/// A revision in force that cannot be read.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct Unreadable {
+    /// The revision.
+    pub revision: String,
+    /// Why.
+    pub why: String,
 }
 
 /// A checked ruleset with the parts that were read against it.
@@ -52,6 +63,8 @@ pub enum NotFound {
     Unknown,
     /// None was named, and there is no usual one.
     NotNamed,
+    /// Its revision in force cannot be read.
+    Unreadable(Unreadable),
 }
 
 impl Workshop {
@@ -69,6 +82,7 @@ impl Workshop {
             rulesets,
             usual: usual.or(only),
             stock: Arc::new(stock),
+            unreadable: BTreeMap::new(),
         }
     }
 
@@ -100,6 +114,7 @@ impl Workshop {
             rulesets,
             usual: self.usual.clone(),
             stock: Arc::new(stock),
+            unreadable: self.unreadable.clone(),
         })
     }
 
@@ -111,13 +126,24 @@ impl Workshop {
     /// The same workshop with this ruleset in the place of the one of its name.
     #[must_use]
     pub(super) fn with(&self, ruleset: Arc<Ruleset>) -> Self {
-        let mut rulesets = self.rulesets.clone();
-        rulesets.insert(ruleset.program.name.clone(), ruleset);
-        Workshop {
-            rulesets,
-            usual: self.usual.clone(),
-            stock: Arc::clone(&self.stock),
-        }
+        let mut workshop = self.clone();
+        workshop.unreadable.remove(&ruleset.program.name);
+        let name = ruleset.program.name.clone();
+        workshop.rulesets.insert(name, ruleset);
+        workshop
+    }
+
+    /// The same workshop without a ruleset whose revision in force cannot be read.
+    #[must_use]
+    pub(super) fn with_unreadable(&self, name: &str, revision: &str, why: &str) -> Self {
+        let mut workshop = self.clone();
+        workshop.rulesets.remove(name);
+        let unreadable = Unreadable {
+            revision: revision.to_owned(),
+            why: why.to_owned(),
+        };
+        workshop.unreadable.insert(name.to_owned(), unreadable);
+        workshop
     }
 
     /// The ruleset of the name; of an empty name, the usual one.
@@ -125,11 +151,16 @@ impl Workshop {
     /// # Errors
     /// [`NotFound`] where there is none of the name, or none is usual.
     pub fn ruleset(&self, name: &str) -> Result<&Arc<Ruleset>, NotFound> {
-        if !name.is_empty() {
-            return self.rulesets.get(name).ok_or(NotFound::Unknown);
-        }
-        let usual = self.usual.as_ref().ok_or(NotFound::NotNamed)?;
-        self.rulesets.get(usual).ok_or(NotFound::Unknown)
+        let name = match (name, &self.usual) {
+            ("", None) => return Err(NotFound::NotNamed),
+            ("", Some(usual)) => usual,
+            (name, _) => name,
+        };
+        let unreadable = |found: &Unreadable| NotFound::Unreadable(found.clone());
+        self.rulesets.get(name).ok_or_else(|| {
+            let found = self.unreadable.get(name);
+            found.map_or(NotFound::Unknown, unreadable)
+        })
     }
 
     /// The rulesets, sorted by name.

@@ -16,15 +16,17 @@ use super::convert;
 use super::convert::body::{Body, differences, erasure_body};
 use super::explaining::Explainer;
 use super::listing;
+use super::principal::principal_of;
 use super::recording::{
     Recording, bare_header, damaged, recorder_refusal, reference, store_refusal,
 };
+use super::ruleset_history::in_force;
 use super::status::{FieldFault, Refusal};
 use crate::audit::leaf::{LeafHeader, LeafKind, Salt};
 use crate::audit::merkle::{Hash, leaf_hash, verify_inclusion};
 use crate::audit::note::{Checkpoint, SignedNote};
 use crate::explain::text::text;
-use crate::registry::NotKept;
+use crate::registry::{NotKept, Registry};
 use crate::store::{Entry, EntryFacts, Placed, consistency_proof, inclusion_proof, root_of};
 
 /// The most characters of a reason.
@@ -35,15 +37,17 @@ const MOST_DIFFERENCES: usize = 50;
 /// The service over the record, where one is kept.
 #[derive(Clone, Debug)]
 pub struct Audit {
+    registry: Arc<Registry>,
     recording: Option<Arc<Recording>>,
     explainer: Option<Arc<Explainer>>,
 }
 
 impl Audit {
     /// A service that reads this record.
-    pub fn new(recording: Option<Arc<Recording>>) -> Self {
+    pub fn new(registry: Arc<Registry>, recording: Option<Arc<Recording>>) -> Self {
         let explainer = recording.clone().map(Explainer::new).map(Arc::new);
         Audit {
+            registry,
             recording,
             explainer,
         }
@@ -213,6 +217,7 @@ impl AuditService for Audit {
         request: Request<pb::EraseSubjectRequest>,
     ) -> Result<Response<pb::EraseSubjectResponse>, Status> {
         let recording = self.recording()?;
+        let principal = principal_of(&request)?;
         let request = request.into_inner();
         let characters = request.reason.chars().count();
         if characters == 0 || characters > LONGEST_REASON_CHARACTERS {
@@ -224,7 +229,7 @@ impl AuditService for Audit {
         }
         let body = erasure_body(&request.reason).ok_or(Refusal::OwnFault)?;
         let entry = Entry {
-            header: bare_header(LeafKind::Erasure, SystemTime::now())?,
+            header: bare_header(LeafKind::Erasure, SystemTime::now(), &principal)?,
             subject: Some(request.subject),
             salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,
             body: Zeroizing::new(body),
@@ -239,6 +244,15 @@ impl AuditService for Audit {
             Placed::Known(_) => None,
         };
         Ok(Response::new(pb::EraseSubjectResponse { record }))
+    }
+
+    async fn in_force(
+        &self,
+        request: Request<pb::InForceRequest>,
+    ) -> Result<Response<pb::InForceResponse>, Status> {
+        let recording = self.recording.as_deref();
+        let answer = in_force(&self.registry, recording, request.get_ref()).await?;
+        Ok(Response::new(answer))
     }
 
     async fn verify_record(

@@ -12,10 +12,11 @@ use loftwright_proto::v1::fitting_service_server::FittingService;
 use tonic::{Request, Response, Status};
 
 use super::convert;
+use super::principal::principal_of;
 use super::recording::Recording;
 use super::request;
 use super::status::{FieldFault, Refusal};
-use crate::registry::{NotFound, Registry, Ruleset};
+use crate::registry::{NotFound, Principal, Registry, Ruleset};
 
 /// The service over what is in force.
 #[derive(Clone, Debug)]
@@ -45,6 +46,11 @@ impl Fitting {
                 NotFound::Unknown => Refusal::UnknownRuleset {
                     sent: name.to_owned(),
                     known: known(),
+                },
+                NotFound::Unreadable(found) => Refusal::RevisionUnreadable {
+                    ruleset: name.to_owned(),
+                    revision: found.revision,
+                    why: found.why,
                 },
                 NotFound::NotNamed => Refusal::Faults(vec![FieldFault {
                     field: "ruleset".to_owned(),
@@ -84,6 +90,7 @@ impl Fitting {
     async fn answer(
         &self,
         request: &pb::RecommendRequest,
+        principal: &Principal,
         instant: SystemTime,
     ) -> Result<pb::RecommendResponse, Refusal> {
         let today = day_of(instant).ok_or(Refusal::OwnFault)?;
@@ -100,7 +107,7 @@ impl Fitting {
         };
         // A retry finds its record whatever rules are in force by now.
         let is_formed = request::faults_of_form(request).1.is_empty();
-        let mark = recording.mark(request)?;
+        let mark = recording.mark(principal, request)?;
         if is_formed && let Some(before) = recording.answered_before(request, mark).await? {
             return Ok(before);
         }
@@ -109,7 +116,7 @@ impl Fitting {
         let mut recommendation = fit(request, &ruleset, &player, today, view);
         recommendation.preview = false;
         recording
-            .keep(request, mark, &ruleset, instant, recommendation)
+            .keep(principal, request, mark, &ruleset, instant, recommendation)
             .await
     }
 }
@@ -134,7 +141,9 @@ impl FittingService for Fitting {
         request: Request<pb::RecommendRequest>,
     ) -> Result<Response<pb::RecommendResponse>, Status> {
         // The clock is read once.
-        let answer = self.answer(request.get_ref(), SystemTime::now()).await?;
+        let now = SystemTime::now();
+        let principal = principal_of(&request)?;
+        let answer = self.answer(request.get_ref(), &principal, now).await?;
         Ok(Response::new(answer))
     }
 

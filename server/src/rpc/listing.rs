@@ -11,10 +11,11 @@ use loftwright_engine::intake::nearest;
 use loftwright_proto::v1 as pb;
 
 use super::audit::timestamp;
-use super::recording::{Recording, damaged, hash_of, reference, store_refusal};
+use super::recording::{Recording, damaged, reference, store_refusal};
 use super::status::{FieldFault, Refusal};
 use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::{Hash, NodePlace};
+use crate::registry::hash_of;
 use crate::store::{ListFilter, Listed, LogIdentity, Outcome};
 
 /// The records of a page where no size is asked for.

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
-use std::time::{SystemTime, UNIX_EPOCH};
+use std::time::SystemTime;
 
 use loftwright_engine::SEMANTICS_VERSION;
 use loftwright_proto::v1 as pb;
@@ -15,14 +15,14 @@ use crate::audit::leaf::{Leaf, LeafHeader, LeafKind, Salt};
 use crate::audit::merkle::Hash;
 use crate::audit::note::VerifierKey;
 use crate::parts_snapshot::parts_text;
-use crate::registry::{KeptRulesets, Ruleset};
+use crate::registry::{
+    ActNotRecorded, KeptRulesets, NotTakenUp, Principal, Principals, Registry, Ruleset, hash_of,
+    instant_ms, principals_of_log,
+};
 use crate::store::{
     DataFolder, Entry, EntryFacts, KeptBody, KnownRequest, NotRecorded, Notary, Placed, Recorder,
     RecorderSettings, RequestMark, SqliteStore, Store, StoreError,
 };
-
-/// Who asks, as long as the service listens on this machine alone and knows nobody.
-pub(super) const PRINCIPAL: &str = "local";
 
 /// The record that a service writes and reads.
 pub struct Recording {
@@ -30,6 +30,8 @@ pub struct Recording {
     pub(super) recorder: Recorder,
     pub(super) verifier: VerifierKey,
     pub(super) kept: KeptRulesets,
+    /// Who may ask what, as the log says.
+    pub(super) principals: Arc<Principals>,
     /// The sources of rules and snapshots of parts that were kept already.
     kept_sources: Mutex<BTreeSet<String>>,
 }
@@ -56,15 +58,16 @@ impl Recording {
     /// dropped, with a last checkpoint.
     ///
     /// # Errors
-    /// [`StoreError`].
+    /// [`NotTakenUp`].
     pub async fn open(
         path: &std::path::Path,
         settings: RecorderSettings,
-    ) -> Result<(Self, JoinHandle<()>), StoreError> {
+    ) -> Result<(Self, JoinHandle<()>), NotTakenUp> {
         let folder = DataFolder::open(path)?;
         let key = folder.signing_key()?;
         let verifier = key.verifier().clone();
         let store: Arc<dyn Store> = Arc::new(SqliteStore::open(&folder, &key).await?);
+        let principals = Arc::new(principals_of_log(store.as_ref()).await?);
         let notary = Notary::new(Arc::clone(&store), folder, key)?;
         let (recorder, task) = Recorder::start(Arc::clone(&store), notary, settings);
         let recording = Recording {
@@ -72,9 +75,46 @@ impl Recording {
             store,
             recorder,
             verifier,
+            principals,
             kept_sources: Mutex::default(),
         };
         Ok((recording, task))
+    }
+
+    /// Lets a registry go on from the record: see [`Registry::take_up`].
+    ///
+    /// # Errors
+    /// [`NotTakenUp`].
+    pub async fn taken_up_by(&self, registry: &Registry) -> Result<(), NotTakenUp> {
+        registry.take_up(&self.store, &self.recorder).await
+    }
+
+    /// Who may ask what, as the log said when it was opened.
+    pub fn principals(&self) -> &Principals {
+        &self.principals
+    }
+
+    /// Records an act; it is on the disk when this returns.
+    ///
+    /// # Errors
+    /// [`NotRecorded`].
+    pub async fn record(&self, act: Entry) -> Result<Placed, NotRecorded> {
+        self.recorder.keep(act).await
+    }
+
+    /// The name of the record at a place.
+    pub(super) async fn reference_at(&self, position: u64) -> Result<pb::RecordReference, Refusal> {
+        let leaf = self.store.leaf(position).await.map_err(store_refusal)?;
+        let leaf = leaf.ok_or_else(|| damaged(&format!("record {position} is missing")))?;
+        Ok(reference(position, crate::audit::merkle::leaf_hash(&leaf)))
+    }
+
+    /// What the recommendation at a place says; `None` where it was erased.
+    pub(super) async fn body_at(&self, position: u64) -> Result<Option<Body>, Refusal> {
+        match self.at(position).await? {
+            Some(found) => found.read_body(),
+            None => Ok(None),
+        }
     }
 
     /// Done once nothing can be recorded any more.
@@ -83,12 +123,16 @@ impl Recording {
     }
 
     /// What makes a retry of a request recognisable.
-    pub(super) fn mark(&self, request: &pb::RecommendRequest) -> Result<RequestMark, Refusal> {
+    pub(super) fn mark(
+        &self,
+        principal: &Principal,
+        request: &pb::RecommendRequest,
+    ) -> Result<RequestMark, Refusal> {
         let content = request_content(&recorded(request)).ok_or(Refusal::OwnFault)?;
         let content = Zeroizing::new(content);
         let id = request.request_id.to_ascii_lowercase();
         let identity = self.store.identity();
-        Ok(identity.request_mark(PRINCIPAL, &id, &content))
+        Ok(identity.request_mark(&principal.name, &id, &content))
     }
 
     /// The record of a request that was answered before.
@@ -106,6 +150,7 @@ impl Recording {
     /// Records a recommendation, unless its request was recorded meanwhile.
     pub(super) async fn keep(
         &self,
+        principal: &Principal,
         request: &pb::RecommendRequest,
         mark: RequestMark,
         ruleset: &Ruleset,
@@ -127,7 +172,7 @@ impl Recording {
             about: None,
         };
         let entry = Entry {
-            header: header(ruleset, instant)?,
+            header: header(ruleset, instant, principal)?,
             subject: Some(request.subject.clone()),
             salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,
             body: Zeroizing::new(bytes),
@@ -263,7 +308,11 @@ fn viewed(
     recommendation
 }
 
-fn header(ruleset: &Ruleset, instant: SystemTime) -> Result<LeafHeader, Refusal> {
+fn header(
+    ruleset: &Ruleset,
+    instant: SystemTime,
+    principal: &Principal,
+) -> Result<LeafHeader, Refusal> {
     let program = &ruleset.program;
     let digest = |hexadecimal: &str| hash_of(hexadecimal).ok_or(Refusal::OwnFault);
     Ok(LeafHeader {
@@ -273,19 +322,21 @@ fn header(ruleset: &Ruleset, instant: SystemTime) -> Result<LeafHeader, Refusal>
         contract_version: Some(program.contract_version),
         semantics_version: Some(SEMANTICS_VERSION),
         parts_digest: Some(digest(&ruleset.stock.digest)?),
-        ..bare_header(LeafKind::Recommendation, instant)?
+        ..bare_header(LeafKind::Recommendation, instant, principal)?
     })
 }
 
 /// The header of an act that rests on no rules.
-pub(super) fn bare_header(kind: LeafKind, instant: SystemTime) -> Result<LeafHeader, Refusal> {
-    let since = instant.duration_since(UNIX_EPOCH);
-    let since = since.map_err(|_| Refusal::OwnFault)?;
+pub(super) fn bare_header(
+    kind: LeafKind,
+    instant: SystemTime,
+    principal: &Principal,
+) -> Result<LeafHeader, Refusal> {
     Ok(LeafHeader {
         position: 0,
-        instant_ms: i64::try_from(since.as_millis()).map_err(|_| Refusal::OwnFault)?,
+        instant_ms: instant_ms(instant).ok_or(Refusal::OwnFault)?,
         kind,
-        principal: PRINCIPAL.to_owned(),
+        principal: principal.name.clone(),
         request_id_hash: None,
         meaning_digest: None,
         text_digest: None,
@@ -297,23 +348,23 @@ pub(super) fn bare_header(kind: LeafKind, instant: SystemTime) -> Result<LeafHea
     })
 }
 
-/// The hash in 64 hexadecimal digits.
-pub(super) fn hash_of(hexadecimal: &str) -> Option<Hash> {
-    let digits: Option<Vec<u8>> = hexadecimal
-        .chars()
-        .map(|digit| u8::try_from(digit.to_digit(16)?).ok())
-        .collect();
-    let (pairs, rest) = digits.as_deref()?.as_chunks::<2>();
-    let bytes: Vec<u8> = pairs.iter().map(|[high, low]| high * 16 + low).collect();
-    rest.is_empty().then(|| Hash::of_slice(&bytes)).flatten()
-}
-
 /// The name of the record of a leaf.
 pub(super) fn reference(position: u64, leaf: Hash) -> pb::RecordReference {
     let hash: String = leaf.to_string().chars().take(16).collect();
     pb::RecordReference {
         id: format!("{position}-{hash}"),
         position,
+    }
+}
+
+/// Why an act is not recorded, as a caller is told.
+pub(super) fn act_refusal(why: ActNotRecorded) -> Refusal {
+    match why {
+        ActNotRecorded::Recorder(why) => recorder_refusal(why),
+        why @ (ActNotRecorded::Body(_) | ActNotRecorded::Own) => {
+            tracing::error!(%why, "an act is not recorded");
+            Refusal::OwnFault
+        }
     }
 }
 

@@ -4,6 +4,7 @@
 //! answer players.
 
 use std::sync::Arc;
+use std::time::SystemTime;
 
 use loftwright_dsl::check::LayerSource;
 use loftwright_dsl::diagnostic::Diagnostic;
@@ -13,24 +14,37 @@ use tonic::{Request, Response, Status};
 
 use super::convert;
 use super::fitting::today;
+use super::page_token::PageTokens;
+use super::principal::principal_of;
+use super::recording::Recording;
+use super::ruleset_acts::{activation_refusal, callers_of_late, fault_of_reason, refusal};
+use super::ruleset_history::{self, not_read, record};
 use super::ruleset_source;
 use super::status::{FieldFault, Refusal};
-use crate::files::FileFault;
-use crate::registry::{Judged, MOST_REVISIONS, NotActivated, NotPublished, Registry};
-
-/// The most characters of a reason.
-const LONGEST_REASON_CHARACTERS: usize = 500;
+use crate::registry::{Activating, Judged, Registry, instant_ms};
 
 /// The service over one registry.
 #[derive(Clone, Debug)]
 pub struct Rulesets {
     registry: Arc<Registry>,
+    recording: Option<Arc<Recording>>,
+    tokens: PageTokens,
 }
 
 impl Rulesets {
     /// A service that publishes into this registry.
-    pub fn new(registry: Arc<Registry>) -> Self {
-        Rulesets { registry }
+    pub fn new(registry: Arc<Registry>, recording: Option<Arc<Recording>>) -> Self {
+        Rulesets {
+            registry,
+            recording,
+            tokens: PageTokens::new(),
+        }
+    }
+
+    /// Whether whoever published a revision may put it in force himself.
+    fn own_activation_is_allowed(&self) -> bool {
+        let recording = self.recording.as_ref();
+        recording.is_some_and(|recording| recording.principals.own_activation_is_allowed())
     }
 
     /// What the checker and the cases say of what was sent.
@@ -47,7 +61,7 @@ impl Rulesets {
 }
 
 /// The findings of the check and of the cases.
-fn findings(judged: &Judged) -> impl Iterator<Item = &Diagnostic> {
+pub(super) fn findings(judged: &Judged) -> impl Iterator<Item = &Diagnostic> {
     let of_cases = judged.cases.iter().flat_map(|cases| &cases.diagnostics);
     judged.output.diagnostics.iter().chain(of_cases)
 }
@@ -56,49 +70,6 @@ fn finding_messages(judged: &Judged) -> Vec<pb::Finding> {
     findings(judged)
         .map(|finding| convert::finding(&judged.output.folder, finding))
         .collect()
-}
-
-/// Why judged rules are not published, as a caller is told.
-fn refusal(judged: &Judged, why: NotPublished) -> Refusal {
-    match why {
-        NotPublished::Refused => Refusal::RulesRefused(
-            findings(judged)
-                .filter(|finding| convert::is_refusal(finding))
-                .map(|finding| convert::finding_fault(&judged.output.folder, finding))
-                .collect(),
-        ),
-        NotPublished::Parts(faults) => parts_unreadable(faults),
-        NotPublished::TooMany => Refusal::TooManyRevisions {
-            most: MOST_REVISIONS,
-        },
-    }
-}
-
-fn parts_unreadable(faults: Vec<FileFault>) -> Refusal {
-    let fault = |fault: FileFault| FieldFault {
-        field: fault.file.clone(),
-        sentence: format!("the parts on hand cannot be read by these rules: {fault}"),
-    };
-    Refusal::RulesRefused(faults.into_iter().map(fault).collect())
-}
-
-fn faults_of_reason(reason: &str) -> Option<String> {
-    let characters = reason.chars().count();
-    if reason.trim().is_empty() {
-        return Some(
-            "no reason was sent; say in one line why this revision decides now".to_owned(),
-        );
-    }
-    if characters > LONGEST_REASON_CHARACTERS {
-        return Some(format!(
-            "a reason of {characters} characters was sent; at most {LONGEST_REASON_CHARACTERS} are \
-             allowed"
-        ));
-    }
-    reason
-        .chars()
-        .any(char::is_control)
-        .then(|| "control characters were sent; a reason is one line of plain text".to_owned())
 }
 
 #[tonic::async_trait]
@@ -120,17 +91,20 @@ impl RulesetService for Rulesets {
         &self,
         request: Request<pb::PublishRulesetRequest>,
     ) -> Result<Response<pb::PublishRulesetResponse>, Status> {
+        let now = instant_ms(SystemTime::now()).ok_or(Refusal::OwnFault)?;
+        let principal = principal_of(&request)?;
         let request = request.get_ref();
         let judged = self.judge(request.source.as_ref()).await?;
         let published = self
             .registry
-            .publish(&judged, request.validate_only)
+            .publish(&judged, &principal, now, request.validate_only)
+            .await
             .map_err(|why| refusal(&judged, why))?;
-        let ruleset = &published.ruleset;
-        let identity = convert::identity(&ruleset.program, &ruleset.source.revision);
+        let identity = ruleset_history::identity(&published.revision);
         if !request.validate_only {
             let (ruleset, revision) = (&identity.name, &identity.revision);
-            tracing::info!(%ruleset, %revision, was_known = published.was_known, "published");
+            let by = &principal.name;
+            tracing::info!(%ruleset, %revision, by, was_known = published.was_known, "published");
         }
         Ok(Response::new(pb::PublishRulesetResponse {
             identity: Some(identity),
@@ -144,40 +118,91 @@ impl RulesetService for Rulesets {
         &self,
         request: Request<pb::ActivateRulesetRequest>,
     ) -> Result<Response<pb::ActivateRulesetResponse>, Status> {
+        let now = instant_ms(SystemTime::now()).ok_or(Refusal::OwnFault)?;
+        let principal = principal_of(&request)?;
         let request = request.into_inner();
-        if let Some(sentence) = faults_of_reason(&request.reason) {
+        if let Some(sentence) = fault_of_reason(&request.reason) {
             let field = "reason".to_owned();
             return Err(Refusal::Faults(vec![FieldFault { field, sentence }]).into());
         }
-        let expected = Some(request.expected_revision.as_str()).filter(|one| !one.is_empty());
-        let activated = self
-            .registry
-            .activate(&request.ruleset, &request.revision, expected);
-        let (previous, ruleset) = activated.map_err(|why| match why {
-            NotActivated::UnknownRevision { known } => Refusal::UnknownRevision {
-                ruleset: request.ruleset.clone(),
-                sent: request.revision.clone(),
-                known,
-            },
-            NotActivated::OtherInForce { in_force } => Refusal::OtherRevisionInForce {
-                expected: request.expected_revision.clone(),
-                in_force: in_force.unwrap_or_default(),
-            },
-            NotActivated::Parts(faults) => parts_unreadable(faults),
-        })?;
-        tracing::info!(
-            ruleset = request.ruleset,
-            revision = ruleset.source.revision,
-            previous = previous.as_deref().unwrap_or("none"),
-            reason = request.reason,
-            "activated"
-        );
+        let wanted = Activating {
+            ruleset: &request.ruleset,
+            revision: &request.revision,
+            expected: Some(request.expected_revision.as_str()).filter(|one| !one.is_empty()),
+            reason: &request.reason,
+            own_is_allowed: self.own_activation_is_allowed(),
+            validate_only: request.validate_only,
+        };
+        let activated = self.registry.activate(wanted, &principal, now).await;
+        let activated = activated
+            .map_err(|why| activation_refusal(&self.registry, &request, &principal, why))?;
+        let recording = self.recording.as_deref();
+        let (ruleset, previous) = (&activated.ruleset, activated.previous);
+        if !request.validate_only {
+            tracing::info!(
+                ruleset = request.ruleset,
+                revision = ruleset.source.revision,
+                previous = previous.as_deref().unwrap_or("none"),
+                by = principal.name,
+                reason = request.reason,
+                "activated"
+            );
+        }
+        let callers = callers_of_late(recording, &ruleset.program).await?;
         Ok(Response::new(pb::ActivateRulesetResponse {
             identity: Some(convert::identity(
                 &ruleset.program,
                 &ruleset.source.revision,
             )),
             previous_revision: previous.unwrap_or_default(),
+            recommendations_looked_at: callers.looked_at,
+            callers_with_unknown_readings: callers.callers,
+            record: record(recording, activated.position).await?,
         }))
+    }
+
+    async fn list_revisions(
+        &self,
+        request: Request<pb::ListRevisionsRequest>,
+    ) -> Result<Response<pb::ListRevisionsResponse>, Status> {
+        let recording = self.recording.as_deref();
+        let (registry, tokens) = (&self.registry, &self.tokens);
+        let page = ruleset_history::revisions(registry, recording, tokens, request.get_ref());
+        Ok(Response::new(page.await?))
+    }
+
+    async fn get_revision(
+        &self,
+        request: Request<pb::GetRevisionRequest>,
+    ) -> Result<Response<pb::GetRevisionResponse>, Status> {
+        let recording = self.recording.as_deref();
+        let found = ruleset_history::revision(&self.registry, recording, request.get_ref());
+        Ok(Response::new(found.await?))
+    }
+
+    async fn compare_revisions(
+        &self,
+        request: Request<pb::CompareRevisionsRequest>,
+    ) -> Result<Response<pb::CompareRevisionsResponse>, Status> {
+        let request = request.into_inner();
+        let old = match request.old_revision.as_str() {
+            "" => {
+                let ledger = self.registry.ledger();
+                let in_force = ledger.in_force(&request.ruleset);
+                in_force.map_or_else(String::new, |one| one.revision.clone())
+            }
+            sent => sent.to_owned(),
+        };
+        let read = async |revision: String| {
+            let revised = self.registry.revised(&request.ruleset, &revision).await;
+            revised.map_err(|why| not_read(&self.registry, &request.ruleset, &revision, why))
+        };
+        let (old, new) = (read(old).await?, read(request.new_revision.clone()).await?);
+        let compared = tokio::task::spawn_blocking(move || convert::comparison(&old, &new)).await;
+        let compared = compared.map_err(|why| {
+            tracing::error!(%why, "a comparison did not end");
+            Refusal::OwnFault
+        })?;
+        Ok(Response::new(compared))
     }
 }

@@ -20,9 +20,10 @@ use super::limits::{
     LimitsLayer, MOST_ANSWER_BYTES, MOST_REQUEST_BYTES, MOST_REQUESTS_AT_ONCE,
     MOST_RULES_REQUEST_BYTES, MOST_STREAMS_OF_A_CONNECTION,
 };
+use super::principal::PrincipalLayer;
 use super::recording::Recording;
 use super::ruleset::Rulesets;
-use crate::registry::Registry;
+use crate::registry::{NotTakenUp, Registry};
 
 /// Why the server does not come up, or fell.
 #[derive(Debug, thiserror::Error)]
@@ -44,6 +45,9 @@ pub enum ServeError {
     /// The reflection service cannot be built from our own descriptors.
     #[error("the interface's descriptors cannot be served: {0}")]
     Reflection(#[from] tonic_reflection::server::Error),
+    /// The log cannot be taken up.
+    #[error(transparent)]
+    NotTakenUp(#[from] NotTakenUp),
     /// The transport failed.
     #[error("the transport failed: {0}")]
     Transport(#[from] tonic::transport::Error),
@@ -92,10 +96,15 @@ pub async fn serve_and_record(
     stop: impl Future<Output = ()>,
     drain: Duration,
 ) -> Result<bool, ServeError> {
+    if let Some(recording) = &recording {
+        recording.taken_up_by(&registry).await?;
+    }
     let (health, health_service) = tonic_health::server::health_reporter();
-    health.set_serving::<FittingServiceServer<Fitting>>().await;
-    health.set_serving::<RulesetServiceServer<Rulesets>>().await;
-    health.set_serving::<AuditServiceServer<Audit>>().await;
+    serving_all(&health).await;
+    let principals = recording
+        .as_ref()
+        .map(|recording| Arc::clone(&recording.principals));
+    let principals = principals.unwrap_or_default();
     let reflection = || {
         tonic_reflection::server::Builder::configure()
             .register_encoded_file_descriptor_set(FILE_DESCRIPTOR_SET)
@@ -105,16 +114,17 @@ pub async fn serve_and_record(
     let fitting = FittingServiceServer::new(fitting)
         .max_decoding_message_size(MOST_REQUEST_BYTES)
         .max_encoding_message_size(MOST_ANSWER_BYTES);
-    let audit = AuditServiceServer::new(Audit::new(recording.clone()))
+    let audit = AuditServiceServer::new(Audit::new(Arc::clone(&registry), recording.clone()))
         .max_decoding_message_size(MOST_REQUEST_BYTES)
         .max_encoding_message_size(MOST_ANSWER_BYTES);
-    let rulesets = RulesetServiceServer::new(Rulesets::new(registry))
+    let rulesets = RulesetServiceServer::new(Rulesets::new(registry, recording.clone()))
         .max_decoding_message_size(MOST_RULES_REQUEST_BYTES)
         .max_encoding_message_size(MOST_ANSWER_BYTES);
     let (stop_now, stopped) = oneshot::channel::<()>();
     let serving = Server::builder()
         .max_concurrent_streams(MOST_STREAMS_OF_A_CONNECTION)
         .layer(LimitsLayer::new(MOST_REQUESTS_AT_ONCE))
+        .layer(PrincipalLayer::new(principals))
         .add_service(health_service)
         .add_service(reflection().build_v1()?)
         .add_service(reflection().build_v1alpha()?)
@@ -155,6 +165,12 @@ async fn stopped_recording(recording: Option<Arc<Recording>>) {
         Some(recording) => recording.stopped().await,
         None => std::future::pending().await,
     }
+}
+
+async fn serving_all(health: &tonic_health::server::HealthReporter) {
+    health.set_serving::<FittingServiceServer<Fitting>>().await;
+    health.set_serving::<RulesetServiceServer<Rulesets>>().await;
+    health.set_serving::<AuditServiceServer<Audit>>().await;
 }
 
 async fn not_serving(health: &tonic_health::server::HealthReporter) {

@@ -50,7 +50,8 @@ pub enum Refusal {
     RulesRefused(Vec<FieldFault>),
     /// So many revisions are kept already.
     #[error(
-        "the limit `revisions` of {most} revisions is reached; restart the service to drop them"
+        "the limit `revisions` of {most} revisions is reached, which are kept in memory; start the \
+         service with a data directory"
     )]
     TooManyRevisions {
         /// The limit.
@@ -69,6 +70,25 @@ pub enum Refusal {
         /// Those that are published.
         known: Vec<String>,
     },
+    /// A revision cannot be read back.
+    #[error(
+        "revision {} of `{}` cannot be read: {why}; put another revision in force, or use the \
+         release that published it", revision_text(.revision), shortened(.ruleset, 80)
+    )]
+    RevisionUnreadable {
+        /// The ruleset.
+        ruleset: String,
+        /// The revision.
+        revision: String,
+        /// Why.
+        why: String,
+    },
+    /// Whoever published a revision wants to put it in force himself.
+    #[error(
+        "`{0}` published this revision, and somebody else puts it in force; for a workshop of one \
+         there is `loftwright principals own-activation allow`"
+    )]
+    OwnRevision(String),
     /// Another revision is in force than the caller knows.
     #[error(
         "the revision in force is {}, not {}; look at it, then activate again",
@@ -80,6 +100,27 @@ pub enum Refusal {
         /// What is in force; empty for none.
         in_force: String,
     },
+    /// Nobody knows who asks.
+    #[error("{0}; send `authorization: Bearer KEY` with a key of a principal of this service")]
+    NotAuthenticated(&'static str),
+    /// Whoever asks has none of the roles that may.
+    #[error(
+        "`{principal}` may not call {method}: it needs {} `{}`, and he has `{}`",
+        role_or_one_of(.needed), .needed.join("`, `"), .has.join("`, `")
+    )]
+    RoleLacking {
+        /// Who asks.
+        principal: String,
+        /// What he called.
+        method: String,
+        /// The roles of which one is needed.
+        needed: Vec<&'static str>,
+        /// The roles that he has.
+        has: Vec<&'static str>,
+    },
+    /// There is no such method.
+    #[error("there is no method `{}` here", shortened(.0, 80))]
+    UnknownMethod(String),
     /// Nothing is recorded here.
     #[error(
         "nothing is recorded here: start the service with a data directory, or send \
@@ -147,7 +188,12 @@ impl Refusal {
             Refusal::RulesRefused(_) => "RULES_REFUSED",
             Refusal::TooManyRevisions { .. } => "TOO_MANY_REVISIONS",
             Refusal::UnknownRevision { .. } => "REVISION_UNKNOWN",
+            Refusal::RevisionUnreadable { .. } => "REVISION_UNREADABLE",
+            Refusal::OwnRevision(_) => "OWN_REVISION",
             Refusal::OtherRevisionInForce { .. } => "OTHER_REVISION_IN_FORCE",
+            Refusal::NotAuthenticated(_) => "NOT_AUTHENTICATED",
+            Refusal::RoleLacking { .. } => "ROLE_LACKING",
+            Refusal::UnknownMethod(_) => "METHOD_UNKNOWN",
             Refusal::RecordsNotKept => "RECORDS_NOT_KEPT",
             Refusal::TooManyRecordsWaiting { .. } => "TOO_MANY_RECORDS_WAITING",
             Refusal::RecordStopped => "RECORD_STOPPED",
@@ -171,11 +217,16 @@ impl Refusal {
             | Refusal::UnknownRevision { .. }
             | Refusal::UnknownRecord { .. }
             | Refusal::UnknownSubject => Code::NotFound,
+            Refusal::NotAuthenticated(_) => Code::Unauthenticated,
+            Refusal::RoleLacking { .. } | Refusal::OwnRevision(_) => Code::PermissionDenied,
+            Refusal::UnknownMethod(_) => Code::Unimplemented,
             Refusal::RecordStopped => Code::Unavailable,
             Refusal::RequestIdReused(_) => Code::AlreadyExists,
             Refusal::RecordDamaged(_) => Code::DataLoss,
             Refusal::OtherRevisionInForce { .. } => Code::Aborted,
-            Refusal::RecordsNotKept | Refusal::RecordErased(_) => Code::FailedPrecondition,
+            Refusal::RecordsNotKept
+            | Refusal::RecordErased(_)
+            | Refusal::RevisionUnreadable { .. } => Code::FailedPrecondition,
             Refusal::MessageTooLarge { .. }
             | Refusal::TooManyAtOnce { .. }
             | Refusal::TooManyRecordsWaiting { .. }
@@ -209,9 +260,27 @@ impl Refusal {
             Refusal::UnknownRecord { sent, .. } => {
                 vec![("sent", shortened(sent, MOST_SENTENCE_BYTES))]
             }
+            Refusal::RoleLacking {
+                principal,
+                method,
+                needed,
+                ..
+            } => vec![
+                ("principal", principal.clone()),
+                ("method", method.clone()),
+                ("roles_needed", needed.join(", ")),
+            ],
+            Refusal::RevisionUnreadable {
+                ruleset, revision, ..
+            } => vec![("ruleset", ruleset.clone()), ("revision", revision.clone())],
+            Refusal::OwnRevision(principal) => vec![("principal", principal.clone())],
+            Refusal::UnknownMethod(path) => {
+                vec![("method", shortened(path, MOST_SENTENCE_BYTES))]
+            }
             Refusal::RequestIdReused(id) => vec![("request_id", id.clone())],
             Refusal::RecordErased(id) => vec![("record", id.clone())],
-            Refusal::RecordsNotKept
+            Refusal::NotAuthenticated(_)
+            | Refusal::RecordsNotKept
             | Refusal::RecordStopped
             | Refusal::RecordDamaged(_)
             | Refusal::UnknownSubject
@@ -317,6 +386,13 @@ fn revision_text(revision: &str) -> String {
     match revision {
         "" => "none".to_owned(),
         revision => format!("`{}`", shortened(revision, 80)),
+    }
+}
+
+fn role_or_one_of(roles: &[&str]) -> &'static str {
+    match roles {
+        [_] => "the role",
+        _ => "one of the roles",
     }
 }
 

@@ -71,6 +71,7 @@ fn activation(revision: &str, expected: &str) -> pb::ActivateRulesetRequest {
         revision: revision.to_owned(),
         expected_revision: expected.to_owned(),
         reason: "the spring meeting decided so".to_owned(),
+        validate_only: false,
     }
 }
 

@@ -13,10 +13,11 @@ pub struct Published {
     pub ruleset: String,
     /// Its title for people.
     pub title: String,
-    /// The warnings that the check found; errors keep rules from being published.
-    pub warnings: u32,
-    /// The cases that passed: all of them.
-    pub cases: u32,
+    /// The warnings that the check found; errors keep rules from being published. Absent where
+    /// nobody counted: the program publishes what it is started with as it is.
+    pub warnings: Option<u32>,
+    /// The cases that passed: all of them. Absent where they were not run.
+    pub cases: Option<u32>,
 }
 
 impl Published {
@@ -30,8 +31,8 @@ impl Published {
             [
                 ("ruleset", Some(self.ruleset.as_str().into())),
                 ("title", Some(self.title.as_str().into())),
-                ("warnings", Some(self.warnings.into())),
-                ("cases", Some(self.cases.into())),
+                ("warnings", self.warnings.map(Into::into)),
+                ("cases", self.cases.map(Into::into)),
             ],
         )
     }
@@ -45,8 +46,8 @@ impl Published {
         let act = Published {
             ruleset: fields.needed("ruleset")?,
             title: fields.needed("title")?,
-            warnings: fields.needed("warnings")?,
-            cases: fields.needed("cases")?,
+            warnings: fields.optional("warnings")?,
+            cases: fields.optional("cases")?,
         };
         fields.none_left()?;
         Ok(act)

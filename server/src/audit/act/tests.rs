@@ -5,14 +5,16 @@ use super::*;
 
 #[test]
 fn every_act_is_read_as_it_was_written() {
-    let published = Published {
-        ruleset: "skerry".to_owned(),
-        title: "Skerry Point".to_owned(),
-        warnings: 2,
-        cases: 31,
-    };
-    let bytes = published.to_bytes().expect("bytes");
-    assert_eq!(Published::of_bytes(&bytes), Ok(published));
+    for (warnings, cases) in [(Some(2), Some(31)), (None, None)] {
+        let published = Published {
+            ruleset: "skerry".to_owned(),
+            title: "Skerry Point".to_owned(),
+            warnings,
+            cases,
+        };
+        let bytes = published.to_bytes().expect("bytes");
+        assert_eq!(Published::of_bytes(&bytes), Ok(published));
+    }
     for previous in [None, Some(leaf_hash(b"before"))] {
         let activated = Activated {
             ruleset: "skerry".to_owned(),

@@ -2,11 +2,13 @@
 //!
 //! One direction each: a request becomes texts that the engine's intake reads ([`player`]); a
 //! recommendation (`bag`, `reason`, `sure`, `ticket`), a ruleset (`ruleset`) and what a check has
-//! to say (`finding`) become messages. What is recorded becomes the canonical encoding (`body`).
+//! to say (`finding`, `compare`) become messages. What is recorded becomes the canonical encoding
+//! (`body`).
 
 mod bag;
 pub(crate) mod body;
 mod canonical;
+mod compare;
 mod finding;
 pub mod player;
 mod reason;
@@ -27,6 +29,7 @@ use loftwright_proto::v1 as pb;
 
 use crate::registry::Ruleset;
 
+pub use compare::comparison;
 pub use finding::{case_count, finding, finding_fault, is_refusal};
 pub(crate) use reason::decisions;
 pub use ruleset::ruleset_description;

@@ -1,0 +1,234 @@
+//! A service with a data directory in this process, and houses to publish.
+
+use std::net::{Ipv4Addr, SocketAddr};
+use std::path::Path;
+use std::sync::Arc;
+use std::time::Duration;
+
+use loftwright_proto::v1 as pb;
+use loftwright_proto::v1::audit_service_client::AuditServiceClient;
+use loftwright_proto::v1::fitting_service_client::FittingServiceClient;
+use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
+use loftwright_server::audit::act::{RoleGiven, SettingChanged};
+use loftwright_server::files::{PlayerFile, built_in};
+use loftwright_server::load;
+use loftwright_server::registry::{key_hash, role_entry, setting_entry};
+use loftwright_server::rpc::convert::player::request;
+use loftwright_server::rpc::recording::Recording;
+use loftwright_server::rpc::serve::{ServeError, listen, serve_and_record};
+use loftwright_server::store::RecorderSettings;
+use tokio::sync::oneshot;
+use tokio::task::JoinHandle;
+use tonic::transport::Channel;
+use tonic::{Request, Status};
+use tonic_types::StatusExt;
+
+/// A running service; `key` is the caller's, where he has one.
+pub(crate) struct Running {
+    pub(crate) channel: Channel,
+    stop: oneshot::Sender<()>,
+    served: JoinHandle<Result<bool, ServeError>>,
+    writing: Option<JoinHandle<()>>,
+}
+
+impl Running {
+    /// A service on the directory, or one that keeps everything in memory.
+    pub(crate) async fn start(data: Option<&Path>) -> Self {
+        let registry = Arc::new(load::registry(&[], None, None).expect("the built-in rulesets"));
+        let (recording, writing) = match data {
+            Some(data) => {
+                let opened = Recording::open(data, RecorderSettings::default()).await;
+                let (recording, writing) = opened.expect("a record");
+                (Some(Arc::new(recording)), Some(writing))
+            }
+            None => (None, None),
+        };
+        let address = SocketAddr::from((Ipv4Addr::LOCALHOST, 0));
+        let (listener, address) = listen(address).await.expect("a free port");
+        let (stop, stopped) = oneshot::channel();
+        let stopped = async {
+            let _ = stopped.await;
+        };
+        let drain = Duration::from_secs(30);
+        let served = serve_and_record(listener, registry, recording, stopped, drain);
+        let served = tokio::spawn(served);
+        let channel = Channel::from_shared(format!("http://{address}")).expect("an address");
+        let channel = channel.connect().await.expect("a connection");
+        Running {
+            channel,
+            stop,
+            served,
+            writing,
+        }
+    }
+
+    pub(crate) async fn stop(self) {
+        drop(self.channel);
+        let _ = self.stop.send(());
+        assert!(self.served.await.expect("no panic").expect("no fault"));
+        if let Some(writing) = self.writing {
+            writing.await.expect("no panic");
+        }
+    }
+
+    pub(crate) fn rulesets(&self) -> RulesetServiceClient<Channel> {
+        RulesetServiceClient::new(self.channel.clone())
+    }
+
+    pub(crate) fn audit(&self) -> AuditServiceClient<Channel> {
+        AuditServiceClient::new(self.channel.clone())
+    }
+
+    pub(crate) fn fitting(&self) -> FittingServiceClient<Channel> {
+        FittingServiceClient::new(self.channel.clone())
+    }
+
+    /// Publishes a house and returns its revision.
+    pub(crate) async fn publish(&self, key: &str, house: pb::RulesetSource) -> String {
+        let request = pb::PublishRulesetRequest {
+            source: Some(house),
+            validate_only: false,
+        };
+        let published = self
+            .rulesets()
+            .publish_ruleset(with_key(key, request))
+            .await;
+        let identity = published.expect("published").into_inner().identity;
+        identity.expect("an identity").revision
+    }
+
+    pub(crate) async fn activate(
+        &self,
+        key: &str,
+        revision: &str,
+        expected: &str,
+    ) -> Result<pb::ActivateRulesetResponse, Status> {
+        let request = activation(revision, expected);
+        let activated = self
+            .rulesets()
+            .activate_ruleset(with_key(key, request))
+            .await;
+        activated.map(tonic::Response::into_inner)
+    }
+
+    /// What a player is told by the house, and by which revision.
+    pub(crate) async fn says(&self) -> (Vec<String>, String) {
+        let answer = self.fitting().recommend(player("house")).await;
+        let recommendation = answer.expect("an answer").into_inner().recommendation;
+        let recommendation = recommendation.expect("a recommendation");
+        let cautions = recommendation.cautions.into_iter();
+        let of_house = cautions.filter(|caution| caution.name == "from_the_house");
+        let identity = recommendation.ruleset.expect("an identity");
+        (
+            of_house.map(|caution| caution.text).collect(),
+            identity.revision,
+        )
+    }
+}
+
+pub(crate) fn activation(revision: &str, expected: &str) -> pb::ActivateRulesetRequest {
+    pb::ActivateRulesetRequest {
+        ruleset: "house".to_owned(),
+        revision: revision.to_owned(),
+        expected_revision: expected.to_owned(),
+        reason: "the spring meeting".to_owned(),
+        validate_only: false,
+    }
+}
+
+/// A request with a key; none where it is empty.
+pub(crate) fn with_key<T>(key: &str, message: T) -> Request<T> {
+    let mut request = Request::new(message);
+    if !key.is_empty() {
+        let value = format!("Bearer {key}").parse().expect("a header");
+        request.metadata_mut().insert("authorization", value);
+    }
+    request
+}
+
+/// A house that says one thing to right-handers.
+pub(crate) fn house(says: &str) -> pb::RulesetSource {
+    house_with(says, "")
+}
+
+/// The same with more rules.
+pub(crate) fn house_with(says: &str, more: &str) -> pb::RulesetSource {
+    let text = format!(
+        "ruleset house\n  title \"A house\"\n  language 1\n  builds on common\n\n\
+         caution from_the_house : player_hand is right\n  says \"{says}\"\n{more}"
+    );
+    pb::RulesetSource {
+        layers: vec![pb::RulesLayer {
+            name: "house".to_owned(),
+            files: vec![pb::RulesFile {
+                name: "house.rules".to_owned(),
+                text,
+            }],
+        }],
+    }
+}
+
+/// A preview for a right-hander.
+pub(crate) fn player(ruleset: &str) -> pb::RecommendRequest {
+    let files = built_in::player_files("demo");
+    let file = files
+        .iter()
+        .find(|file| file.path == "steady-right-hander.toml")
+        .expect("the demo's player");
+    let file = PlayerFile::of_text(file).expect("a player file");
+    let mut request = request(ruleset, "player-7", file.text().expect("no faults"));
+    request.view = pb::RecommendationView::Reasons.into();
+    // Only skerry asks that.
+    request.readings.remove("bunker_sand");
+    request
+}
+
+/// The same, to be recorded.
+pub(crate) fn recorded(ruleset: &str, number: u32) -> pb::RecommendRequest {
+    pb::RecommendRequest {
+        request_id: format!("00000000-0000-4000-8000-{number:012x}"),
+        preview: false,
+        ..player(ruleset)
+    }
+}
+
+pub(crate) fn reason(status: &Status) -> String {
+    let info = status.get_details_error_info();
+    info.expect("every status has an error info").reason
+}
+
+/// Gives principals roles in a data directory; the key of each is his name and ` key`.
+pub(crate) async fn give(data: &Path, principals: &[(&str, &[&str])]) {
+    let opened = Recording::open(data, RecorderSettings::default()).await;
+    let (recording, writing) = opened.expect("a record");
+    for (name, roles) in principals {
+        let given = RoleGiven {
+            name: (*name).to_owned(),
+            roles: roles.iter().map(|role| (*role).to_owned()).collect(),
+            key_hash: Some(key_hash(&key(name))),
+        };
+        let entry = role_entry(&given, "local", 1_795_000_000_000).expect("an entry");
+        recording.record(entry).await.expect("recorded");
+    }
+    drop(recording);
+    writing.await.expect("no panic");
+}
+
+/// Lets everybody put his own revisions in force.
+pub(crate) async fn allow_own_activation(data: &Path) {
+    let opened = Recording::open(data, RecorderSettings::default()).await;
+    let (recording, writing) = opened.expect("a record");
+    let changed = SettingChanged {
+        name: SettingChanged::OWN_ACTIVATION.to_owned(),
+        is_on: true,
+        reason: "a workshop of one".to_owned(),
+    };
+    let entry = setting_entry(&changed, "local", 1_795_000_000_000).expect("an entry");
+    recording.record(entry).await.expect("recorded");
+    drop(recording);
+    writing.await.expect("no panic");
+}
+
+pub(crate) fn key(name: &str) -> String {
+    format!("{name}-key")
+}
