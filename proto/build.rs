@@ -5,15 +5,18 @@ use std::path::PathBuf;
 
 use protox::prost::Message;
 
-const FILES: [&str; 12] = [
+const FILES: [&str; 15] = [
     "loftwright/v1/audit_service.proto",
     "loftwright/v1/bag.proto",
+    "loftwright/v1/build.proto",
     "loftwright/v1/explanation.proto",
     "loftwright/v1/fitting_service.proto",
+    "loftwright/v1/parts_service.proto",
     "loftwright/v1/player.proto",
     "loftwright/v1/reason.proto",
     "loftwright/v1/record.proto",
     "loftwright/v1/record_list.proto",
+    "loftwright/v1/row_statistics.proto",
     "loftwright/v1/ruleset.proto",
     "loftwright/v1/ruleset_service.proto",
     "loftwright/v1/ticket.proto",

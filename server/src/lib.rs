@@ -21,5 +21,6 @@ pub mod plot;
 pub mod registry;
 pub mod rpc;
 pub mod sheet;
+pub mod stock;
 pub mod store;
 pub mod ticket;

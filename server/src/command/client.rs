@@ -2,8 +2,9 @@
 
 use std::fs::File;
 use std::io::Read;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
+use clap::Args;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::fitting_service_client::FittingServiceClient;
 use tonic::metadata::{Ascii, MetadataValue};
@@ -19,6 +20,27 @@ use crate::rpc::limits::MOST_ANSWER_BYTES;
 
 /// Where a service is looked for.
 pub(super) const USUAL_SERVICE: &str = "http://127.0.0.1:7450";
+
+/// Which service is asked, and by whom.
+#[derive(Debug, Args)]
+pub(super) struct Asked {
+    /// The service
+    #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
+    pub(super) to: String,
+    /// The file of the key that the service knows you by, where it knows anybody
+    #[arg(long, value_name = "FILE")]
+    pub(super) key_file: Option<PathBuf>,
+}
+
+impl Asked {
+    /// A connection to it.
+    ///
+    /// # Errors
+    /// [`CommandError::BadInput`].
+    pub(super) async fn connect(&self) -> Result<Service, CommandError> {
+        connect(&self.to, self.key_file.as_deref()).await
+    }
+}
 
 /// A connection over which every request carries its caller's key.
 pub(super) type Service = InterceptedService<Channel, KeySent>;
@@ -115,13 +137,17 @@ pub(super) async fn recommend(
     to: &str,
     key_file: Option<&Path>,
     request: pb::RecommendRequest,
-) -> Result<pb::Recommendation, CommandError> {
+) -> Result<(pb::Recommendation, Option<pb::RecordReference>), CommandError> {
     let service = connect(to, key_file).await?;
     let mut client =
         FittingServiceClient::new(service).max_decoding_message_size(MOST_ANSWER_BYTES);
-    let answer = client.recommend(request).await.map_err(refused)?;
-    answer
-        .into_inner()
-        .recommendation
-        .ok_or_else(|| CommandError::own("the service answered without a recommendation"))
+    let answer = client
+        .recommend(request)
+        .await
+        .map_err(refused)?
+        .into_inner();
+    let recommendation = answer.recommendation;
+    let recommendation = recommendation
+        .ok_or_else(|| CommandError::own("the service answered without a recommendation"))?;
+    Ok((recommendation, answer.record))
 }

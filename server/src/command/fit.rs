@@ -10,6 +10,7 @@ use loftwright_proto::v1 as pb;
 
 use super::client::{USUAL_SERVICE, recommend};
 use super::output::{is_coloured, print};
+use super::request_id;
 use super::serve::runtime;
 use crate::ending::{CommandError, Ended};
 use crate::files::PlayerFile;
@@ -48,6 +49,15 @@ pub struct Arguments {
     /// The file of the key that the service knows you by, where it knows anybody
     #[arg(long, value_name = "FILE", requires = "to")]
     key_file: Option<PathBuf>,
+    /// Record the answer at the service, and say as what; without it the answer is a preview
+    #[arg(long, requires = "to")]
+    record: bool,
+    /// The record of the same player that the new one replaces
+    #[arg(long, value_name = "RECORD", requires = "record")]
+    supersedes: Option<String>,
+    /// The UUID of the request, for a retry [default: a new one]
+    #[arg(long, value_name = "UUID", requires = "record")]
+    request_id: Option<String>,
     /// The answer as JSON
     #[arg(long)]
     json: bool,
@@ -90,9 +100,15 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     if let Some(folder) = &arguments.plot {
         fs::create_dir_all(folder).map_err(|error| cannot_write(folder, &error))?;
     }
-    let (recommendation, pictures) = match &arguments.to {
-        Some(to) => (by_service(to, arguments, &file)?, Vec::new()),
-        None => by_folders(arguments, &file)?,
+    let (recommendation, pictures, record) = match &arguments.to {
+        Some(to) => {
+            let (recommendation, record) = by_service(to, arguments, &file)?;
+            (recommendation, Vec::new(), record)
+        }
+        None => {
+            let (recommendation, pictures) = by_folders(arguments, &file)?;
+            (recommendation, pictures, None)
+        }
     };
     if let Some(folder) = &arguments.plot {
         write_pictures(folder, &pictures)?;
@@ -101,6 +117,9 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     if arguments.json {
         let json = canonical_json("loftwright.v1.Recommendation", &recommendation);
         print(&format!("{}\n", json.map_err(CommandError::own)?))?;
+        if let Some(record) = record {
+            eprintln!("recorded as {}", record.id);
+        }
         return Ok(ended);
     }
     let options = SheetOptions {
@@ -113,6 +132,9 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         print(&pictures_line(folder, &pictures))?;
     }
     print(&tickets_line(&arguments.ticket, ended))?;
+    if let Some(record) = record {
+        print(&format!("\nRecorded as {}\n", record.id))?;
+    }
     Ok(ended)
 }
 
@@ -177,15 +199,27 @@ fn by_service(
     to: &str,
     arguments: &Arguments,
     file: &PlayerFile,
-) -> Result<pb::Recommendation, CommandError> {
+) -> Result<(pb::Recommendation, Option<pb::RecordReference>), CommandError> {
     let text = file.text().map_err(|faults| load::file_faults(&faults))?;
     let ruleset = file.ruleset.as_deref().unwrap_or_default();
     let subject = file.subject.as_deref().unwrap_or_default();
     let request = pb::RecommendRequest {
         ticket: !arguments.ticket.is_empty(),
+        preview: !arguments.record,
+        request_id: request_id(arguments)?,
+        supersedes: arguments.supersedes.clone().unwrap_or_default(),
         ..convert::player::request(ruleset, subject, text)
     };
     runtime(1)?.block_on(recommend(to, arguments.key_file.as_deref(), request))
+}
+
+/// The id of a request that is recorded: a new one each time, unless one is named.
+fn request_id(arguments: &Arguments) -> Result<String, CommandError> {
+    match &arguments.request_id {
+        Some(id) => Ok(id.clone()),
+        None if arguments.record => request_id::new(),
+        None => Ok(String::new()),
+    }
 }
 
 /// The answer of this program itself, by the rules and parts of folders, and the pictures where

@@ -3,7 +3,9 @@
 pub mod cases;
 pub mod check;
 mod client;
+mod columns;
 pub mod compare;
+pub mod confirm;
 pub mod demo;
 pub mod editor;
 pub mod explain;
@@ -17,8 +19,13 @@ pub mod parts;
 pub mod plan;
 pub mod principals;
 pub mod publish;
+pub mod publish_parts;
 pub mod records;
+mod request_id;
+pub mod rows;
+mod sent_files;
 pub mod serve;
+pub mod stock;
 pub mod verify_log;
 
 use clap::Subcommand;
@@ -56,6 +63,12 @@ pub enum Command {
     Records(records::Arguments),
     /// Say why a record came out as it did, and why not otherwise
     Explain(explain::Arguments),
+    /// Say what is on hand at a running service, or change it
+    Stock(stock::Arguments),
+    /// Confirm what was really built of a recorded recommendation, and take its pieces off the stock
+    Confirm(confirm::Arguments),
+    /// Say how often each row of a revision decided, was borderline, and was overridden
+    Rows(rows::Arguments),
     /// Say who may ask a service what: keys and roles of a data directory
     Principals(principals::Arguments),
     /// Verify an export of the log, or one record's evidence, against keys that you trust
@@ -84,6 +97,9 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Publish(arguments) => publish::run(&arguments),
         Command::Records(arguments) => records::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
+        Command::Stock(arguments) => stock::run(&arguments),
+        Command::Confirm(arguments) => confirm::run(&arguments),
+        Command::Rows(arguments) => rows::run(&arguments),
         Command::Principals(arguments) => principals::run(&arguments),
         Command::VerifyLog(arguments) => verify_log::run(&arguments),
         Command::Editor(arguments) => editor::run(arguments),

@@ -15,6 +15,7 @@ use serde::Serialize;
 
 use super::check::{counted, shown};
 use super::output::{print, print_json};
+use super::publish_parts;
 use crate::ending::{CommandError, Ended};
 use crate::files::limits::MOST_FAULTS_SHOWN;
 use crate::files::{FileFault, PartsFormat, WrittenFile, export, findings};
@@ -35,6 +36,8 @@ enum What {
     Check(Check),
     /// Write catalogue and stock anew, as CSV or TOML
     Export(Export),
+    /// Bring catalogue and stock to a running service
+    Publish(publish_parts::Arguments),
 }
 
 #[derive(Debug, Args)]
@@ -101,6 +104,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     match &arguments.what {
         What::Check(check) => run_check(check),
         What::Export(export) => run_export(export),
+        What::Publish(publish) => publish_parts::run(publish),
     }
 }
 

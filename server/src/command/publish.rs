@@ -188,7 +188,7 @@ fn is_refused_rules(status: &Status) -> bool {
 }
 
 /// A finding a line, its help below it; only the errors where those are asked for.
-fn findings_text(findings: &[pb::Finding], only_errors: bool) -> String {
+pub(super) fn findings_text(findings: &[pb::Finding], only_errors: bool) -> String {
     let mut text = String::new();
     for finding in findings {
         let word = match finding.severity() {

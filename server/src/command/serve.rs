@@ -13,7 +13,8 @@ use tokio::task::JoinHandle;
 use super::output::print;
 use crate::ending::{CommandError, Ended};
 use crate::load;
-use crate::rpc::recording::Recording;
+use crate::registry::Registry;
+use crate::rpc::recording::{Recording, StockFrom};
 use crate::rpc::serve::{ServeError, listen, serve_and_record};
 use crate::store::RecorderSettings;
 
@@ -26,6 +27,10 @@ pub struct Arguments {
     /// The folder of parts and stock [default: the built-in demo stock]
     #[arg(long, value_name = "DIR")]
     parts: Option<PathBuf>,
+    /// Where the record of the data directory has another stock than the folder of parts: which one
+    /// is in force from now on, that of the `log` or that of the `parts`, which is then recorded
+    #[arg(long, value_enum, value_name = "WHICH", requires = "data")]
+    stock_from: Option<StockFrom>,
     /// The ruleset taken where a request names none
     #[arg(long, value_name = "NAME")]
     ruleset: Option<String>,
@@ -62,7 +67,8 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         let (recording, writing) = record(arguments).await?.unzip();
         let recording = recording.map(Arc::new);
         if let Some(recording) = &recording {
-            let taken_up = recording.taken_up_by(&registry).await;
+            let stock_from = stock_from(arguments, recording, &registry).await?;
+            let taken_up = recording.taken_up_by(&registry, stock_from).await;
             taken_up.map_err(CommandError::bad)?;
         }
         let (listener, address) = listen(arguments.listen).await.map_err(refused)?;
@@ -96,6 +102,36 @@ async fn record(
     };
     let opened = Recording::open(data, settings).await;
     opened.map(Some).map_err(CommandError::bad)
+}
+
+/// Which stock is in force. Where a folder of parts is named and holds another stock than the
+/// record, somebody has to say.
+async fn stock_from(
+    arguments: &Arguments,
+    recording: &Recording,
+    registry: &Registry,
+) -> Result<StockFrom, CommandError> {
+    if let Some(chosen) = arguments.stock_from {
+        return Ok(chosen);
+    }
+    let Some(folder) = &arguments.parts else {
+        return Ok(StockFrom::Log);
+    };
+    let in_log = recording.stock().await.map_err(CommandError::bad)?;
+    let workshop = registry.workshop();
+    match in_log {
+        Some(in_log) if !in_log.stock.files.says_the_same(&workshop.stock().files) => {
+            Err(CommandError::bad(format!(
+                "the stock of the record (record {}, `{}`) is another than that of `{}`: go on \
+                 with the record's by `--stock-from log`, or put the folder's in its place by \
+                 `--stock-from parts`",
+                in_log.position,
+                in_log.stock.name,
+                folder.display()
+            )))
+        }
+        _ => Ok(StockFrom::Log),
+    }
 }
 
 /// A runtime with so many workers.

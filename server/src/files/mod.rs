@@ -33,6 +33,7 @@ mod toml_value;
 
 pub use fault::{FileFault, FileFaultKind, Marked, report};
 pub use parts_export::{PartsFormat, WrittenFile, export};
+pub(crate) use parts_export::{stock_file, stock_records};
 pub use parts_findings::findings;
 pub use parts_folder::PartsFiles;
 pub use player_file::PlayerFile;

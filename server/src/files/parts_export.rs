@@ -8,7 +8,7 @@ use loftwright_engine::intake::{Side, field_names, quoted, written_value};
 use loftwright_engine::parts::{CataloguePart, OnHand, Parts};
 
 use super::parts_kind::field_named;
-use super::parts_written::{csv_files, toml_files};
+use super::parts_written::{csv_files, stock_csv, toml_files};
 
 /// The form in which a parts folder is written.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
@@ -81,6 +81,42 @@ pub fn export(
     } else {
         Err(faults)
     }
+}
+
+/// The stock of a kind as a file of it has it: a record for each piece or count, texts by name.
+///
+/// # Errors
+/// Every value that cannot be written.
+pub(crate) fn stock_records(
+    program: &Program,
+    parts: &Parts,
+    kind: PartId,
+) -> Result<Vec<BTreeMap<String, String>>, Vec<String>> {
+    let mut faults = Vec::new();
+    let written = of_kind(program, parts, kind, Side::Stock, &mut faults);
+    if !faults.is_empty() {
+        return Err(faults);
+    }
+    let text = |written: Written| match written {
+        Written::Text(text) | Written::Plain(text) => text,
+        Written::Values(values) if values.is_empty() => ";".to_owned(),
+        Written::Values(values) => values.join("; "),
+        // Records stand in the catalogue alone.
+        Written::Records(_) => String::new(),
+    };
+    let record = |record: BTreeMap<&str, Written>| {
+        let fields = record.into_iter();
+        fields
+            .map(|(name, written)| (name.to_owned(), text(written)))
+            .collect()
+    };
+    Ok(written.records.into_iter().map(record).collect())
+}
+
+/// The file of the stock of a kind, with these records in their order: the first of them is in its
+/// second line.
+pub(crate) fn stock_file(part: &Part, records: &[BTreeMap<String, String>]) -> WrittenFile {
+    stock_csv(part, &field_names(part, Side::Stock), records)
 }
 
 fn of_kind<'a>(

@@ -102,6 +102,17 @@ impl PartsFiles {
         &self.files
     }
 
+    /// Whether both have the same files, wherever they came from.
+    pub fn says_the_same(&self, other: &Self) -> bool {
+        let contents = |files: &Self| -> BTreeMap<String, String> {
+            let files = files.files.iter();
+            files
+                .map(|file| (file.path.clone(), file.text.clone()))
+                .collect()
+        };
+        contents(self) == contents(other)
+    }
+
     /// Reads catalogue and stock against the rules' `part` declarations.
     ///
     /// # Errors

@@ -113,6 +113,37 @@ pub(super) fn csv_files(
     files
 }
 
+/// The file of the stock of a kind in CSV. Columns that no record uses are left out; what a record
+/// has beyond the names stands in columns after them, so that whoever reads the file names it.
+pub(super) fn stock_csv(
+    part: &Part,
+    names: &[&str],
+    records: &[BTreeMap<String, String>],
+) -> WrittenFile {
+    let is_used = |name: &str| records.iter().any(|record| record.contains_key(name));
+    let known = names.iter().copied();
+    let mut names: Vec<&str> = known
+        .filter(|name| *name == "part" || is_used(name))
+        .collect();
+    if records.is_empty() {
+        names.push("on_hand");
+    }
+    for name in records.iter().flat_map(BTreeMap::keys) {
+        if !names.contains(&name.as_str()) {
+            names.push(name);
+        }
+    }
+    let mut rows = vec![names.iter().map(|name| (*name).to_owned()).collect()];
+    for record in records {
+        let cell = |name: &&str| record.get(*name).cloned().unwrap_or_default();
+        rows.push(names.iter().map(cell).collect());
+    }
+    WrittenFile {
+        path: format!("{STOCK}/{}.csv", part.plural),
+        text: csv(&rows),
+    }
+}
+
 /// The values of a list in one cell.
 fn list_cell(part: &Part, name: &str, values: &[String], faults: &mut Vec<String>) -> String {
     if let Some(value) = values.iter().find(|value| value.contains(';')) {

@@ -1,5 +1,7 @@
 //! A file that was read: the same from disk and from the program itself.
 
+use super::parts_folder::STOCK;
+
 /// A file's text with its names.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct TextFile {
@@ -15,6 +17,13 @@ impl TextFile {
     /// The folder of the path and the file's name: `catalogue` and `heads.toml`.
     pub fn folder_and_name(&self) -> (&str, &str) {
         self.path.rsplit_once('/').unwrap_or(("", &self.path))
+    }
+
+    /// Whether it holds the stock of a kind of that name and plural.
+    pub(crate) fn is_stock_of(&self, name: &str, plural: &str) -> bool {
+        let (folder, file) = self.folder_and_name();
+        let (stem, _) = stem_and_ending(file);
+        folder == STOCK && (stem == name || stem == plural)
     }
 }
 

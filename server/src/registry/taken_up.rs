@@ -14,11 +14,13 @@ use super::ledger::{Activation, Ledger, Revision};
 use super::log::{ActNotRecorded, Log, read_act};
 use super::principals::Principals;
 use super::publishing;
+use super::stock::Stock;
 use super::workshop::{Ruleset, Workshop};
 use super::{Registry, instant_ms, layers_of_source};
 use crate::audit::act::{self, ActFault, RoleGiven, SettingChanged};
 use crate::audit::leaf::{LeafHeader, LeafKind};
 use crate::audit::merkle::Hash;
+use crate::stock::kept::NotInLog;
 use crate::store::{Recorder, Store, StoreError};
 
 /// The most places that are asked for at once.
@@ -46,6 +48,9 @@ pub enum NotTakenUp {
     /// An act about rules does not name them.
     #[error("record {0} is about rules and names no revision; put the data directory back")]
     NoRevision(u64),
+    /// The stock cannot be read.
+    #[error(transparent)]
+    Stock(#[from] NotInLog),
     /// The acts of the start cannot be recorded.
     #[error("what the program is started with cannot be recorded: {0}")]
     NotRecorded(#[from] ActNotRecorded),
@@ -143,6 +148,19 @@ async fn places(store: &dyn Store, kinds: &[LeafKind]) -> Result<Vec<u64>, Store
 }
 
 impl Registry {
+    /// Whether a log was taken up.
+    pub fn is_taken_up(&self) -> bool {
+        self.log.get().is_some()
+    }
+
+    /// Begins with the stock that a log says is in force, before the log is taken up. Rulesets that
+    /// cannot read it are not served.
+    pub async fn begin_with_stock(&self, stock: &Stock) {
+        let act = self.act().await;
+        let workshop = self.workshop().begun_with(stock);
+        self.put_in_force(&act, workshop);
+    }
+
     /// Goes on from a log: what it says holds, and every act is recorded there from now on. Once it
     /// was taken up, nothing more happens.
     ///

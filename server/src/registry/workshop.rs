@@ -118,6 +118,41 @@ impl Workshop {
         })
     }
 
+    /// The same rulesets with the stock that a log says is in force. Those that cannot read it are
+    /// not served.
+    #[must_use]
+    pub(super) fn begun_with(&self, stock: &Stock) -> Self {
+        let mut workshop = self.clone();
+        workshop.stock = Arc::new(stock.clone());
+        for (name, ruleset) in &self.rulesets {
+            let read = stock.ruleset(ruleset.program.clone(), ruleset.source.clone());
+            workshop = match read {
+                Ok(read) => workshop.with(Arc::new(read)),
+                Err(faults) => {
+                    let first = faults.first().map_or_else(String::new, ToString::to_string);
+                    let why = format!("the parts on hand cannot be read by it: {first}");
+                    workshop.with_unreadable(name, &ruleset.source.revision, &why)
+                }
+            };
+        }
+        workshop
+    }
+
+    /// The ruleset by whose reading a snapshot of the stock is called: the usual one, or the first.
+    pub fn reader(&self) -> Option<&Arc<Ruleset>> {
+        let usual = self
+            .usual
+            .as_ref()
+            .and_then(|usual| self.rulesets.get(usual));
+        usual.or_else(|| self.rulesets.values().next())
+    }
+
+    /// The digests of the snapshot, as each ruleset reads it.
+    pub fn digests(&self) -> impl Iterator<Item = &str> {
+        let rulesets = self.rulesets.values();
+        rulesets.map(|ruleset| ruleset.stock.digest.as_str())
+    }
+
     /// The stock that all of them choose from.
     pub fn stock(&self) -> &Arc<Stock> {
         &self.stock

@@ -12,6 +12,7 @@ use loftwright_proto::v1::audit_service_server::AuditService;
 use tonic::{Request, Response, Status};
 use zeroize::Zeroizing;
 
+use super::build::build_message;
 use super::convert;
 use super::convert::body::{Body, differences, erasure_body};
 use super::explaining::Explainer;
@@ -109,14 +110,29 @@ impl AuditService for Audit {
         &self,
         request: Request<pb::GetRecordRequest>,
     ) -> Result<Response<pb::GetRecordResponse>, Status> {
-        let found = self.recording()?.find(&request.get_ref().id).await?;
+        let recording = self.recording()?;
+        let found = recording.find(&request.get_ref().id).await?;
         let body = found.read_body()?;
         let header = &found.leaf.header;
-        let is_readable = body.is_some() || header.kind != LeafKind::Recommendation;
+        let is_of_a_subject = matches!(
+            header.kind,
+            LeafKind::Recommendation | LeafKind::BuildConfirmed
+        );
+        let is_readable = found.body.is_some() || !is_of_a_subject;
         let (request, recommendation) = match body {
             Some(body) => (Some(body.request), Some(body.recommendation)),
             None => (None, None),
         };
+        let build = match found.read_build()? {
+            Some(build) => Some(build_message(recording, &build).await?),
+            None => None,
+        };
+        let about = match (&build, &request) {
+            (Some(build), _) => build.record_id.clone(),
+            (None, Some(request)) => request.supersedes.clone(),
+            (None, None) => String::new(),
+        };
+        let later = later(recording, found.reference.position).await?;
         let record = pb::Record {
             reference: Some(found.reference),
             kind: header.kind.text().to_owned(),
@@ -125,6 +141,9 @@ impl AuditService for Audit {
             erased: !is_readable,
             request,
             recommendation,
+            build,
+            about,
+            later,
         };
         Ok(Response::new(pb::GetRecordResponse {
             record: Some(record),
@@ -284,6 +303,21 @@ impl AuditService for Audit {
             }
         }
     }
+}
+
+/// The later records that speak of one.
+async fn later(recording: &Recording, position: u64) -> Result<Vec<pb::LaterRecord>, Refusal> {
+    let places = recording.store.about(position).await;
+    let mut later = Vec::new();
+    for place in places.map_err(store_refusal)? {
+        let found = recording.at(place).await?;
+        let found = found.ok_or_else(|| damaged("a record that speaks of another is missing"))?;
+        later.push(pb::LaterRecord {
+            kind: found.leaf.header.kind.text().to_owned(),
+            reference: Some(found.reference),
+        });
+    }
+    Ok(later)
 }
 
 /// The size that was asked for; where it was 0, all of the log and its checkpoint.

@@ -11,6 +11,7 @@ use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::fitting_service_server::FittingService;
 use tonic::{Request, Response, Status};
 
+use super::build::confirm;
 use super::convert;
 use super::principal::principal_of;
 use super::recording::Recording;
@@ -112,11 +113,20 @@ impl Fitting {
             return Ok(before);
         }
         let (ruleset, player) = self.checked(request)?;
+        let about = recording.superseded(request).await?;
         let view = convert::recorded_view(request.view());
         let mut recommendation = fit(request, &ruleset, &player, today, view);
         recommendation.preview = false;
         recording
-            .keep(principal, request, mark, &ruleset, instant, recommendation)
+            .keep(
+                principal,
+                request,
+                mark,
+                &ruleset,
+                instant,
+                recommendation,
+                about,
+            )
             .await
     }
 }
@@ -144,6 +154,17 @@ impl FittingService for Fitting {
         let now = SystemTime::now();
         let principal = principal_of(&request)?;
         let answer = self.answer(request.get_ref(), &principal, now).await?;
+        Ok(Response::new(answer))
+    }
+
+    async fn confirm_build(
+        &self,
+        request: Request<pb::ConfirmBuildRequest>,
+    ) -> Result<Response<pb::ConfirmBuildResponse>, Status> {
+        let principal = principal_of(&request)?;
+        let recording = self.recording.clone().ok_or(Refusal::RecordsNotKept)?;
+        let registry = Arc::clone(&self.registry);
+        let answer = confirm(recording, registry, principal, request.into_inner()).await?;
         Ok(Response::new(answer))
     }
 

@@ -25,7 +25,7 @@ use super::status::Refusal;
 /// The most bytes of one request: 1 MiB.
 pub const MOST_REQUEST_BYTES: usize = 1024 * 1024;
 
-/// The most bytes of a request that brings rules: a folder of the largest size, with what a message
+/// The most bytes of a request that brings rules or parts: a folder of the largest size, with what a message
 /// adds to it.
 pub const MOST_RULES_REQUEST_BYTES: usize = 12 * 1024 * 1024;
 
@@ -132,7 +132,15 @@ where
 
 /// The limit of the service whose method is called.
 fn most_request_bytes(path: &str) -> usize {
-    if path.starts_with("/loftwright.v1.RulesetService/") {
+    let brings_files = |service: &&str| {
+        path.strip_prefix(*service)
+            .is_some_and(|rest| rest.starts_with('/'))
+    };
+    let services = [
+        "/loftwright.v1.RulesetService",
+        "/loftwright.v1.PartsService",
+    ];
+    if services.iter().any(brings_files) {
         MOST_RULES_REQUEST_BYTES
     } else {
         MOST_REQUEST_BYTES

@@ -2,19 +2,26 @@
 //! one where errors become statuses ([`status`]), one where limits are kept ([`limits`]).
 
 pub mod audit;
+mod build;
 pub mod convert;
 pub(crate) mod explaining;
 pub mod fitting;
 pub mod limits;
 pub(crate) mod listing;
 mod page_token;
+pub mod parts;
+mod parts_list;
+mod parts_source;
 pub mod principal;
 mod principal_table;
 pub mod recording;
 mod request;
+mod row_statistics;
 pub mod ruleset;
 pub(crate) mod ruleset_acts;
 mod ruleset_history;
 mod ruleset_source;
 pub mod serve;
 pub mod status;
+mod stock_acts;
+mod stock_changes;

@@ -22,7 +22,11 @@ type Method = (&'static str, &'static [Role]);
 const TABLE: &[(&str, &[Method])] = &[
     (
         "loftwright.v1.FittingService",
-        &[("DescribeRuleset", EVERY_ROLE), ("Recommend", &[Caller])],
+        &[
+            ("ConfirmBuild", &[Caller]),
+            ("DescribeRuleset", EVERY_ROLE),
+            ("Recommend", &[Caller]),
+        ],
     ),
     (
         "loftwright.v1.RulesetService",
@@ -33,6 +37,15 @@ const TABLE: &[(&str, &[Method])] = &[
             ("GetRevision", &[Approver, Auditor, Editor]),
             ("ListRevisions", &[Approver, Auditor, Editor]),
             ("PublishRuleset", &[Editor]),
+            ("RowStatistics", &[Approver, Auditor, Editor]),
+        ],
+    ),
+    (
+        "loftwright.v1.PartsService",
+        &[
+            ("ListStock", EVERY_ROLE),
+            ("PublishCatalogue", &[Editor]),
+            ("UpdateStock", &[Caller, Editor]),
         ],
     ),
     (

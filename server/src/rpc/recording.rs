@@ -10,7 +10,9 @@ use tokio::task::JoinHandle;
 use zeroize::Zeroizing;
 
 use super::convert::body::{Body, outcome, request_content};
-use super::status::Refusal;
+use super::status::{FieldFault, Refusal};
+use super::stock_acts::record_the_start;
+use crate::audit::act::BuildConfirmed;
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind, Salt};
 use crate::audit::merkle::Hash;
 use crate::audit::note::VerifierKey;
@@ -19,6 +21,7 @@ use crate::registry::{
     ActNotRecorded, KeptRulesets, NotTakenUp, Principal, Principals, Registry, Ruleset, hash_of,
     instant_ms, principals_of_log,
 };
+use crate::stock::kept::{InLog, NotInLog, of_log};
 use crate::store::{
     DataFolder, Entry, EntryFacts, KeptBody, KnownRequest, NotRecorded, Notary, Placed, Recorder,
     RecorderSettings, RequestMark, SqliteStore, Store, StoreError,
@@ -34,6 +37,16 @@ pub struct Recording {
     pub(super) principals: Arc<Principals>,
     /// The sources of rules and snapshots of parts that were kept already.
     kept_sources: Mutex<BTreeSet<String>>,
+}
+
+/// Which stock is in force where a record is gone on from.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, clap::ValueEnum)]
+pub enum StockFrom {
+    /// The one of the record.
+    Log,
+    /// The one that the service is started with.
+    #[value(name = "parts")]
+    Start,
 }
 
 /// A record that was found.
@@ -81,12 +94,46 @@ impl Recording {
         Ok((recording, task))
     }
 
-    /// Lets a registry go on from the record: see [`Registry::take_up`].
+    /// Lets a registry go on from the record: from the stock that it says is in force, unless
+    /// `stock_from` says otherwise, and see [`Registry::take_up`]. Once it was taken up, nothing
+    /// more happens.
     ///
     /// # Errors
     /// [`NotTakenUp`].
-    pub async fn taken_up_by(&self, registry: &Registry) -> Result<(), NotTakenUp> {
-        registry.take_up(&self.store, &self.recorder).await
+    pub async fn taken_up_by(
+        &self,
+        registry: &Registry,
+        stock_from: StockFrom,
+    ) -> Result<(), NotTakenUp> {
+        if registry.is_taken_up() {
+            return Ok(());
+        }
+        let in_log = of_log(self.store.as_ref()).await?;
+        let reason = match (&in_log, stock_from) {
+            (Some(in_log), StockFrom::Log) => {
+                registry.begin_with_stock(&in_log.stock).await;
+                None
+            }
+            (Some(in_log), StockFrom::Start) => {
+                let started = registry.workshop();
+                let is_other = !in_log.stock.files.says_the_same(&started.stock().files);
+                is_other.then_some("the service was started with another stock")
+            }
+            (None, _) => Some("the stock that the service was started with"),
+        };
+        registry.take_up(&self.store, &self.recorder).await?;
+        if let Some(reason) = reason {
+            record_the_start(registry, self, reason).await?;
+        }
+        Ok(())
+    }
+
+    /// The stock that the record says is in force, where it says one.
+    ///
+    /// # Errors
+    /// [`NotInLog`].
+    pub async fn stock(&self) -> Result<Option<InLog>, NotInLog> {
+        of_log(self.store.as_ref()).await
     }
 
     /// Who may ask what, as the log said when it was opened.
@@ -147,7 +194,37 @@ impl Recording {
         }
     }
 
+    /// The place of the record that a request replaces, where it names one.
+    pub(super) async fn superseded(
+        &self,
+        request: &pb::RecommendRequest,
+    ) -> Result<Option<u64>, Refusal> {
+        let id = &request.supersedes;
+        if id.is_empty() {
+            return Ok(None);
+        }
+        let found = self.find(id).await?;
+        if found.leaf.header.kind != LeafKind::Recommendation {
+            return Err(Refusal::NoRecommendation(id.clone()));
+        }
+        let body = found.read_body()?;
+        let body = body.ok_or_else(|| Refusal::RecordErased(id.clone()))?;
+        if body.request.subject == request.subject {
+            return Ok(Some(found.reference.position));
+        }
+        Err(Refusal::Faults(vec![FieldFault {
+            field: "supersedes".to_owned(),
+            sentence: format!(
+                "record `{id}` is of another subject; it is not replaced by this one"
+            ),
+        }]))
+    }
+
     /// Records a recommendation, unless its request was recorded meanwhile.
+    #[expect(
+        clippy::too_many_arguments,
+        reason = "a record is made of all of them, here alone"
+    )]
     pub(super) async fn keep(
         &self,
         principal: &Principal,
@@ -156,6 +233,7 @@ impl Recording {
         ruleset: &Ruleset,
         instant: SystemTime,
         recommendation: pb::Recommendation,
+        about: Option<u64>,
     ) -> Result<pb::RecommendResponse, Refusal> {
         let (sources, blobs) = self.sources_to_keep(ruleset);
         let body = Body {
@@ -169,7 +247,7 @@ impl Recording {
         let facts = EntryFacts {
             ruleset: Some(ruleset.program.name.clone()),
             outcome: Some(outcome(&body.recommendation)),
-            about: None,
+            about,
         };
         let entry = Entry {
             header: header(ruleset, instant, principal)?,
@@ -230,7 +308,7 @@ impl Recording {
         Ok(found)
     }
 
-    async fn at(&self, position: u64) -> Result<Option<Found>, Refusal> {
+    pub(super) async fn at(&self, position: u64) -> Result<Option<Found>, Refusal> {
         let leaf_bytes = self.store.leaf(position).await.map_err(store_refusal)?;
         let Some(leaf_bytes) = leaf_bytes else {
             return Ok(None);
@@ -282,6 +360,17 @@ impl Found {
                 let body = Body::of_bytes(bytes);
                 body.map(Some)
                     .ok_or_else(|| damaged("its body is of a form that is not known"))
+            }
+            _ => Ok(None),
+        }
+    }
+
+    /// What a confirmation says; `None` where it was erased, or is another act.
+    pub(super) fn read_build(&self) -> Result<Option<BuildConfirmed>, Refusal> {
+        match &self.body {
+            Some(bytes) if self.leaf.header.kind == LeafKind::BuildConfirmed => {
+                let build = BuildConfirmed::of_bytes(bytes);
+                build.map(Some).map_err(|why| damaged(&why.to_string()))
             }
             _ => Ok(None),
         }

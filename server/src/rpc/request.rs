@@ -32,15 +32,8 @@ pub(super) fn faults_of_form(
             "control characters were sent; a subject is one line of plain text".to_owned(),
         );
     }
-    if !request.request_id.is_empty() && !is_uuid(&request.request_id) {
-        fault(
-            "request_id",
-            format!(
-                "`{}` was sent; a request id is a UUID such as \
-                 `123e4567-e89b-42d3-a456-426614174000`",
-                super::status::shortened(&request.request_id, 60).escape_debug()
-            ),
-        );
+    if let Some(wrong) = fault_of_request_id(&request.request_id) {
+        fault("request_id", wrong.sentence);
     }
     if !request.preview {
         for (field, content) in [
@@ -64,6 +57,18 @@ pub(super) fn faults_of_form(
         );
     }
     (view.unwrap_or_default(), faults)
+}
+
+/// The fault of a request id that is sent.
+pub(super) fn fault_of_request_id(id: &str) -> Option<FieldFault> {
+    (!id.is_empty() && !is_uuid(id)).then(|| FieldFault {
+        field: "request_id".to_owned(),
+        sentence: format!(
+            "`{}` was sent; a request id is a UUID such as \
+             `123e4567-e89b-42d3-a456-426614174000`",
+            super::status::shortened(id, 60).escape_debug()
+        ),
+    })
 }
 
 /// Whether the text has the form of a UUID: 32 hexadecimal digits in groups of 8-4-4-4-12

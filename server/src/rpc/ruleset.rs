@@ -17,6 +17,7 @@ use super::fitting::today;
 use super::page_token::PageTokens;
 use super::principal::principal_of;
 use super::recording::Recording;
+use super::row_statistics::row_statistics;
 use super::ruleset_acts::{activation_refusal, callers_of_late, fault_of_reason, refusal};
 use super::ruleset_history::{self, not_read, record};
 use super::ruleset_source;
@@ -159,6 +160,16 @@ impl RulesetService for Rulesets {
             callers_with_unknown_readings: callers.callers,
             record: record(recording, activated.position).await?,
         }))
+    }
+
+    async fn row_statistics(
+        &self,
+        request: Request<pb::RowStatisticsRequest>,
+    ) -> Result<Response<pb::RowStatisticsResponse>, Status> {
+        let recording = self.recording.as_deref().ok_or(Refusal::RecordsNotKept)?;
+        let registry = &self.registry;
+        let statistics = row_statistics(registry, recording, request.get_ref());
+        Ok(Response::new(statistics.await?))
     }
 
     async fn list_revisions(

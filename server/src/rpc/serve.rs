@@ -8,6 +8,7 @@ use std::time::Duration;
 use loftwright_proto::v1::FILE_DESCRIPTOR_SET;
 use loftwright_proto::v1::audit_service_server::AuditServiceServer;
 use loftwright_proto::v1::fitting_service_server::FittingServiceServer;
+use loftwright_proto::v1::parts_service_server::PartsServiceServer;
 use loftwright_proto::v1::ruleset_service_server::RulesetServiceServer;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
@@ -20,8 +21,9 @@ use super::limits::{
     LimitsLayer, MOST_ANSWER_BYTES, MOST_REQUEST_BYTES, MOST_REQUESTS_AT_ONCE,
     MOST_RULES_REQUEST_BYTES, MOST_STREAMS_OF_A_CONNECTION,
 };
+use super::parts::PartsOnHand;
 use super::principal::PrincipalLayer;
-use super::recording::Recording;
+use super::recording::{Recording, StockFrom};
 use super::ruleset::Rulesets;
 use crate::registry::{NotTakenUp, Registry};
 
@@ -97,7 +99,7 @@ pub async fn serve_and_record(
     drain: Duration,
 ) -> Result<bool, ServeError> {
     if let Some(recording) = &recording {
-        recording.taken_up_by(&registry).await?;
+        recording.taken_up_by(&registry, StockFrom::Log).await?;
     }
     let (health, health_service) = tonic_health::server::health_reporter();
     serving_all(&health).await;
@@ -117,6 +119,10 @@ pub async fn serve_and_record(
     let audit = AuditServiceServer::new(Audit::new(Arc::clone(&registry), recording.clone()))
         .max_decoding_message_size(MOST_REQUEST_BYTES)
         .max_encoding_message_size(MOST_ANSWER_BYTES);
+    let parts = PartsOnHand::new(Arc::clone(&registry), recording.clone());
+    let parts = PartsServiceServer::new(parts)
+        .max_decoding_message_size(MOST_RULES_REQUEST_BYTES)
+        .max_encoding_message_size(MOST_ANSWER_BYTES);
     let rulesets = RulesetServiceServer::new(Rulesets::new(registry, recording.clone()))
         .max_decoding_message_size(MOST_RULES_REQUEST_BYTES)
         .max_encoding_message_size(MOST_ANSWER_BYTES);
@@ -130,6 +136,7 @@ pub async fn serve_and_record(
         .add_service(reflection().build_v1alpha()?)
         .add_service(fitting)
         .add_service(rulesets)
+        .add_service(parts)
         .add_service(audit)
         .serve_with_incoming_shutdown(TcpListenerStream::new(listener), async {
             // A sender that is gone is a stop too.
@@ -171,6 +178,9 @@ async fn serving_all(health: &tonic_health::server::HealthReporter) {
     health.set_serving::<FittingServiceServer<Fitting>>().await;
     health.set_serving::<RulesetServiceServer<Rulesets>>().await;
     health.set_serving::<AuditServiceServer<Audit>>().await;
+    health
+        .set_serving::<PartsServiceServer<PartsOnHand>>()
+        .await;
 }
 
 async fn not_serving(health: &tonic_health::server::HealthReporter) {
@@ -181,6 +191,9 @@ async fn not_serving(health: &tonic_health::server::HealthReporter) {
         .set_not_serving::<RulesetServiceServer<Rulesets>>()
         .await;
     health.set_not_serving::<AuditServiceServer<Audit>>().await;
+    health
+        .set_not_serving::<PartsServiceServer<PartsOnHand>>()
+        .await;
     health
         .set_service_status("", tonic_health::ServingStatus::NotServing)
         .await;

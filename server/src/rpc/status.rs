@@ -48,6 +48,37 @@ pub enum Refusal {
     /// Rules that were to be published are refused: every finding.
     #[error("the rules are refused: {}", faults_sentence(.0))]
     RulesRefused(Vec<FieldFault>),
+    /// Files of catalogue or stock are refused: every finding.
+    #[error("the parts are refused: {}", faults_sentence(.0))]
+    PartsRefused(Vec<FieldFault>),
+    /// Another stock is in force than the caller knows.
+    #[error(
+        "the snapshot in force is {}, not {}; look at the stock, then change it again",
+        revision_text(.in_force), revision_text(.expected)
+    )]
+    OtherSnapshotInForce {
+        /// The digest that the caller expected.
+        expected: String,
+        /// The digest of what is in force.
+        in_force: String,
+    },
+    /// Pieces that a build takes are not on hand.
+    #[error("the build is not confirmed: {}", faults_sentence(.0))]
+    PiecesGone(Vec<FieldFault>),
+    /// The build of a record was confirmed before.
+    #[error(
+        "what was built of record `{record}` was confirmed by `{confirmation}`; send that as \
+         `supersedes` to replace it"
+    )]
+    BuiltAlready {
+        /// The record of the recommendation.
+        record: String,
+        /// The record of the confirmation.
+        confirmation: String,
+    },
+    /// A record that is none of a recommendation.
+    #[error("record `{0}` is not that of a recommendation")]
+    NoRecommendation(String),
     /// So many revisions are kept already.
     #[error(
         "the limit `revisions` of {most} revisions is reached, which are kept in memory; start the \
@@ -186,6 +217,11 @@ impl Refusal {
             Refusal::Faults(_) => "REQUEST_FAULTY",
             Refusal::UnknownRuleset { .. } => "RULESET_UNKNOWN",
             Refusal::RulesRefused(_) => "RULES_REFUSED",
+            Refusal::PartsRefused(_) => "PARTS_REFUSED",
+            Refusal::OtherSnapshotInForce { .. } => "OTHER_SNAPSHOT_IN_FORCE",
+            Refusal::PiecesGone(_) => "PIECES_GONE",
+            Refusal::BuiltAlready { .. } => "BUILT_ALREADY",
+            Refusal::NoRecommendation(_) => "NO_RECOMMENDATION",
             Refusal::TooManyRevisions { .. } => "TOO_MANY_REVISIONS",
             Refusal::UnknownRevision { .. } => "REVISION_UNKNOWN",
             Refusal::RevisionUnreadable { .. } => "REVISION_UNREADABLE",
@@ -212,7 +248,9 @@ impl Refusal {
     /// The status code.
     pub fn code(&self) -> Code {
         match self {
-            Refusal::Faults(_) | Refusal::RulesRefused(_) => Code::InvalidArgument,
+            Refusal::Faults(_) | Refusal::RulesRefused(_) | Refusal::PartsRefused(_) => {
+                Code::InvalidArgument
+            }
             Refusal::UnknownRuleset { .. }
             | Refusal::UnknownRevision { .. }
             | Refusal::UnknownRecord { .. }
@@ -221,10 +259,14 @@ impl Refusal {
             Refusal::RoleLacking { .. } | Refusal::OwnRevision(_) => Code::PermissionDenied,
             Refusal::UnknownMethod(_) => Code::Unimplemented,
             Refusal::RecordStopped => Code::Unavailable,
-            Refusal::RequestIdReused(_) => Code::AlreadyExists,
+            Refusal::RequestIdReused(_) | Refusal::BuiltAlready { .. } => Code::AlreadyExists,
             Refusal::RecordDamaged(_) => Code::DataLoss,
-            Refusal::OtherRevisionInForce { .. } => Code::Aborted,
+            Refusal::OtherRevisionInForce { .. } | Refusal::OtherSnapshotInForce { .. } => {
+                Code::Aborted
+            }
             Refusal::RecordsNotKept
+            | Refusal::PiecesGone(_)
+            | Refusal::NoRecommendation(_)
             | Refusal::RecordErased(_)
             | Refusal::RevisionUnreadable { .. } => Code::FailedPrecondition,
             Refusal::MessageTooLarge { .. }
@@ -237,11 +279,13 @@ impl Refusal {
     }
 
     fn metadata(&self) -> Vec<(&'static str, String)> {
-        match self {
-            Refusal::Faults(faults) | Refusal::RulesRefused(faults) => vec![
+        if let Some(faults) = self.faults() {
+            return vec![
                 ("faults", faults.len().to_string()),
                 ("listed", listed(faults).len().to_string()),
-            ],
+            ];
+        }
+        match self {
             Refusal::UnknownRuleset { sent, known } => vec![
                 ("sent", shortened(sent, MOST_SENTENCE_BYTES)),
                 ("known", known.join(", ")),
@@ -250,8 +294,12 @@ impl Refusal {
                 ("sent", shortened(sent, MOST_SENTENCE_BYTES)),
                 ("known", shortened(&known.join(", "), MOST_FAULT_BYTES)),
             ],
-            Refusal::OtherRevisionInForce { in_force, .. } => {
+            Refusal::OtherRevisionInForce { in_force, .. }
+            | Refusal::OtherSnapshotInForce { in_force, .. } => {
                 vec![("in_force", in_force.clone())]
+            }
+            Refusal::BuiltAlready { confirmation, .. } => {
+                vec![("confirmation", confirmation.clone())]
             }
             Refusal::TooManyRevisions { most } => limit_metadata("revisions", *most),
             Refusal::MessageTooLarge { most } => limit_metadata("request_bytes", *most),
@@ -278,14 +326,31 @@ impl Refusal {
                 vec![("method", shortened(path, MOST_SENTENCE_BYTES))]
             }
             Refusal::RequestIdReused(id) => vec![("request_id", id.clone())],
-            Refusal::RecordErased(id) => vec![("record", id.clone())],
+            Refusal::RecordErased(id) | Refusal::NoRecommendation(id) => {
+                vec![("record", id.clone())]
+            }
             Refusal::NotAuthenticated(_)
+            | Refusal::Faults(_)
+            | Refusal::RulesRefused(_)
+            | Refusal::PartsRefused(_)
+            | Refusal::PiecesGone(_)
             | Refusal::RecordsNotKept
             | Refusal::RecordStopped
             | Refusal::RecordDamaged(_)
             | Refusal::UnknownSubject
             | Refusal::DeadlinePassed
             | Refusal::OwnFault => Vec::new(),
+        }
+    }
+
+    /// All faults at once, where it has several.
+    fn faults(&self) -> Option<&[FieldFault]> {
+        match self {
+            Refusal::Faults(faults)
+            | Refusal::RulesRefused(faults)
+            | Refusal::PartsRefused(faults)
+            | Refusal::PiecesGone(faults) => Some(faults),
+            _ => None,
         }
     }
 }
@@ -305,7 +370,7 @@ impl From<Refusal> for Status {
                 .into_iter()
                 .collect::<std::collections::HashMap<_, _>>(),
         );
-        if let Refusal::Faults(faults) | Refusal::RulesRefused(faults) = &refusal {
+        if let Some(faults) = refusal.faults() {
             for fault in listed(faults) {
                 details.add_bad_request_violation(
                     fault.field.clone(),

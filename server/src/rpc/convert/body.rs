@@ -2,6 +2,7 @@
 //! canonical encoding.
 
 use loftwright_proto::v1 as pb;
+use prost::Message;
 
 use super::canonical::{from_value, to_value};
 use crate::audit::encoding::{Value, decode, encode};
@@ -52,7 +53,12 @@ impl Body {
 
 /// All that a request says but its id, as bytes: a retry says the same.
 pub(crate) fn request_content(request: &pb::RecommendRequest) -> Option<Vec<u8>> {
-    encode(&to_value(REQUEST, request)?).ok()
+    content_of(REQUEST, request)
+}
+
+/// The same of a message of the type `name`.
+pub(crate) fn content_of(name: &str, message: &impl Message) -> Option<Vec<u8>> {
+    encode(&to_value(name, message)?).ok()
 }
 
 /// Where two recommendations differ: paths of fields, `most` of them at most.

@@ -27,12 +27,13 @@ use loftwright_engine::recommendation::Recommendation;
 use loftwright_engine::sure::Depth;
 use loftwright_proto::v1 as pb;
 
-use crate::registry::Ruleset;
+use crate::registry::{Ruleset, StockIdentity};
 
 pub use compare::comparison;
 pub use finding::{case_count, finding, finding_fault, is_refusal};
 pub(crate) use reason::decisions;
 pub use ruleset::ruleset_description;
+pub(crate) use value::value;
 pub(crate) use why_not::{candidate_not_taken, row_not_taken};
 
 /// What identifies a program.
@@ -86,11 +87,7 @@ pub fn recommendation(
     pb::Recommendation {
         preview: true,
         ruleset: Some(identity(&ruleset.program, &ruleset.source.revision)),
-        parts: Some(pb::PartsSnapshot {
-            name: ruleset.stock.name.clone(),
-            digest: ruleset.stock.digest.clone(),
-            stock_as_of: ruleset.stock.as_of.and_then(timestamp),
-        }),
+        parts: Some(snapshot(&ruleset.stock)),
         made_on: made_on.to_string(),
         clubs: recommendation.clubs.iter().map(bag::club).collect(),
         plan: recommendation.plan.as_ref().map(bag::plan),
@@ -102,6 +99,15 @@ pub fn recommendation(
         borderlines: reason::borderlines(&recommendation.borderline),
         next_reading: recommendation.next_reading.as_ref().map(sure::next_reading),
         ticket: ticket_of.and_then(|subject| ticket::ticket(recommendation, subject)),
+    }
+}
+
+/// What identifies a snapshot of parts and stock.
+pub fn snapshot(stock: &StockIdentity) -> pb::PartsSnapshot {
+    pb::PartsSnapshot {
+        name: stock.name.clone(),
+        digest: stock.digest.clone(),
+        stock_as_of: stock.as_of.and_then(timestamp),
     }
 }
 

@@ -82,6 +82,7 @@ pub fn request(ruleset: &str, subject: &str, player: &PlayerText) -> pb::Recomme
         preview: true,
         view: pb::RecommendationView::Full.into(),
         ticket: false,
+        supersedes: String::new(),
     }
 }
 

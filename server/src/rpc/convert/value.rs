@@ -3,7 +3,7 @@
 use loftwright_engine::recommendation::{NamedText, Settled, ShownValue, ValueKind};
 use loftwright_proto::v1 as pb;
 
-pub(super) fn value(shown: &ShownValue) -> pb::Value {
+pub(crate) fn value(shown: &ShownValue) -> pb::Value {
     pb::Value {
         text: shown.text.clone(),
         kind: kind(shown.kind).into(),

@@ -1,0 +1,9 @@
+//! A shop at work: catalogue and stock published and changed, builds confirmed, and all of it found
+//! again after a restart.
+
+#![expect(clippy::expect_used, reason = "a panic is how a test fails")]
+
+mod building;
+mod parts;
+mod running;
+mod statistics;
