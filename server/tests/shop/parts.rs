@@ -247,7 +247,7 @@ async fn a_catalogue_is_published_with_its_stock_and_its_findings_have_codes_and
         .iter()
         .map(|kind| kind.kind.as_str())
         .collect();
-    assert_eq!(kinds, ["head", "shaft", "grip"]);
+    assert_eq!(kinds, ["grip", "head", "shaft"]);
     let mut shop = shop.restart(folder.path()).await;
     assert_eq!(shop.stock("grip", "").await.snapshot, Some(snapshot));
     shop.stop().await;
