@@ -65,7 +65,7 @@ pub enum Command {
     Explain(explain::Arguments),
     /// Say what is on hand at a running service, or change it
     Stock(stock::Arguments),
-    /// Confirm what was really built of a recorded recommendation, and take its pieces off the stock
+    /// Confirm what was built of a recorded recommendation, and take its pieces off the stock
     Confirm(confirm::Arguments),
     /// Say how often each row of a revision decided, was borderline, and was overridden
     Rows(rows::Arguments),
