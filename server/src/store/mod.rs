@@ -74,6 +74,9 @@ pub trait Store: Send + Sync {
     /// The bytes of a leaf, if there is one at the place.
     async fn leaf(&self, position: u64) -> Result<Option<Vec<u8>>, StoreError>;
 
+    /// The bytes of the leaves from a place on, `most` of them at most.
+    async fn leaves(&self, from: u64, most: usize) -> Result<Vec<Vec<u8>>, StoreError>;
+
     /// The body of a leaf.
     async fn body(&self, position: u64) -> Result<KeptBody, StoreError>;
 

@@ -6,6 +6,9 @@ use super::Store;
 use super::fault::StoreError;
 use crate::audit::merkle::{Frontier, Hash, NodePlace, Plan, leaf_hash};
 
+/// The most leaves that are in memory at once.
+const LEAVES_AT_ONCE: usize = 4096;
+
 /// The root of the first `size` leaves.
 ///
 /// # Errors
@@ -47,21 +50,34 @@ pub async fn consistency_proof(
 pub async fn check_tree(store: &dyn Store) -> Result<Hash, StoreError> {
     let size = store.size().await?;
     let mut frontier = Frontier::empty();
-    let mut written = Vec::new();
-    for position in 0..size {
-        let changed = |what| StoreError::Row { position, what };
-        let leaf = store.leaf(position).await?;
-        let leaf = leaf.ok_or(changed("the leaf is missing"))?;
-        written.clear();
-        frontier.add(leaf_hash(&leaf), &mut written)?;
-        let kept = store
-            .nodes(&written.iter().map(|node| node.place).collect())
-            .await?;
-        let is_kept = |node: &crate::audit::merkle::NewNode| {
-            kept.get(&node.place).is_some_and(|hash| *hash == node.hash)
-        };
-        if !written.iter().all(is_kept) {
-            return Err(changed("the leaf is not the one of the tree"));
+    while frontier.size() < size {
+        let from = frontier.size();
+        let leaves = store.leaves(from, LEAVES_AT_ONCE).await?;
+        // The place of the leaf with which each node is complete.
+        let mut nodes = Vec::new();
+        for leaf in leaves {
+            let mut written = Vec::new();
+            let position = frontier.size();
+            frontier.add(leaf_hash(&leaf), &mut written)?;
+            nodes.extend(written.into_iter().map(|node| (position, node)));
+        }
+        if frontier.size() == from {
+            let what = "the leaf is missing";
+            return Err(StoreError::Row {
+                position: from,
+                what,
+            });
+        }
+        let places = nodes.iter().map(|(_, node)| node.place).collect();
+        let kept = store.nodes(&places).await?;
+        let changed = nodes
+            .iter()
+            .find(|(_, node)| kept.get(&node.place) != Some(&node.hash));
+        if let Some((position, _)) = changed {
+            return Err(StoreError::Row {
+                position: *position,
+                what: "the leaf is not the one of the tree",
+            });
         }
     }
     Ok(frontier.root())

@@ -49,7 +49,7 @@ async fn a_changed_body_and_a_swapped_one_are_refused() {
 async fn nodes_that_lead_to_another_root_are_not_opened_and_not_signed() {
     let folder = tempfile::tempdir().expect("a folder");
     let mut log = Log::of(folder.path(), 8).await;
-    let change = "UPDATE nodes SET hash = zeroblob(32) WHERE level = 3 AND place = 0";
+    let change = "UPDATE leaves SET hash = zeroblob(32) WHERE position = 3";
     behind_its_back(folder.path(), change).await;
     log.keep(crate::support::entry("player-7", "one more"))
         .await;

@@ -66,6 +66,9 @@ impl Store for Gated {
     async fn leaf(&self, position: u64) -> Result<Option<Vec<u8>>, StoreError> {
         self.inner.leaf(position).await
     }
+    async fn leaves(&self, from: u64, most: usize) -> Result<Vec<Vec<u8>>, StoreError> {
+        self.inner.leaves(from, most).await
+    }
     async fn body(&self, position: u64) -> Result<KeptBody, StoreError> {
         self.inner.body(position).await
     }

@@ -1,6 +1,11 @@
 //! Writing.
 
+use std::collections::BTreeMap;
+
 use super::value::{MOST_LEVELS, MOST_VALUES, Value};
+
+/// What a small value has; a larger one grows.
+const USUAL_BYTES: usize = 512;
 
 /// The tags, in the order of the list at the head of this folder.
 pub(super) mod tag {
@@ -31,9 +36,25 @@ pub enum EncodeFault {
 /// # Errors
 /// [`EncodeFault`].
 pub fn encode(value: &Value) -> Result<Vec<u8>, EncodeFault> {
-    let mut bytes = Vec::new();
+    let mut bytes = Vec::with_capacity(USUAL_BYTES);
     let mut values_left = MOST_VALUES;
     write(&mut bytes, value, MOST_LEVELS, &mut values_left)?;
+    Ok(bytes)
+}
+
+/// The bytes of a map of these values: those of [`Value::Map`], without the map.
+///
+/// # Errors
+/// [`EncodeFault`].
+pub fn encode_map(values: &BTreeMap<&str, Value>) -> Result<Vec<u8>, EncodeFault> {
+    let mut bytes = Vec::with_capacity(USUAL_BYTES);
+    let mut values_left = MOST_VALUES.saturating_sub(1);
+    bytes.push(tag::MAP);
+    write_length(&mut bytes, values.len());
+    for (name, value) in values {
+        write_counted(&mut bytes, name.as_bytes());
+        write(&mut bytes, value, MOST_LEVELS - 1, &mut values_left)?;
+    }
     Ok(bytes)
 }
 
@@ -88,16 +109,19 @@ fn write(
 }
 
 fn write_whole(bytes: &mut Vec<u8>, number: i128) {
+    // A leading byte that only repeats the sign says nothing; of 0 nothing is left.
+    let sign_bits = (number ^ (number >> 127)).leading_zeros();
+    let length = match number {
+        0 => 0,
+        _ => usize::try_from((129 - sign_bits).div_ceil(8)).unwrap_or(16),
+    };
     let all = number.to_be_bytes();
-    // A leading byte that only repeats the sign says nothing.
-    let mut kept = all.as_slice();
-    while let Some((_, rest)) = kept.split_first()
-        && whole_of(rest) == Some(number)
-    {
-        kept = rest;
-    }
-    bytes.push(u8::try_from(kept.len()).unwrap_or(u8::MAX));
-    bytes.extend(kept);
+    let kept = all
+        .len()
+        .checked_sub(length)
+        .and_then(|from| all.get(from..));
+    bytes.push(u8::try_from(length).unwrap_or(u8::MAX));
+    bytes.extend(kept.unwrap_or(&all));
 }
 
 /// The number in at most 16 bytes of two's complement, largest first.

@@ -29,7 +29,7 @@ mod fields;
 mod value;
 
 pub use decode::{DecodeFault, DecodeFaultKind, decode, decode_first};
-pub use encode::{EncodeFault, encode};
+pub use encode::{EncodeFault, encode, encode_map};
 pub use fields::{FieldFault, Fields, FromValue};
 pub use value::{Fraction, MOST_LEVELS, MOST_VALUES, Value};
 

@@ -3,7 +3,7 @@
 use std::collections::BTreeMap;
 
 use super::super::encoding::{
-    DecodeFault, EncodeFault, FieldFault, Fields, Value, decode_first, encode,
+    DecodeFault, EncodeFault, FieldFault, Fields, Value, decode_first, encode_map,
 };
 use super::super::merkle::{Hash, leaf_hash};
 use super::kind::LeafKind;
@@ -98,7 +98,7 @@ impl Leaf {
     /// [`LeafFault`], where the header lacks what its kind must have.
     pub fn to_bytes(&self) -> Result<Vec<u8>, LeafFault> {
         self.header.check()?;
-        let mut bytes = encode(&self.header.to_value())?;
+        let mut bytes = encode_map(&self.header.values())?;
         bytes.extend(self.commitment.as_bytes());
         Ok(bytes)
     }
@@ -128,7 +128,7 @@ impl Leaf {
 }
 
 impl LeafHeader {
-    fn to_value(&self) -> Value {
+    fn values(&self) -> BTreeMap<&'static str, Value> {
         let mut values = BTreeMap::from([
             ("version", VERSION.into()),
             ("position", self.position.into()),
@@ -142,7 +142,7 @@ impl LeafHeader {
         for (name, version) in self.versions() {
             values.extend(version.map(|version| (name, version.into())));
         }
-        Value::map(values)
+        values
     }
 
     fn hashes(&self) -> [(&'static str, Option<Hash>); 6] {

@@ -1,19 +1,27 @@
 //! The store in one SQLite file: write-ahead log, synchronous FULL, what is deleted overwritten.
 
 mod append;
+mod backfill;
 mod list;
+mod nodes;
 mod open;
 mod read;
+mod requests;
 mod rows;
+mod statement;
 mod subjects;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
+use std::sync::{MutexGuard, PoisonError};
 
 use async_trait::async_trait;
 use sqlx::sqlite::{SqliteConnection, SqlitePool};
 use tokio::sync::Mutex;
 
+use self::backfill::Backfill;
+use self::requests::Pending;
+use self::rows::Revision;
 use super::Store;
 use super::entry::{Entry, KeptBody, KnownRequest, LogIdentity, Placed};
 use super::facts::{KeptRecord, ListFilter, Listed};
@@ -27,13 +35,18 @@ pub struct SqliteStore {
     identity: LogIdentity,
     writer: Mutex<Writer>,
     readers: SqlitePool,
+    backfill: Backfill,
+    /// Requests that the index has not taken yet; the writer alone changes them.
+    pending: std::sync::Mutex<Pending>,
 }
 
 /// The one connection that writes, and the edge of the tree as it left it.
 struct Writer {
     connection: SqliteConnection,
-    /// Absent after a write that failed: then it is read again.
+    /// Absent while something is written, and for good after a write that failed.
     frontier: Option<Frontier>,
+    /// The numbers of revisions that were written before.
+    revisions: BTreeMap<Revision, i64>,
 }
 
 impl std::fmt::Debug for SqliteStore {
@@ -50,6 +63,10 @@ impl SqliteStore {
     fn fault(&self) -> impl Fn(sqlx::Error) -> StoreError + '_ {
         |error| StoreError::of_database(&self.file, error)
     }
+
+    fn pending(&self) -> MutexGuard<'_, Pending> {
+        self.pending.lock().unwrap_or_else(PoisonError::into_inner)
+    }
 }
 
 #[async_trait]
@@ -64,16 +81,22 @@ impl Store for SqliteStore {
 
     async fn append_groups(&self, groups: &[&[Entry]]) -> Result<Vec<Vec<Placed>>, StoreError> {
         let mut writer = self.writer.lock().await;
-        writer.append(&self.identity, &self.file, groups).await
+        writer.append(self, groups).await
     }
 
     async fn erase(&self, entry: &Entry) -> Result<Option<Placed>, StoreError> {
         let mut writer = self.writer.lock().await;
-        writer.erase(&self.identity, &self.file, entry).await
+        writer.erase(self, entry).await
     }
 
     async fn leaf(&self, position: u64) -> Result<Option<Vec<u8>>, StoreError> {
         read::leaf(&self.readers, position)
+            .await
+            .map_err(self.fault())
+    }
+
+    async fn leaves(&self, from: u64, most: usize) -> Result<Vec<Vec<u8>>, StoreError> {
+        read::leaves(&self.readers, from, most)
             .await
             .map_err(self.fault())
     }
@@ -125,13 +148,17 @@ impl Store for SqliteStore {
         places: &BTreeSet<NodePlace>,
     ) -> Result<BTreeMap<NodePlace, Hash>, StoreError> {
         let mut reader = self.readers.acquire().await.map_err(self.fault())?;
-        read::nodes(&mut reader, &self.file, places).await
+        nodes::at(&mut reader, &self.file, places).await
     }
 
     async fn request(&self, hash: Hash) -> Result<Option<KnownRequest>, StoreError> {
+        // First those that are remembered: they are forgotten only once the index has them.
+        if let Some(known) = self.pending().find(&hash) {
+            return Ok(Some(known));
+        }
         let mut reader = self.readers.acquire().await.map_err(self.fault())?;
-        let known = read::requests(&mut reader, &[hash]).await;
-        Ok(known.map_err(self.fault())?.into_values().next())
+        let known = requests::indexed(&mut reader, &[hash]).await?;
+        Ok(known.into_values().next())
     }
 
     async fn keep_blob(&self, content: &[u8]) -> Result<Hash, StoreError> {

@@ -10,7 +10,8 @@ use sqlx::sqlite::{
 use sqlx::{ConnectOptions, Connection, Executor, Row};
 use tokio::sync::Mutex;
 
-use super::{SqliteStore, Writer, read};
+use super::backfill::Backfill;
+use super::{SqliteStore, Writer, nodes, read, requests};
 use crate::audit::merkle::{Frontier, Plan};
 use crate::audit::note::{Checkpoint, SigningKey};
 use crate::store::entry::{LogIdentity, random};
@@ -21,6 +22,9 @@ use crate::store::folder::DataFolder;
 const APPLICATION_ID: i64 = 0x4c6f_6674;
 /// The schemas in their order; a file says how many it has had.
 const SCHEMAS: [&str; 1] = [include_str!("schema_1.sql")];
+/// The size of a page of a new file: a body of 2 kB fills it to three quarters, and of an index whose
+/// entries go anywhere little is written that did not change.
+const PAGE_BYTES: u32 = 8192;
 /// The most readers at once.
 const MOST_READERS: u32 = 4;
 
@@ -47,6 +51,7 @@ impl SqliteStore {
         let options = options
             .journal_mode(SqliteJournalMode::Wal)
             .synchronous(SqliteSynchronous::Full)
+            .page_size(PAGE_BYTES)
             .pragma("secure_delete", "ON")
             .optimize_on_close(false, None);
         let mut connection = options.connect().await.map_err(fault)?;
@@ -54,10 +59,12 @@ impl SqliteStore {
             .await
             .map_err(fault)?;
         let identity = identity(&mut connection, &file, key).await?;
+        let backfill = Backfill::start(options.connect().await.map_err(fault)?);
         let readers = SqlitePoolOptions::new()
             .max_connections(MOST_READERS)
             .connect_lazy_with(options.read_only(true).create_if_missing(false));
         let frontier = frontier(&mut connection, &file).await?;
+        let pending = requests::pending(&mut connection, &file, frontier.size()).await?;
         let was_signed = read::last_checkpoint(&readers).await.map_err(fault)?;
         match signed {
             None if was_signed.is_some() => return Err(folder.checkpoint_missing()),
@@ -72,8 +79,11 @@ impl SqliteStore {
             writer: Mutex::new(Writer {
                 connection,
                 frontier: Some(frontier),
+                revisions: BTreeMap::new(),
             }),
             readers,
+            backfill,
+            pending: std::sync::Mutex::new(pending),
         })
     }
 }
@@ -184,7 +194,7 @@ pub(super) async fn frontier(
     }
     let size = u64::try_from(size).map_err(|_| StoreError::Number)?;
     let places = Frontier::places(size);
-    let nodes = read::nodes(connection, file, &places.iter().copied().collect()).await?;
+    let nodes = nodes::at(connection, file, &places.iter().copied().collect()).await?;
     let peaks: Option<Vec<_>> = places
         .iter()
         .map(|place| nodes.get(place).copied())
@@ -207,7 +217,7 @@ async fn check_signed(
         });
     }
     let plan = Plan::root(signed.size);
-    let nodes: BTreeMap<_, _> = read::nodes(connection, file, &plan.places()).await?;
+    let nodes: BTreeMap<_, _> = nodes::at(connection, file, &plan.places()).await?;
     let roots = plan.hashes(|place| {
         let hash = nodes.get(&place).copied();
         hash.ok_or(StoreError::NoNode(place))

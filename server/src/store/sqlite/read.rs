@@ -1,14 +1,11 @@
 //! What is read.
 
-use std::collections::{BTreeMap, BTreeSet};
-use std::path::Path;
-
-use sqlx::sqlite::{SqliteConnection, SqlitePool, SqliteRow};
-use sqlx::{QueryBuilder, Row, Sqlite};
+use sqlx::Row;
+use sqlx::sqlite::{SqlitePool, SqliteRow};
 use zeroize::Zeroizing;
 
-use crate::audit::merkle::{Hash, NodePlace};
-use crate::store::entry::{KeptBody, KnownRequest};
+use crate::audit::merkle::Hash;
+use crate::store::entry::KeptBody;
 use crate::store::fault::StoreError;
 use crate::store::sealed;
 
@@ -23,7 +20,7 @@ pub(super) fn unsigned(number: i64) -> Result<u64, sqlx::Error> {
 }
 
 /// A hash of a row.
-fn hash(row: &SqliteRow, column: usize) -> Result<Hash, sqlx::Error> {
+pub(super) fn hash(row: &SqliteRow, column: usize) -> Result<Hash, sqlx::Error> {
     let bytes: &[u8] = row.try_get(column)?;
     Hash::of_slice(bytes)
         .ok_or_else(|| sqlx::Error::Decode("a stored hash is not 32 bytes long".into()))
@@ -95,54 +92,30 @@ pub(super) fn open_body(row: &SqliteRow, position: u64) -> Result<KeptBody, Stor
     Ok(KeptBody::Whole { salt, body })
 }
 
-/// The nodes at these places, all of them.
-pub(super) async fn nodes(
-    connection: &mut SqliteConnection,
-    file: &Path,
-    places: &BTreeSet<NodePlace>,
-) -> Result<BTreeMap<NodePlace, Hash>, StoreError> {
-    let fault = |error| StoreError::of_database(file, error);
-    let mut nodes = BTreeMap::new();
-    // A root takes at most 62, a proof some hundreds.
-    for place in places {
-        let row = sqlx::query("SELECT hash FROM nodes WHERE level = ? AND place = ?")
-            .bind(i64::from(place.level))
-            .bind(signed(place.index))
-            .fetch_optional(&mut *connection)
-            .await
-            .map_err(fault)?;
-        let row = row.ok_or(StoreError::NoNode(*place))?;
-        nodes.insert(*place, hash(&row, 0).map_err(fault)?);
+/// The leaves from a place on, as their bytes, up to one that is missing.
+pub(super) async fn leaves(
+    readers: &SqlitePool,
+    from: u64,
+    most: usize,
+) -> Result<Vec<Vec<u8>>, sqlx::Error> {
+    let rows = sqlx::query(
+        "SELECT header, commitment, position FROM leaves WHERE position >= ? \
+         ORDER BY position LIMIT ?",
+    )
+    .bind(signed(from))
+    .bind(i64::try_from(most).unwrap_or(i64::MAX))
+    .fetch_all(readers)
+    .await?;
+    let mut leaves = Vec::new();
+    for (row, position) in rows.iter().zip(from..) {
+        if unsigned(row.try_get(2)?)? != position {
+            break;
+        }
+        let mut bytes: Vec<u8> = row.try_get(0)?;
+        bytes.extend(row.try_get::<&[u8], _>(1)?);
+        leaves.push(bytes);
     }
-    Ok(nodes)
-}
-
-/// Those of the requests that have a record.
-pub(super) async fn requests(
-    connection: &mut SqliteConnection,
-    hashes: &[Hash],
-) -> Result<BTreeMap<Hash, KnownRequest>, sqlx::Error> {
-    if hashes.is_empty() {
-        return Ok(BTreeMap::new());
-    }
-    let mut query = QueryBuilder::<Sqlite>::new(
-        "SELECT id_hash, content_hash, position FROM requests WHERE id_hash IN (",
-    );
-    let mut separated = query.separated(", ");
-    for hash in hashes {
-        separated.push_bind(hash.as_bytes().to_vec());
-    }
-    query.push(")");
-    let rows = query.build().fetch_all(connection).await?;
-    rows.iter()
-        .map(|row| {
-            let known = KnownRequest {
-                content: hash(row, 1)?,
-                position: unsigned(row.try_get(2)?)?,
-            };
-            Ok((hash(row, 0)?, known))
-        })
-        .collect()
+    Ok(leaves)
 }
 
 pub(super) async fn blob(

@@ -4,57 +4,81 @@ use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
+use sqlx::Row;
 use sqlx::sqlite::SqliteConnection;
-use sqlx::{QueryBuilder, Row, Sqlite};
 
+use super::nodes::LOWEST_KEPT_LEVEL;
 use super::read::signed;
+use super::requests::Turn;
+use super::statement;
 use super::subjects::Subject;
 use crate::audit::leaf::{Leaf, body_commitment, subject_commitment};
 use crate::audit::merkle::{Frontier, Hash, NewNode, leaf_hash};
 use crate::store::entry::{Entry, KnownRequest};
+use crate::store::facts::Outcome;
 use crate::store::fault::StoreError;
 use crate::store::sealed::{self, Sealed};
 
 /// The name of a ruleset, and the SHA-256 of a revision's source; either may be empty.
-type Revision = (String, Vec<u8>);
+pub(super) type Revision = (String, Vec<u8>);
 
 /// What a batch comes to, to be written.
-#[derive(Default)]
 pub(super) struct Rows {
-    leaves: Vec<(u64, Vec<u8>, Hash)>,
+    /// The place of the first leaf.
+    from: u64,
+    lines: Vec<Line>,
     nodes: Vec<NewNode>,
-    bodies: Vec<(u64, Sealed)>,
-    facts: Vec<FactsRow>,
     requests: Vec<(Hash, KnownRequest)>,
     blobs: BTreeMap<Hash, Arc<[u8]>>,
 }
 
+/// A leaf with its body and facts.
+pub(super) struct Line {
+    pub(super) position: u64,
+    pub(super) header: Vec<u8>,
+    pub(super) commitment: Hash,
+    pub(super) hash: Hash,
+    pub(super) request_content: Option<Hash>,
+    pub(super) body: Sealed,
+    pub(super) facts: FactsRow,
+}
+
 /// What lists say of one leaf.
-struct FactsRow {
-    position: u64,
-    instant_ms: i64,
-    kind: &'static str,
-    revision: Option<Revision>,
-    outcome: Option<&'static str>,
-    about: Option<u64>,
-    subject: Option<i64>,
+pub(super) struct FactsRow {
+    pub(super) instant_ms: i64,
+    pub(super) kind: &'static str,
+    pub(super) revision: Option<Revision>,
+    pub(super) outcome: Option<&'static str>,
+    pub(super) about: Option<u64>,
+    pub(super) subject: Option<i64>,
 }
 
 impl Rows {
+    /// Nothing yet, after the leaves of this tree.
+    pub(super) fn new(frontier: &Frontier) -> Self {
+        Rows {
+            from: frontier.size(),
+            lines: Vec::new(),
+            nodes: Vec::new(),
+            requests: Vec::new(),
+            blobs: BTreeMap::new(),
+        }
+    }
+
     /// Gives an entry the next place.
     pub(super) fn place(
         &mut self,
         frontier: &mut Frontier,
         entry: &Entry,
-        subject: Option<(&str, &Subject)>,
+        subject: Option<&Subject>,
     ) -> Result<(u64, Hash), StoreError> {
         let commitment = body_commitment(&entry.salt, &entry.body);
-        let sealed = match subject {
-            Some((_, subject)) => sealed::seal(&subject.key, commitment, &entry.salt, &entry.body)?,
+        let body = match subject {
+            Some(subject) => sealed::seal(&subject.key, commitment, &entry.salt, &entry.body)?,
             None => in_the_clear(entry),
         };
-        let number = subject.map(|(_, subject)| subject.number);
-        self.place_leaf(frontier, entry, subject, number, sealed)
+        let sealed_for = subject.map(|subject| subject.number);
+        self.place_leaf(frontier, entry, subject, commitment, (body, sealed_for))
     }
 
     /// The same, with a body that everybody may read.
@@ -62,42 +86,46 @@ impl Rows {
         &mut self,
         frontier: &mut Frontier,
         entry: &Entry,
-        text: &str,
         subject: &Subject,
     ) -> Result<(u64, Hash), StoreError> {
-        let body = in_the_clear(entry);
-        self.place_leaf(frontier, entry, Some((text, subject)), None, body)
+        let commitment = body_commitment(&entry.salt, &entry.body);
+        let body = (in_the_clear(entry), None);
+        self.place_leaf(frontier, entry, Some(subject), commitment, body)
     }
 
     fn place_leaf(
         &mut self,
         frontier: &mut Frontier,
         entry: &Entry,
-        subject: Option<(&str, &Subject)>,
-        sealed_for: Option<i64>,
-        body: Sealed,
+        subject: Option<&Subject>,
+        commitment: Hash,
+        (body, sealed_for): (Sealed, Option<i64>),
     ) -> Result<(u64, Hash), StoreError> {
         let position = frontier.size();
         let mut header = entry.header.clone();
         header.position = position;
         header.request_id_hash = entry.request.map(|mark| mark.id);
-        header.subject_commitment =
-            subject.map(|(text, subject)| subject_commitment(&subject.salt, text));
-        let commitment = body_commitment(&entry.salt, &entry.body);
+        let text = entry.subject.as_deref().unwrap_or_default();
+        header.subject_commitment = subject.map(|subject| subject_commitment(&subject.salt, text));
         let mut bytes = Leaf { header, commitment }.to_bytes()?;
         let hash = leaf_hash(&bytes);
         frontier.add(hash, &mut self.nodes)?;
         bytes.truncate(bytes.len().saturating_sub(Hash::BYTES));
-        self.leaves.push((position, bytes, commitment));
-        self.bodies.push((position, body));
-        self.facts.push(FactsRow {
+        self.lines.push(Line {
             position,
-            instant_ms: entry.header.instant_ms,
-            kind: entry.header.kind.text(),
-            revision: revision(entry),
-            outcome: entry.facts.outcome.map(crate::store::Outcome::text),
-            about: entry.facts.about,
-            subject: sealed_for,
+            header: bytes,
+            commitment,
+            hash,
+            request_content: entry.request.map(|mark| mark.content),
+            body,
+            facts: FactsRow {
+                instant_ms: entry.header.instant_ms,
+                kind: entry.header.kind.text(),
+                revision: revision(entry),
+                outcome: entry.facts.outcome.map(Outcome::text),
+                about: entry.facts.about,
+                subject: sealed_for,
+            },
         });
         if let Some(mark) = entry.request {
             let content = mark.content;
@@ -111,57 +139,55 @@ impl Rows {
         Ok((position, hash))
     }
 
+    /// Writes all, and the requests whose turn it is into the index. The new requests are returned.
     pub(super) async fn write(
         self,
         connection: &mut SqliteConnection,
-        size: u64,
-    ) -> Result<(), sqlx::Error> {
-        if self.leaves.is_empty() {
-            return Ok(());
+        frontier: &Frontier,
+        turn: &Turn,
+        numbers: &mut BTreeMap<Revision, i64>,
+    ) -> Result<Vec<(Hash, KnownRequest)>, sqlx::Error> {
+        for (digest, content) in &self.blobs {
+            write_blob(&mut *connection, *digest, content).await?;
         }
-        for (digest, content) in self.blobs {
-            write_blob(connection, digest, &content).await?;
+        let revisions = self.lines.iter();
+        let revisions = revisions.filter_map(|line| line.facts.revision.as_ref());
+        number(&mut *connection, revisions, numbers).await?;
+        let mut lines = self.lines.as_slice();
+        while let Some((statement, count)) = statement::for_lines(lines.len()) {
+            let (now, later) = lines.split_at_checked(count).unwrap_or((lines, &[]));
+            statement::bound(statement, now, numbers)
+                .execute(&mut *connection)
+                .await?;
+            lines = later;
         }
-        write_facts(connection, self.facts).await?;
-        let mut query =
-            QueryBuilder::<Sqlite>::new("INSERT INTO leaves (position, header, commitment) ");
-        query.push_values(self.leaves, |mut row, (position, header, commitment)| {
-            row.push_bind(signed(position))
-                .push_bind(header)
-                .push_bind(commitment.as_bytes().to_vec());
-        });
-        query.build().execute(&mut *connection).await?;
-        let mut query = QueryBuilder::<Sqlite>::new("INSERT INTO nodes (level, place, hash) ");
-        query.push_values(self.nodes, |mut row, node| {
-            row.push_bind(i64::from(node.place.level))
-                .push_bind(signed(node.place.index))
-                .push_bind(node.hash.as_bytes().to_vec());
-        });
-        query.build().execute(&mut *connection).await?;
-        let mut query =
-            QueryBuilder::<Sqlite>::new("INSERT INTO bodies (position, nonce, content) ");
-        query.push_values(self.bodies, |mut row, (position, sealed)| {
-            row.push_bind(signed(position))
-                .push_bind(sealed.nonce.to_vec())
-                .push_bind(sealed.content);
-        });
-        query.build().execute(&mut *connection).await?;
-        if !self.requests.is_empty() {
-            let mut query = QueryBuilder::<Sqlite>::new(
-                "INSERT INTO requests (id_hash, content_hash, position) ",
-            );
-            query.push_values(self.requests, |mut row, (id, known)| {
-                row.push_bind(id.as_bytes().to_vec())
-                    .push_bind(known.content.as_bytes().to_vec())
-                    .push_bind(signed(known.position));
-            });
-            query.build().execute(&mut *connection).await?;
-        }
-        sqlx::query("UPDATE log SET size = ? WHERE one = 1")
-            .bind(signed(size))
-            .execute(connection)
-            .await?;
-        Ok(())
+        let nodes: Vec<String> = self
+            .nodes
+            .iter()
+            .filter(|node| node.place.level >= LOWEST_KEPT_LEVEL)
+            .map(|node| {
+                format!(
+                    "[{},{},\"{}\"]",
+                    node.place.level, node.place.index, node.hash
+                )
+            })
+            .collect();
+        sqlx::query(
+            "INSERT INTO nodes (level, place, hash) SELECT value ->> 0, value ->> 1, \
+             unhex(value ->> 2) FROM json_each(?); \
+             INSERT INTO requests (prefix, position) SELECT value ->> 0, value ->> 1 \
+             FROM json_each(?); \
+             UPDATE request_ranges SET known_to = ? WHERE first_byte = ?; \
+             UPDATE log SET size = ? WHERE one = 1",
+        )
+        .bind(format!("[{}]", nodes.join(",")))
+        .bind(turn.lines.as_str())
+        .bind(signed(self.from))
+        .bind(i64::from(turn.first_byte))
+        .bind(signed(frontier.size()))
+        .execute(connection)
+        .await?;
+        Ok(self.requests)
     }
 }
 
@@ -190,33 +216,18 @@ fn revision(entry: &Entry) -> Option<Revision> {
     }
 }
 
-async fn write_facts(
+/// Adds to `numbers` those of the revisions that are not among them.
+async fn number(
     connection: &mut SqliteConnection,
-    facts: Vec<FactsRow>,
+    revisions: impl Iterator<Item = &Revision>,
+    numbers: &mut BTreeMap<Revision, i64>,
 ) -> Result<(), sqlx::Error> {
-    let mut numbers: BTreeMap<Revision, i64> = BTreeMap::new();
-    for revision in facts.iter().filter_map(|row| row.revision.as_ref()) {
+    for revision in revisions {
         if !numbers.contains_key(revision) {
-            numbers.insert(
-                revision.clone(),
-                number_of(&mut *connection, revision).await?,
-            );
+            let number = number_of(&mut *connection, revision).await?;
+            numbers.insert(revision.clone(), number);
         }
     }
-    let mut query = QueryBuilder::<Sqlite>::new(
-        "INSERT INTO facts (position, instant_ms, kind, revision, outcome, about, subject) ",
-    );
-    query.push_values(facts, |mut line, row| {
-        let revision = row.revision.as_ref();
-        line.push_bind(signed(row.position))
-            .push_bind(row.instant_ms)
-            .push_bind(row.kind)
-            .push_bind(revision.and_then(|revision| numbers.get(revision).copied()))
-            .push_bind(row.outcome)
-            .push_bind(row.about.map(signed))
-            .push_bind(row.subject);
-    });
-    query.build().execute(connection).await?;
     Ok(())
 }
 

@@ -6,14 +6,17 @@ CREATE TABLE log (
     size INTEGER NOT NULL
 ) STRICT;
 
--- The leaf is the header followed by the commitment.
+-- The leaf is the header followed by the commitment; `hash` is its place in the tree. Beside it what
+-- is known of the request: the keyed hash of all it said. That of its id is in the header.
 CREATE TABLE leaves (
     position INTEGER PRIMARY KEY,
     header BLOB NOT NULL,
-    commitment BLOB NOT NULL
+    commitment BLOB NOT NULL,
+    hash BLOB NOT NULL,
+    request_content BLOB
 ) STRICT;
 
--- The roots of the perfect subtrees.
+-- The roots of the perfect subtrees of 256 leaves and more; smaller ones follow from the leaves.
 CREATE TABLE nodes (
     level INTEGER NOT NULL,
     place INTEGER NOT NULL,
@@ -37,12 +40,20 @@ CREATE TABLE bodies (
     content BLOB NOT NULL
 ) STRICT;
 
--- Requests by the keyed hash of their id.
+-- Requests by the first eight bytes of the keyed hash of their id.
 CREATE TABLE requests (
-    id_hash BLOB PRIMARY KEY,
-    content_hash BLOB NOT NULL,
-    position INTEGER NOT NULL
+    prefix INTEGER NOT NULL,
+    position INTEGER NOT NULL,
+    PRIMARY KEY (prefix, position)
 ) STRICT, WITHOUT ROWID;
+
+-- How far `requests` goes, for each first byte of the hash: later ones are found in the leaves.
+CREATE TABLE request_ranges (
+    first_byte INTEGER PRIMARY KEY,
+    known_to INTEGER NOT NULL
+) STRICT;
+WITH RECURSIVE bytes (byte) AS (SELECT 0 UNION ALL SELECT byte + 1 FROM bytes WHERE byte < 255)
+INSERT INTO request_ranges SELECT byte, 0 FROM bytes;
 
 -- Every checkpoint that was signed.
 CREATE TABLE checkpoints (

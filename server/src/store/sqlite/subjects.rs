@@ -53,16 +53,17 @@ pub(super) async fn kept(
     if hashes.is_empty() {
         return Ok(BTreeMap::new());
     }
-    let mut query = QueryBuilder::<Sqlite>::new(
-        "SELECT number, subject_hash, key, salt FROM subjects WHERE subject_hash IN (",
-    );
-    let mut separated = query.separated(", ");
-    for hash in hashes {
-        separated.push_bind(hash.as_bytes().to_vec());
-    }
-    query.push(")");
+    let asked: Vec<String> = hashes.iter().map(|hash| format!("\"{hash}\"")).collect();
+    let rows = sqlx::query(
+        "SELECT subjects.number, subjects.subject_hash, subjects.key, subjects.salt \
+         FROM json_each(?) AS asked \
+         CROSS JOIN subjects ON subjects.subject_hash = unhex(asked.value)",
+    )
+    .bind(format!("[{}]", asked.join(",")))
+    .fetch_all(connection)
+    .await?;
     let mut subjects = BTreeMap::new();
-    for row in query.build().fetch_all(connection).await? {
+    for row in rows {
         let bytes = |column| -> Result<[u8; 32], StoreError> {
             let bytes: Vec<u8> = row.try_get(column)?;
             bytes.try_into().map_err(|_| StoreError::Number)
