@@ -13,6 +13,7 @@ use loftwright_proto::v1::ruleset_service_server::RulesetServiceServer;
 use tokio::net::TcpListener;
 use tokio::sync::oneshot;
 use tokio_stream::wrappers::TcpListenerStream;
+use tonic::service::Routes;
 use tonic::transport::Server;
 
 use super::audit::Audit;
@@ -112,32 +113,16 @@ pub async fn serve_and_record(
             .register_encoded_file_descriptor_set(FILE_DESCRIPTOR_SET)
             .register_encoded_file_descriptor_set(tonic_health::pb::FILE_DESCRIPTOR_SET)
     };
-    let fitting = Fitting::new(Arc::clone(&registry), recording.clone());
-    let fitting = FittingServiceServer::new(fitting)
-        .max_decoding_message_size(MOST_REQUEST_BYTES)
-        .max_encoding_message_size(MOST_ANSWER_BYTES);
-    let audit = AuditServiceServer::new(Audit::new(Arc::clone(&registry), recording.clone()))
-        .max_decoding_message_size(MOST_REQUEST_BYTES)
-        .max_encoding_message_size(MOST_ANSWER_BYTES);
-    let parts = PartsOnHand::new(Arc::clone(&registry), recording.clone());
-    let parts = PartsServiceServer::new(parts)
-        .max_decoding_message_size(MOST_RULES_REQUEST_BYTES)
-        .max_encoding_message_size(MOST_ANSWER_BYTES);
-    let rulesets = RulesetServiceServer::new(Rulesets::new(registry, recording.clone()))
-        .max_decoding_message_size(MOST_RULES_REQUEST_BYTES)
-        .max_encoding_message_size(MOST_ANSWER_BYTES);
+    let routes = routes(registry, recording.clone())
+        .add_service(health_service)
+        .add_service(reflection().build_v1()?)
+        .add_service(reflection().build_v1alpha()?);
     let (stop_now, stopped) = oneshot::channel::<()>();
     let serving = Server::builder()
         .max_concurrent_streams(MOST_STREAMS_OF_A_CONNECTION)
         .layer(LimitsLayer::new(MOST_REQUESTS_AT_ONCE))
         .layer(PrincipalLayer::new(principals))
-        .add_service(health_service)
-        .add_service(reflection().build_v1()?)
-        .add_service(reflection().build_v1alpha()?)
-        .add_service(fitting)
-        .add_service(rulesets)
-        .add_service(parts)
-        .add_service(audit)
+        .add_routes(routes)
         .serve_with_incoming_shutdown(TcpListenerStream::new(listener), async {
             // A sender that is gone is a stop too.
             let _ = stopped.await;
@@ -164,6 +149,28 @@ pub async fn serve_and_record(
             Ok(false)
         }
     }
+}
+
+/// The services of the interface.
+fn routes(registry: Arc<Registry>, recording: Option<Arc<Recording>>) -> Routes {
+    let fitting = Fitting::new(Arc::clone(&registry), recording.clone());
+    let fitting = FittingServiceServer::new(fitting)
+        .max_decoding_message_size(MOST_REQUEST_BYTES)
+        .max_encoding_message_size(MOST_ANSWER_BYTES);
+    let audit = AuditServiceServer::new(Audit::new(Arc::clone(&registry), recording.clone()))
+        .max_decoding_message_size(MOST_REQUEST_BYTES)
+        .max_encoding_message_size(MOST_ANSWER_BYTES);
+    let parts = PartsOnHand::new(Arc::clone(&registry), recording.clone());
+    let parts = PartsServiceServer::new(parts)
+        .max_decoding_message_size(MOST_RULES_REQUEST_BYTES)
+        .max_encoding_message_size(MOST_ANSWER_BYTES);
+    let rulesets = RulesetServiceServer::new(Rulesets::new(registry, recording))
+        .max_decoding_message_size(MOST_RULES_REQUEST_BYTES)
+        .max_encoding_message_size(MOST_ANSWER_BYTES);
+    Routes::new(fitting)
+        .add_service(rulesets)
+        .add_service(parts)
+        .add_service(audit)
 }
 
 /// Done once nothing can be recorded any more; never where nothing is recorded at all.

@@ -87,6 +87,21 @@ async fn a_build_takes_its_pieces_and_they_stay_gone() {
 
     let mut shop = shop.restart(folder.path()).await;
     assert!(!shop.has("head", &head, &piece).await);
+    shop.stop().await;
+}
+
+#[tokio::test]
+async fn a_piece_that_is_gone_is_named_and_the_records_know_of_each_other() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shop = Running::start(folder.path()).await;
+    let first = shop.recommend(player(1, "one")).await;
+    let rival = shop.recommend(player(2, "two")).await;
+    let (head, piece) = driver_head(&first);
+    let done = shop
+        .confirm(confirm(&first.id, 11, Vec::new()))
+        .await
+        .expect("an answer");
+    let build = done.build.clone().expect("a build");
     let refused = shop.confirm(confirm(&rival.id, 12, Vec::new())).await;
     let refused = refused.expect_err("the piece is gone");
     assert_eq!(
@@ -177,7 +192,14 @@ async fn a_difference_needs_its_reason_and_only_a_difference_has_one() {
         "{found:?}"
     );
     assert_eq!(found.len(), 7, "{found:?}");
+    shop.stop().await;
+}
 
+#[tokio::test]
+async fn what_is_within_the_tolerance_of_the_rules_is_no_difference() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shop = Running::start(folder.path()).await;
+    let made = shop.recommend(player(1, "one")).await;
     // 37 in is 939.8 mm; the demo's rules allow a sixteenth of an inch, which is 1.5875 mm.
     let fine = |length: &str| {
         let fields = [("length", length, ""), ("lie", "63.5 deg", "")];

@@ -76,12 +76,32 @@ async fn rows_are_counted_over_all_records_of_the_revision() {
         .map(|row| ((row.decision.clone(), row.table, row.row), row.decided))
         .collect();
     assert_eq!(decided, rows(&[&first.bag, &second.bag]));
+    overrides_are_counted(&first.bag, &counted);
+    let near: u64 = counted.rows.iter().map(|row| row.borderline).sum();
+    let clubs = |bag: &pb::Recommendation| {
+        let near = bag.borderlines.iter();
+        let places: std::collections::BTreeSet<_> = near
+            .map(|near| (near.decision.clone(), near.club.clone()))
+            .collect();
+        u64::try_from(places.len()).expect("few")
+    };
+    assert_eq!(near, clubs(&first.bag) + clubs(&second.bag));
+    let text = format!("{counted:?}");
+    assert!(
+        !text.contains("\"one\"") && !text.contains("chokes"),
+        "counts only"
+    );
+    shop.stop().await;
+}
+
+/// The length of the 7 iron was overridden once, and nothing else.
+fn overrides_are_counted(bag: &pb::Recommendation, counted: &pb::RowStatisticsResponse) {
     let of_length = counted
         .rows
         .iter()
         .filter(|row| row.decision == "club_length");
     let overridden: u64 = of_length.clone().map(|row| row.overridden).sum();
-    let steps = first.bag.decisions.iter().find(|decision| {
+    let steps = bag.decisions.iter().find(|decision| {
         decision.name == "club_length" && decision.club.as_deref() == Some("7 iron")
     });
     let rows_of_it = steps
@@ -100,21 +120,6 @@ async fn rows_are_counted_over_all_records_of_the_revision() {
         .filter(|row| row.decision != "club_length");
     assert_eq!(others.map(|row| row.overridden).sum::<u64>(), 0);
     assert!(of_length.map(|row| row.built).sum::<u64>() >= 13);
-    let near: u64 = counted.rows.iter().map(|row| row.borderline).sum();
-    let clubs = |bag: &pb::Recommendation| {
-        let near = bag.borderlines.iter();
-        let places: std::collections::BTreeSet<_> = near
-            .map(|near| (near.decision.clone(), near.club.clone()))
-            .collect();
-        u64::try_from(places.len()).expect("few")
-    };
-    assert_eq!(near, clubs(&first.bag) + clubs(&second.bag));
-    let text = format!("{counted:?}");
-    assert!(
-        !text.contains("\"one\"") && !text.contains("chokes"),
-        "counts only"
-    );
-    shop.stop().await;
 }
 
 #[tokio::test]
