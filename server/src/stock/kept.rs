@@ -41,8 +41,8 @@ pub enum NotInLog {
     },
     /// A file of the stock is gone.
     #[error(
-        "record {position} says that `{file}` is a file of the stock, and it is not kept any more; \
-         put the data directory back from a backup"
+        "record {position} says that `{file}` is a file of the stock, and it is not kept any more, \
+         or is another; put the data directory back from a backup"
     )]
     NoFile {
         /// The place of the act.
@@ -62,8 +62,7 @@ pub(crate) fn act_of(
     let mut files = BTreeMap::new();
     let mut contents: Vec<Arc<[u8]>> = Vec::new();
     for file in stock.files.files() {
-        let digest = Hash(Sha256::digest(file.text.as_bytes()).into());
-        files.insert(file.path.clone(), digest);
+        files.insert(file.path.clone(), digest_of(file.text.as_bytes()));
         contents.push(file.text.as_bytes().into());
     }
     let act = PartsChanged {
@@ -101,6 +100,8 @@ pub async fn of_log(store: &dyn Store) -> Result<Option<InLog>, NotInLog> {
     let mut files = Vec::new();
     for (path, digest) in act.files {
         let content = store.blob(digest).await?;
+        // What stands there under another's digest is none of the stock's.
+        let content = content.filter(|content| digest_of(content) == digest);
         let text = content.and_then(|content| String::from_utf8(content).ok());
         let text = text.ok_or_else(|| NotInLog::NoFile {
             position,
@@ -118,6 +119,10 @@ pub async fn of_log(store: &dyn Store) -> Result<Option<InLog>, NotInLog> {
         as_of: act.as_of_ms.and_then(instant),
     };
     Ok(Some(InLog { position, stock }))
+}
+
+fn digest_of(content: &[u8]) -> Hash {
+    Hash(Sha256::digest(content).into())
 }
 
 fn instant(milliseconds: i64) -> Option<SystemTime> {

@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 
 use crate::audit::leaf::LeafFault;
-use crate::audit::merkle::{FrontierError, NodePlace, PlanError};
+use crate::audit::merkle::{FrontierError, Hash, NodePlace, PlanError};
 use crate::audit::note::key_file::KeyFileError;
 
 /// A fault of the store.
@@ -131,6 +131,9 @@ pub enum StoreError {
         /// What is wrong.
         what: &'static str,
     },
+    /// A content is not what was kept.
+    #[error("the content {0} is not what was kept; put the data directory back from a backup")]
+    Content(Hash),
     /// A number that no log has.
     #[error("a stored number is out of range")]
     Number,
@@ -146,6 +149,7 @@ impl StoreError {
                 | StoreError::OtherHistory { .. }
                 | StoreError::NoNode(_)
                 | StoreError::Row { .. }
+                | StoreError::Content(_)
                 | StoreError::Number
         )
     }

@@ -17,6 +17,7 @@ mod facts;
 mod fault;
 mod folder;
 mod notary;
+mod packed;
 mod recorder;
 mod sealed;
 mod sqlite;

@@ -115,9 +115,9 @@ fn player(number: u32) -> pb::RecommendRequest {
 }
 
 /// How many records the first start leaves: what the program brings along is published and put in
-/// force.
+/// force, and its stock is recorded.
 fn of_the_start() -> u64 {
-    2 * u64::try_from(built_in::ruleset_names().len()).expect("a few")
+    1 + 2 * u64::try_from(built_in::ruleset_names().len()).expect("a few")
 }
 
 fn reason(status: &Status) -> String {

@@ -4,6 +4,12 @@ use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::count_change::Change;
 use loftwright_proto::v1::update_stock_request::Update;
 use loftwright_server::files::built_in;
+use loftwright_server::load;
+use loftwright_server::rpc::recording::{Recording, StockFrom};
+use loftwright_server::store::RecorderSettings;
+use sha2::{Digest, Sha256};
+use sqlx::sqlite::SqliteConnectOptions;
+use sqlx::{ConnectOptions, Connection};
 use tonic::Code;
 
 use crate::running::{Running, faults, reason};
@@ -334,4 +340,69 @@ async fn a_reason_and_the_snapshot_must_be_said() {
         "catalogue.files[0].name"
     );
     shop.stop().await;
+}
+
+/// A parts folder with the files of a built-in one.
+fn folder_of(stock: &str) -> tempfile::TempDir {
+    let folder = tempfile::tempdir().expect("a folder");
+    for file in built_in::parts_files(stock).expect("built-in parts") {
+        let path = folder.path().join(&file.path);
+        std::fs::create_dir_all(path.parent().expect("a folder")).expect("made");
+        std::fs::write(path, &file.text).expect("written");
+    }
+    folder
+}
+
+#[tokio::test]
+async fn the_stock_of_the_log_is_gone_on_from_unless_that_of_the_start_is_chosen() {
+    let data = tempfile::tempdir().expect("a folder");
+    let thin = folder_of("thin");
+    let mut shop = Running::start(data.path()).await;
+    let demo = shop.snapshot().await;
+    shop.stop().await;
+    let mut shop = Running::start_with(data.path(), Some(thin.path()), StockFrom::Log).await;
+    assert_eq!(shop.snapshot().await, demo);
+    shop.stop().await;
+    let mut shop = Running::start_with(data.path(), Some(thin.path()), StockFrom::Start).await;
+    let chosen = shop.snapshot().await;
+    assert_ne!(chosen, demo);
+    let mut shop = shop.restart(data.path()).await;
+    assert_eq!(shop.snapshot().await, chosen, "it was recorded");
+    shop.stop().await;
+}
+
+#[tokio::test]
+async fn a_file_of_the_stock_that_is_gone_or_another_is_named_at_the_start() {
+    let data = tempfile::tempdir().expect("a folder");
+    Running::start(data.path()).await.stop().await;
+    let of = |path: &str| {
+        let files = built_in::parts_files("demo").expect("the demo");
+        let file = files
+            .into_iter()
+            .find(|file| file.path == path)
+            .expect("the file");
+        let digest: [u8; 32] = Sha256::digest(file.text.as_bytes()).into();
+        digest.to_vec()
+    };
+    let options = SqliteConnectOptions::new().filename(data.path().join("record.sqlite"));
+    let mut database = options.connect().await.expect("the database");
+    let swap = "UPDATE blobs SET content = (SELECT content FROM blobs WHERE digest = ?) \
+                WHERE digest = ?";
+    let swapped = sqlx::query(swap)
+        .bind(of("stock/shafts.csv"))
+        .bind(of("stock/grips.csv"))
+        .execute(&mut database)
+        .await
+        .expect("changed");
+    assert_eq!(swapped.rows_affected(), 1);
+    database.close().await.expect("closed");
+    let registry = load::registry(&[], None, None).expect("the built-in rulesets");
+    let opened = Recording::open(data.path(), RecorderSettings::default()).await;
+    let (recording, _writing) = opened.expect("a record");
+    let refused = recording.taken_up_by(&registry, StockFrom::Log).await;
+    let said = refused.expect_err("a stock that is not whole").to_string();
+    assert!(
+        said.contains("`stock/grips.csv` is a file of the stock"),
+        "{said}"
+    );
 }

@@ -13,7 +13,7 @@ use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
 use loftwright_server::files::{PlayerFile, built_in};
 use loftwright_server::load;
 use loftwright_server::rpc::convert::player::request;
-use loftwright_server::rpc::recording::Recording;
+use loftwright_server::rpc::recording::{Recording, StockFrom};
 use loftwright_server::rpc::serve::{ServeError, listen, serve_and_record};
 use loftwright_server::store::RecorderSettings;
 use tokio::sync::oneshot;
@@ -34,9 +34,17 @@ pub(crate) struct Running {
 
 impl Running {
     pub(crate) async fn start(data: &Path) -> Self {
-        let registry = Arc::new(load::registry(&[], None, None).expect("the built-in rulesets"));
+        Running::start_with(data, None, StockFrom::Log).await
+    }
+
+    /// As [`Running::start`], with a folder of parts.
+    pub(crate) async fn start_with(data: &Path, parts: Option<&Path>, from: StockFrom) -> Self {
+        let registry = load::registry(&[], parts, None).expect("the built-in rulesets");
+        let registry = Arc::new(registry);
         let opened = Recording::open(data, RecorderSettings::default()).await;
         let (recording, writing) = opened.expect("a record");
+        let taken_up = recording.taken_up_by(&registry, from).await;
+        taken_up.expect("a log that can be gone on from");
         let address = SocketAddr::from((Ipv4Addr::LOCALHOST, 0));
         let (listener, address) = listen(address).await.expect("a free port");
         let (stop, stopped) = oneshot::channel();

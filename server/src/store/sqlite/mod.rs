@@ -26,6 +26,7 @@ use super::Store;
 use super::entry::{Entry, KeptBody, KnownRequest, LogIdentity, Placed};
 use super::facts::{KeptRecord, ListFilter, Listed};
 use super::fault::StoreError;
+use super::packed;
 use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::{Frontier, Hash, NodePlace};
 
@@ -167,9 +168,11 @@ impl Store for SqliteStore {
     }
 
     async fn blob(&self, digest: Hash) -> Result<Option<Vec<u8>>, StoreError> {
-        read::blob(&self.readers, digest)
+        let kept = read::blob(&self.readers, digest)
             .await
-            .map_err(self.fault())
+            .map_err(self.fault())?;
+        let unpacked = kept.map(|kept| packed::unpack(&kept).ok_or(StoreError::Content(digest)));
+        unpacked.transpose()
     }
 
     async fn keep_checkpoint(&self, size: u64, note: &str) -> Result<(), StoreError> {

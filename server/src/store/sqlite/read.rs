@@ -118,6 +118,7 @@ pub(super) async fn leaves(
     Ok(leaves)
 }
 
+/// A content, as it is kept.
 pub(super) async fn blob(
     readers: &SqlitePool,
     digest: Hash,

@@ -17,6 +17,7 @@ use crate::audit::merkle::{Frontier, Hash, NewNode, leaf_hash};
 use crate::store::entry::{Entry, KnownRequest};
 use crate::store::facts::Outcome;
 use crate::store::fault::StoreError;
+use crate::store::packed;
 use crate::store::sealed::{self, Sealed};
 
 /// The name of a ruleset, and the SHA-256 of a revision's source; either may be empty.
@@ -199,7 +200,7 @@ pub(super) async fn write_blob(
 ) -> Result<(), sqlx::Error> {
     sqlx::query("INSERT INTO blobs (digest, content) VALUES (?, ?) ON CONFLICT DO NOTHING")
         .bind(digest.as_bytes().to_vec())
-        .bind(content.to_vec())
+        .bind(packed::pack(content))
         .execute(connection)
         .await?;
     Ok(())
