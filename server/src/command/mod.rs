@@ -13,6 +13,7 @@ pub mod explain_code;
 pub mod fit;
 mod folder_report;
 pub mod format;
+pub mod log_key;
 pub mod outline;
 mod output;
 pub mod parts;
@@ -71,6 +72,8 @@ pub enum Command {
     Rows(rows::Arguments),
     /// Say who may ask a service what: keys and roles of a data directory
     Principals(principals::Arguments),
+    /// Make, change or show the key that signs the log of a data directory
+    LogKey(log_key::Arguments),
     /// Verify an export of the log, or one record's evidence, against keys that you trust
     VerifyLog(verify_log::Arguments),
     /// Serve an editor over standard input and output: findings while one types, names, completion
@@ -101,6 +104,7 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Confirm(arguments) => confirm::run(&arguments),
         Command::Rows(arguments) => rows::run(&arguments),
         Command::Principals(arguments) => principals::run(&arguments),
+        Command::LogKey(arguments) => log_key::run(&arguments),
         Command::VerifyLog(arguments) => verify_log::run(&arguments),
         Command::Editor(arguments) => editor::run(arguments),
     }

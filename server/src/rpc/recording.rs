@@ -462,6 +462,7 @@ pub(super) fn recorder_refusal(why: NotRecorded) -> Refusal {
         NotRecorded::QueueFull { most } => Refusal::TooManyRecordsWaiting { most },
         NotRecorded::Stopped => Refusal::RecordStopped,
         NotRecorded::NoSubject => Refusal::UnknownSubject,
+        NotRecorded::ErasureUnfinished => Refusal::ErasureUnfinished,
     }
 }
 

@@ -190,6 +190,9 @@ pub enum Refusal {
     /// There is no such subject.
     #[error("no record of that subject is kept here under a key")]
     UnknownSubject,
+    /// An erasure is recorded, and something of the key can still be found.
+    #[error("{}", crate::store::NotRecorded::ErasureUnfinished)]
+    ErasureUnfinished,
     /// The request is too large.
     #[error("the request is larger than the limit `request_bytes` of {most} bytes")]
     MessageTooLarge {
@@ -238,6 +241,7 @@ impl Refusal {
             Refusal::RecordErased(_) => "RECORD_ERASED",
             Refusal::RecordDamaged(_) => "RECORD_DAMAGED",
             Refusal::UnknownSubject => "SUBJECT_UNKNOWN",
+            Refusal::ErasureUnfinished => "ERASURE_UNFINISHED",
             Refusal::MessageTooLarge { .. } => "REQUEST_TOO_LARGE",
             Refusal::TooManyAtOnce { .. } => "TOO_MANY_REQUESTS_AT_ONCE",
             Refusal::DeadlinePassed => "DEADLINE_PASSED",
@@ -258,7 +262,7 @@ impl Refusal {
             Refusal::NotAuthenticated(_) => Code::Unauthenticated,
             Refusal::RoleLacking { .. } | Refusal::OwnRevision(_) => Code::PermissionDenied,
             Refusal::UnknownMethod(_) => Code::Unimplemented,
-            Refusal::RecordStopped => Code::Unavailable,
+            Refusal::RecordStopped | Refusal::ErasureUnfinished => Code::Unavailable,
             Refusal::RequestIdReused(_) | Refusal::BuiltAlready { .. } => Code::AlreadyExists,
             Refusal::RecordDamaged(_) => Code::DataLoss,
             Refusal::OtherRevisionInForce { .. } | Refusal::OtherSnapshotInForce { .. } => {
@@ -338,6 +342,7 @@ impl Refusal {
             | Refusal::RecordStopped
             | Refusal::RecordDamaged(_)
             | Refusal::UnknownSubject
+            | Refusal::ErasureUnfinished
             | Refusal::DeadlinePassed
             | Refusal::OwnFault => Vec::new(),
         }
@@ -378,12 +383,14 @@ impl From<Refusal> for Status {
                 );
             }
         }
-        let is_passing = matches!(
-            refusal,
-            Refusal::TooManyAtOnce { .. } | Refusal::TooManyRecordsWaiting { .. }
-        );
-        if is_passing {
-            details.set_retry_info(Some(Duration::from_millis(100)));
+        match refusal {
+            Refusal::TooManyAtOnce { .. } | Refusal::TooManyRecordsWaiting { .. } => {
+                details.set_retry_info(Some(Duration::from_millis(100)));
+            }
+            Refusal::ErasureUnfinished => {
+                details.set_retry_info(Some(Duration::from_secs(1)));
+            }
+            _ => {}
         }
         let message = shortened(&refusal.to_string(), MOST_SENTENCE_BYTES);
         Status::with_error_details(refusal.code(), message, details)

@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use crate::audit::leaf::LeafFault;
 use crate::audit::merkle::{FrontierError, Hash, NodePlace, PlanError};
+use crate::audit::note::KeyFault;
 use crate::audit::note::key_file::KeyFileError;
 
 /// A fault of the store.
@@ -44,6 +45,15 @@ pub enum StoreError {
         /// The log of the key.
         key: String,
     },
+    /// The key was being changed when the program ended.
+    #[error(
+        "`{0}` is there: a change of the log's key was begun and not ended; end it with \
+         `loftwright log-key rotate`"
+    )]
+    KeyChangeBegun(PathBuf),
+    /// The log cannot be called that.
+    #[error("the log cannot have that name: {0}")]
+    LogName(KeyFault),
     /// No database at all.
     #[error(
         "`{0}` is not a database; name another data directory, or put the file back from a backup"

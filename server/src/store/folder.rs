@@ -5,7 +5,9 @@
 //! | `lock` | held by the process that writes |
 //! | `record.sqlite` (`-wal`, `-shm`) | the database |
 //! | `signing-key` | the key of the log; its owner alone may read it |
+//! | `signing-key.next` | there while the key is being changed: the one that signs next |
 //! | `last-checkpoint` | the last signed checkpoint |
+//! | `key-ring` | the keys for those who verify |
 //!
 //! The checkpoint is kept outside the database too, since a database that lost its end is, to
 //! itself, a whole one.
@@ -70,29 +72,74 @@ impl DataFolder {
         self.path.join("last-checkpoint")
     }
 
+    fn next_key_path(&self) -> PathBuf {
+        self.path.join("signing-key.next")
+    }
+
     /// The key of the log. Where there is neither key nor database a new one is made, of a log
     /// with a name of its own.
     ///
     /// # Errors
-    /// [`StoreError::Key`], [`StoreError::KeyMissing`].
+    /// [`StoreError::Key`], [`StoreError::KeyMissing`], [`StoreError::KeyChangeBegun`].
     pub fn signing_key(&self) -> Result<SigningKey, StoreError> {
-        let path = self.key_path();
-        match key_file::read(&path) {
-            Err(KeyFileError::System { why, .. }) if why.kind() == ErrorKind::NotFound => {}
-            read => return Ok(read?),
+        let next = self.next_key_path();
+        if next.exists() {
+            return Err(StoreError::KeyChangeBegun(next));
+        }
+        match self.key_before_change() {
+            Err(StoreError::Key(KeyFileError::System { why, .. }))
+                if why.kind() == ErrorKind::NotFound => {}
+            read => return read,
         }
         let database = self.database();
         if fs::metadata(&database).is_ok_and(|found| found.len() > 0) {
             return Err(StoreError::KeyMissing {
                 database,
-                key: path,
+                key: self.key_path(),
             });
         }
         let name = format!("loftwright/{:016x}", u64::from_be_bytes(random()?));
-        let key = SigningKey::generate(&name).map_err(|_| StoreError::NoRandomness)?;
+        self.new_key(&name)
+    }
+
+    /// Makes the key of a log of this name.
+    ///
+    /// # Errors
+    /// [`StoreError::Key`], where there is one; [`StoreError::LogName`].
+    pub fn new_key(&self, name: &str) -> Result<SigningKey, StoreError> {
+        let key = SigningKey::generate(name).map_err(StoreError::LogName)?;
+        key_file::create(&self.key_path(), &key)?;
+        self.keep_key_ring(&KeyRing::of(key.verifier().clone()))?;
+        Ok(key)
+    }
+
+    /// The key that signs, also while it is being changed.
+    pub(super) fn key_before_change(&self) -> Result<SigningKey, StoreError> {
+        Ok(key_file::read(&self.key_path())?)
+    }
+
+    /// The key that signs next: one that was made before, where a change was begun.
+    pub(super) fn begin_key_change(&self, name: &str) -> Result<SigningKey, StoreError> {
+        let path = self.next_key_path();
+        if path.exists() {
+            return Ok(key_file::read(&path)?);
+        }
+        let key = SigningKey::generate(name).map_err(StoreError::LogName)?;
         key_file::create(&path, &key)?;
         self.sync()?;
         Ok(key)
+    }
+
+    /// The key that signs next takes the place of the other, which is gone.
+    pub(super) fn end_key_change(&self) -> Result<(), StoreError> {
+        let path = self.next_key_path();
+        fs::rename(&path, self.key_path()).map_err(|why| StoreError::System { path, why })?;
+        self.sync()
+    }
+
+    /// Writes the keys for those who verify.
+    pub(super) fn keep_key_ring(&self, ring: &KeyRing) -> Result<(), StoreError> {
+        self.replace("key-ring", &ring.to_string())
     }
 
     /// The last signed checkpoint; `None` where none was ever signed.
@@ -132,11 +179,16 @@ impl DataFolder {
     /// # Errors
     /// [`StoreError::System`].
     pub fn keep_checkpoint(&self, note: &str) -> Result<(), StoreError> {
-        let path = self.checkpoint_path();
-        let beside = self.path.join("last-checkpoint.new");
+        self.replace("last-checkpoint", note)
+    }
+
+    /// Puts a file in the place of the one of its name, whole or not at all.
+    fn replace(&self, name: &str, content: &str) -> Result<(), StoreError> {
+        let path = self.path.join(name);
+        let beside = self.path.join(format!("{name}.new"));
         File::create(&beside)
             .and_then(|mut file| {
-                file.write_all(note.as_bytes())?;
+                file.write_all(content.as_bytes())?;
                 file.sync_all()
             })
             .and_then(|()| fs::rename(&beside, &path))

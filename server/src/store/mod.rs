@@ -16,6 +16,7 @@ mod entry;
 mod facts;
 mod fault;
 mod folder;
+mod keys;
 mod notary;
 mod packed;
 mod recorder;
@@ -34,6 +35,7 @@ pub use entry::{Entry, KeptBody, KnownRequest, LogIdentity, Placed, RequestMark}
 pub use facts::{EntryFacts, KeptRecord, ListFilter, Listed, Outcome};
 pub use fault::StoreError;
 pub use folder::DataFolder;
+pub use keys::{KeyChangeError, change_key, key_ring_of};
 pub use notary::{Notary, NotaryError};
 pub use recorder::{MOST_IN_A_BATCH, NotRecorded, Recorder, RecorderSettings};
 pub use sqlite::SqliteStore;
@@ -65,12 +67,20 @@ pub trait Store: Send + Sync {
         Ok(self.append_groups(&groups).await?.concat())
     }
 
-    /// Destroys the key of the entry's subject and keeps the entry, in one transaction, and leaves
-    /// nothing of the key in any file. `None` where there is no such subject.
+    /// Destroys the key of the entry's subject and keeps the entry, in one transaction. `None` where
+    /// there is no such subject. Only after [`Store::finish_erasures`] is nothing of the key left in
+    /// any file.
     ///
     /// # Errors
     /// [`StoreError`].
     async fn erase(&self, entry: &Entry) -> Result<Option<Placed>, StoreError>;
+
+    /// Whether nothing of a key that was destroyed is left in any file; what is left is removed, as
+    /// far as nobody reads it.
+    ///
+    /// # Errors
+    /// [`StoreError`].
+    async fn finish_erasures(&self) -> Result<bool, StoreError>;
 
     /// The bytes of a leaf, if there is one at the place.
     async fn leaf(&self, position: u64) -> Result<Option<Vec<u8>>, StoreError>;

@@ -15,6 +15,8 @@ pub struct Notary {
     store: Arc<dyn Store>,
     folder: DataFolder,
     key: SigningKey,
+    /// The key that signs next, while the key is being changed.
+    next_key: Option<SigningKey>,
     last: Option<(Checkpoint, String)>,
 }
 
@@ -56,8 +58,22 @@ impl Notary {
             store,
             folder,
             key,
+            next_key: None,
             last,
         })
+    }
+
+    /// The same, signing with a second key too.
+    pub(super) fn with_next_key(self, key: SigningKey) -> Self {
+        Notary {
+            next_key: Some(key),
+            ..self
+        }
+    }
+
+    /// The directory it signs in.
+    pub(super) fn folder(&self) -> &DataFolder {
+        &self.folder
     }
 
     /// The public half of the key.
@@ -92,7 +108,8 @@ impl Notary {
             verify_consistency(signed, size, &proof, &signed_root, &root)
                 .map_err(|why| NotaryError::OtherHistory { size, signed, why })?;
             let checkpoint = Checkpoint::new(&store.identity().origin, size, root);
-            let note = sign_checkpoint(&checkpoint, &[&self.key])?.to_text();
+            let keys: Vec<_> = [&self.key].into_iter().chain(&self.next_key).collect();
+            let note = sign_checkpoint(&checkpoint, &keys)?.to_text();
             self.folder.keep_checkpoint(&note)?;
             store.keep_checkpoint(size, &note).await?;
             self.last = Some((checkpoint, note));

@@ -52,7 +52,17 @@ pub enum NotRecorded {
     /// There is no such subject.
     #[error("no record of that subject is kept here under a key")]
     NoSubject,
+    /// An erasure is recorded, and what is left of the key cannot be removed yet.
+    #[error(
+        "the subject's key is destroyed, but a program that reads the database holds back the \
+         write-ahead log, where it can still be found; end that program, then ask again: once \
+         nothing is left, no record of the subject is kept under a key"
+    )]
+    ErasureUnfinished,
 }
+
+/// How long what is left of an erasure is let be before it is tried again.
+const ERASURE_RETRY: Duration = Duration::from_secs(1);
 
 enum Job {
     Keep(
@@ -90,6 +100,8 @@ impl Recorder {
             every: settings.checkpoint_every,
             signed_at: Instant::now(),
             is_unsigned: true,
+            // What a process left that was killed.
+            erasure_due: Some(Instant::now()),
         };
         let recorder = Recorder {
             queue,
@@ -170,6 +182,8 @@ struct Writing {
     signed_at: Instant,
     /// Whether something was kept since.
     is_unsigned: bool,
+    /// When what is left of an erasure is tried again.
+    erasure_due: Option<Instant>,
 }
 
 /// A write failed; it was logged.
@@ -182,10 +196,16 @@ impl Writing {
                 Some(Job::Keep(entries, answer)) => self.keep(entries, answer).await,
                 Some(Job::Erase(entry, answer)) => self.erase(&entry, answer).await,
                 Some(Job::Sign(answer)) => self.answer_checkpoint(answer).await,
-                None => self.sign().await.map(drop),
+                None => Ok(()),
             };
             let done = match done {
                 Ok(()) if self.is_due() => self.sign().await.map(drop),
+                done => done,
+            };
+            let done = match done {
+                Ok(()) if self.erasure_due.is_some_and(|due| due <= Instant::now()) => {
+                    self.finish_erasures().await.map(drop)
+                }
                 done => done,
             };
             if done.is_err() {
@@ -198,15 +218,17 @@ impl Writing {
         let _ = self.sign().await;
     }
 
-    /// The next job; `Some(None)` when a checkpoint is due, `None` at the end.
+    /// The next job; `Some(None)` when a checkpoint or an erasure is due, `None` at the end.
     async fn next(&mut self) -> Option<Option<Job>> {
         if let Some(job) = self.held.take() {
             return Some(Some(job));
         }
-        if !self.is_unsigned {
+        let signing = self.is_unsigned.then(|| self.signed_at + self.every);
+        let due = signing.into_iter().chain(self.erasure_due).min();
+        let Some(due) = due else {
             return self.jobs.recv().await.map(Some);
-        }
-        match tokio::time::timeout_at(self.signed_at + self.every, self.jobs.recv()).await {
+        };
+        match tokio::time::timeout_at(due, self.jobs.recv()).await {
             Ok(job) => job.map(Some),
             Err(_) => Some(None),
         }
@@ -263,11 +285,14 @@ impl Writing {
         answer: oneshot::Sender<Result<Placed, NotRecorded>>,
     ) -> Result<(), Failed> {
         let (said, done) = match self.store.erase(entry).await {
-            Ok(Some(placed)) => {
-                self.is_unsigned = true;
-                (Ok(placed), Ok(()))
+            Ok(placed) => {
+                self.is_unsigned |= placed.is_some();
+                match self.finish_erasures().await {
+                    Ok(true) => (placed.ok_or(NotRecorded::NoSubject), Ok(())),
+                    Ok(false) => (Err(NotRecorded::ErasureUnfinished), Ok(())),
+                    Err(Failed) => (Err(NotRecorded::Stopped), Err(Failed)),
+                }
             }
-            Ok(None) => (Err(NotRecorded::NoSubject), Ok(())),
             Err(why) => {
                 tracing::error!(%why, "an erasure failed; nothing is recorded any more");
                 (Err(NotRecorded::Stopped), Err(Failed))
@@ -275,6 +300,25 @@ impl Writing {
         };
         let _ = answer.send(said);
         done
+    }
+
+    /// Whether nothing is left of what was erased; where something is, it is tried again later.
+    async fn finish_erasures(&mut self) -> Result<bool, Failed> {
+        match self.store.finish_erasures().await {
+            Ok(true) => {
+                self.erasure_due = None;
+                Ok(true)
+            }
+            Ok(false) => {
+                tracing::warn!("an erasure waits for whoever reads the database");
+                self.erasure_due = Some(Instant::now() + ERASURE_RETRY);
+                Ok(false)
+            }
+            Err(why) => {
+                tracing::error!(%why, "an erasure failed; nothing is recorded any more");
+                Err(Failed)
+            }
+        }
     }
 
     async fn answer_checkpoint(

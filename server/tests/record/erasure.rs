@@ -3,10 +3,12 @@
 use std::path::Path;
 
 use loftwright_server::audit::leaf::{Leaf, LeafKind};
-use loftwright_server::store::{Entry, KeptBody, Placed, Store, check_tree};
-use sqlx::{ConnectOptions, Row};
+use loftwright_server::store::{
+    Entry, KeptBody, NotRecorded, Placed, Recorder, RecorderSettings, Store, check_tree,
+};
+use sqlx::{ConnectOptions, Row, SqliteConnection};
 
-use crate::support::{Log, entry};
+use crate::support::{Log, entry, image};
 
 const SUBJECT: &str = "planted-pseudonym-3141";
 const READING: &str = "planted-reading-2718";
@@ -20,21 +22,89 @@ fn holds(folder: &Path, needle: &[u8]) -> bool {
     })
 }
 
+/// Another program that reads the database.
+async fn reader(folder: &Path) -> SqliteConnection {
+    let options = sqlx::sqlite::SqliteConnectOptions::new()
+        .filename(folder.join("record.sqlite"))
+        .read_only(true);
+    options.connect().await.expect("a connection")
+}
+
+/// Key and salt of the last subject.
+async fn key_and_salt(connection: &mut SqliteConnection) -> (Vec<u8>, Vec<u8>) {
+    let row = sqlx::query("SELECT key, salt FROM subjects ORDER BY number DESC LIMIT 1")
+        .fetch_one(connection)
+        .await
+        .expect("a key");
+    (row.get(0), row.get(1))
+}
+
+#[tokio::test]
+async fn an_erasure_behind_a_long_reader_is_said_to_be_unfinished_and_the_service_goes_on() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let log = Log::of(folder.path(), 1).await;
+    log.keep(entry(SUBJECT, READING)).await;
+    let mut connection = reader(folder.path()).await;
+    sqlx::raw_sql("BEGIN")
+        .execute(&mut connection)
+        .await
+        .expect("begun");
+    let (key, _) = key_and_salt(&mut connection).await;
+    let store = std::sync::Arc::clone(&log.store);
+    let settings = RecorderSettings::default();
+    let (recorder, task) = Recorder::start(log.store, log.notary, settings);
+    let mut erasure = entry(SUBJECT, "an erasure");
+    erasure.header.kind = LeafKind::Erasure;
+    for _ in 0..2 {
+        let said = recorder.erase(erasure.clone()).await;
+        assert_eq!(said, Err(NotRecorded::ErasureUnfinished));
+    }
+    assert_eq!(store.body(1).await.expect("asked"), KeptBody::Erased);
+    assert!(recorder.keep(entry("player-7", "one more")).await.is_ok());
+    assert!(holds(folder.path(), &key), "the reader holds it back");
+
+    sqlx::Connection::close(connection).await.expect("closed");
+    let said = recorder.erase(erasure).await;
+    assert_eq!(said, Err(NotRecorded::NoSubject));
+    assert!(!holds(folder.path(), &key), "the key is still there");
+    // The erasure is one leaf, however often it was asked for.
+    assert_eq!(store.size().await.expect("a size"), 4);
+    drop(recorder);
+    task.await.expect("no panic");
+}
+
+/// As after a SIGKILL between the commit of an erasure and its end.
+#[tokio::test]
+async fn what_is_left_of_an_erasure_is_removed_at_the_next_start() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let log = Log::of(folder.path(), 1).await;
+    log.keep(entry(SUBJECT, READING)).await;
+    let mut connection = reader(folder.path()).await;
+    let (key, _) = key_and_salt(&mut connection).await;
+    sqlx::Connection::close(connection).await.expect("closed");
+    let mut erasure = entry(SUBJECT, "an erasure");
+    erasure.header.kind = LeafKind::Erasure;
+    log.store.erase(&erasure).await.expect("erased");
+    let left = tempfile::tempdir().expect("a folder");
+    image(folder.path(), left.path());
+    drop(log);
+    assert!(holds(left.path(), &key), "the write-ahead log holds it");
+    let log = Log::open(left.path()).await.expect("opened");
+    let settings = RecorderSettings::default();
+    let (recorder, task) = Recorder::start(log.store, log.notary, settings);
+    recorder.checkpoint().await.expect("a checkpoint");
+    assert!(!holds(left.path(), &key), "the key is still there");
+    drop(recorder);
+    task.await.expect("no panic");
+}
+
 #[tokio::test]
 async fn the_key_is_gone_from_every_file_and_the_proofs_stand() {
     let folder = tempfile::tempdir().expect("a folder");
     let log = Log::of(folder.path(), 5).await;
     log.keep(entry(SUBJECT, READING)).await;
-    let options = sqlx::sqlite::SqliteConnectOptions::new()
-        .filename(folder.path().join("record.sqlite"))
-        .read_only(true);
-    let mut connection = options.connect().await.expect("a connection");
-    let row = sqlx::query("SELECT key, salt FROM subjects ORDER BY number DESC LIMIT 1")
-        .fetch_one(&mut connection)
-        .await
-        .expect("a key");
-    let (key, salt): (Vec<u8>, Vec<u8>) = (row.get(0), row.get(1));
-    drop(row);
+    let mut connection = reader(folder.path()).await;
+    let (key, salt) = key_and_salt(&mut connection).await;
     sqlx::Connection::close(connection).await.expect("closed");
     assert!(holds(folder.path(), &key) && holds(folder.path(), &salt));
 
@@ -44,6 +114,7 @@ async fn the_key_is_gone_from_every_file_and_the_proofs_stand() {
     let Some(Placed::New { position: 6, .. }) = erased else {
         panic!("{erased:?}");
     };
+    assert!(log.store.finish_erasures().await.expect("finished"));
     assert!(!holds(folder.path(), &key), "the key is still there");
     assert!(!holds(folder.path(), &salt), "the salt is still there");
     for planted in [SUBJECT, READING] {

@@ -22,14 +22,16 @@ const PLANTED: &str = "planted-pseudonym";
 const PLANTED_READING: &str = "-4.4817 deg";
 const CALLERS: u32 = 8;
 
-struct Process {
+/// A service in a process of its own.
+pub(crate) struct Process {
     child: Child,
-    channel: Channel,
+    pub(crate) channel: Channel,
 }
 
 impl Process {
-    async fn start(data: &Path) -> Self {
-        let mut child = Command::new(env!("CARGO_BIN_EXE_loftwright"))
+    pub(crate) fn command(data: &Path) -> Command {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_loftwright"));
+        command
             .args(["--log", "trace", "serve", "--listen", "127.0.0.1:0"])
             .args(["--checkpoint-seconds", "0", "--data"])
             .arg(data)
@@ -40,29 +42,44 @@ impl Process {
                     .create(true)
                     .open(data.with_extension("log"))
                     .expect("a log file"),
-            )
-            .spawn()
-            .expect("started");
+            );
+        command
+    }
+
+    pub(crate) async fn start(data: &Path) -> Self {
+        let process = Process::start_by(Process::command(data)).await;
+        process.expect("an address")
+    }
+
+    /// The process of a command; none where it ends before it listens.
+    pub(crate) async fn start_by(mut command: Command) -> Option<Self> {
+        let mut child = command.spawn().expect("started");
         let stdout = child.stdout.take().expect("an output");
         let mut line = String::new();
         BufReader::new(stdout).read_line(&mut line).expect("a line");
-        let address = line
-            .trim()
-            .strip_prefix("listening on ")
-            .expect("an address");
+        let Some(address) = line.trim().strip_prefix("listening on ") else {
+            child.wait().expect("waited for");
+            return None;
+        };
         let channel = Channel::from_shared(address.to_owned()).expect("an address");
-        let channel = channel.connect().await.expect("a connection");
-        Process { child, channel }
+        // It may be gone already.
+        match channel.connect().await {
+            Ok(channel) => Some(Process { child, channel }),
+            Err(_) => {
+                child.wait().expect("waited for");
+                None
+            }
+        }
     }
 
     /// SIGKILL: `Child::kill` sends no other signal on Unix.
-    fn kill(mut self) {
+    pub(crate) fn kill(mut self) {
         self.child.kill().expect("killed");
         self.child.wait().expect("waited for");
     }
 
     /// An acknowledged record: in the log of that size, and readable.
-    async fn find(&self, id: &str, size: u64) {
+    pub(crate) async fn find(&self, id: &str, size: u64) {
         let mut audit = AuditServiceClient::new(self.channel.clone());
         let id = id.to_owned();
         let request = pb::GetInclusionProofRequest {
@@ -78,7 +95,7 @@ impl Process {
         assert!(record.expect("a record").recommendation.is_some());
     }
 
-    async fn checkpoint(&self) -> (Checkpoint, KeyRing) {
+    pub(crate) async fn checkpoint(&self) -> (Checkpoint, KeyRing) {
         let mut audit = AuditServiceClient::new(self.channel.clone());
         let answer = audit.get_checkpoint(pb::GetCheckpointRequest {}).await;
         let answer = answer.expect("a checkpoint").into_inner();
@@ -88,7 +105,7 @@ impl Process {
     }
 }
 
-fn request(round: u32, caller: u32, number: u32) -> pb::RecommendRequest {
+pub(crate) fn request(round: u32, caller: u32, number: u32) -> pb::RecommendRequest {
     let reading = pb::Reading {
         value: PLANTED_READING.to_owned(),
         ..pb::Reading::default()

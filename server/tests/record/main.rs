@@ -4,6 +4,9 @@
 #![expect(clippy::panic, reason = "a panic is how a test fails")]
 
 mod erasure;
+#[cfg(target_os = "linux")]
+mod failing;
+mod keys;
 mod killed;
 mod listing;
 mod opening;

@@ -63,6 +63,9 @@ impl Store for Gated {
     async fn erase(&self, entry: &Entry) -> Result<Option<Placed>, StoreError> {
         self.inner.erase(entry).await
     }
+    async fn finish_erasures(&self) -> Result<bool, StoreError> {
+        self.inner.finish_erasures().await
+    }
     async fn leaf(&self, position: u64) -> Result<Option<Vec<u8>>, StoreError> {
         self.inner.leaf(position).await
     }

@@ -8,6 +8,7 @@
 
 mod activated;
 mod build;
+mod key;
 mod parts;
 mod published;
 mod role;
@@ -15,6 +16,7 @@ mod setting;
 
 pub use activated::Activated;
 pub use build::{BuildConfirmed, BuiltClub, DecidingRow, Override};
+pub use key::KeyChanged;
 pub use parts::{PartsChanged, Piece, StockChange, WhatChanged};
 pub use published::Published;
 pub use role::RoleGiven;

@@ -43,6 +43,12 @@ fn every_act_is_read_as_it_was_written() {
     };
     let bytes = setting.to_bytes().expect("bytes");
     assert_eq!(SettingChanged::of_bytes(&bytes), Ok(setting));
+    let changed = KeyChanged {
+        in_use: "log+00000001+AQ==".to_owned(),
+        out_of_use: "log+00000002+AQ==".to_owned(),
+    };
+    let bytes = changed.to_bytes().expect("bytes");
+    assert_eq!(KeyChanged::of_bytes(&bytes), Ok(changed));
 }
 
 /// By hand from the table of `FORMAT.md`: a map of four, the keys ascending.

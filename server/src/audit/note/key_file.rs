@@ -3,7 +3,7 @@
 //! It is created with mode 0600, and refused when its group or others may read or write it: whoever
 //! has the key can sign another history of the log.
 
-use std::fs::{File, OpenOptions};
+use std::fs::{self, File, OpenOptions};
 use std::io::{ErrorKind, Read, Write};
 use std::path::Path;
 
@@ -53,24 +53,32 @@ pub enum KeyFileError {
     },
 }
 
-/// Writes a key to a new file that its owner alone may read, and waits until it is on the disk.
+/// Writes a key to a new file that its owner alone may read, and waits until it is on the disk. The
+/// file is there with all of the key, or not at all.
 ///
 /// # Errors
 /// [`KeyFileError`].
 pub fn create(path: &Path, key: &SigningKey) -> Result<(), KeyFileError> {
     let file = path.display().to_string();
+    let beside = path.with_added_extension("unfinished");
     let mut options = OpenOptions::new();
     options.write(true).create_new(true);
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::mode(&mut options, 0o600);
     let mut text = key.secret_text();
     text.push('\n');
-    options
-        .open(path)
-        .and_then(|mut opened| {
+    let written = match fs::remove_file(&beside) {
+        // What a program left that was killed; no log was ever signed with it.
+        Err(why) if why.kind() != ErrorKind::NotFound => Err(why),
+        _ => options.open(&beside).and_then(|mut opened| {
             opened.write_all(text.as_bytes())?;
-            opened.sync_all()
-        })
+            opened.sync_all()?;
+            // Unlike a renaming it fails where there is one.
+            fs::hard_link(&beside, path)
+        }),
+    };
+    written
+        .and_then(|()| fs::remove_file(&beside))
         .map_err(|why| match why.kind() {
             ErrorKind::AlreadyExists => KeyFileError::IsThere(file),
             _ => KeyFileError::System { file, why },

@@ -97,8 +97,8 @@ impl Writer {
         let new = new.map_err(&fault)?;
         forget(&mut transaction, subject).await.map_err(&fault)?;
         transaction.commit().await.map_err(&fault)?;
+        self.is_erasing = true;
         self.done(store, frontier, new);
-        self.empty_write_ahead_log().await.map_err(&fault)?;
         Ok(Some(Placed::New { position, leaf }))
     }
 
@@ -110,16 +110,23 @@ impl Writer {
     }
 
     /// Moves all of the write-ahead log into the database and cuts it to nothing: older pages of
-    /// it would still hold a key.
-    async fn empty_write_ahead_log(&mut self) -> Result<(), sqlx::Error> {
+    /// it would still hold a key. Somebody who reads it is waited for a moment only, since nobody
+    /// writes meanwhile.
+    pub(super) async fn finish_erasures(&mut self) -> Result<bool, sqlx::Error> {
+        if !self.is_erasing {
+            return Ok(true);
+        }
+        self.connection.execute("PRAGMA busy_timeout = 100").await?;
         let row = self
             .connection
             .fetch_one("PRAGMA wal_checkpoint(TRUNCATE)")
+            .await;
+        self.connection
+            .execute("PRAGMA busy_timeout = 10000")
             .await?;
-        match row.try_get::<i64, _>(0)? {
-            0 => Ok(()),
-            _ => Err(sqlx::Error::PoolTimedOut),
-        }
+        // Its first column: whether somebody was in the way.
+        self.is_erasing = row?.try_get::<i64, _>(0)? != 0;
+        Ok(!self.is_erasing)
     }
 
     pub(super) async fn keep_blob(&mut self, content: &[u8]) -> Result<Hash, sqlx::Error> {

@@ -48,6 +48,8 @@ struct Writer {
     frontier: Option<Frontier>,
     /// The numbers of revisions that were written before.
     revisions: BTreeMap<Revision, i64>,
+    /// Whether the write-ahead log may hold a key that was destroyed.
+    is_erasing: bool,
 }
 
 impl std::fmt::Debug for SqliteStore {
@@ -88,6 +90,11 @@ impl Store for SqliteStore {
     async fn erase(&self, entry: &Entry) -> Result<Option<Placed>, StoreError> {
         let mut writer = self.writer.lock().await;
         writer.erase(self, entry).await
+    }
+
+    async fn finish_erasures(&self) -> Result<bool, StoreError> {
+        let mut writer = self.writer.lock().await;
+        writer.finish_erasures().await.map_err(self.fault())
     }
 
     async fn leaf(&self, position: u64) -> Result<Option<Vec<u8>>, StoreError> {

@@ -80,6 +80,8 @@ impl SqliteStore {
                 connection,
                 frontier: Some(frontier),
                 revisions: BTreeMap::new(),
+                // Whoever wrote it before may have been killed within an erasure.
+                is_erasing: true,
             }),
             readers,
             backfill,
