@@ -133,6 +133,14 @@ impl DataFolder {
     /// The key that signs next takes the place of the other, which is gone.
     pub(super) fn end_key_change(&self) -> Result<(), StoreError> {
         let path = self.next_key_path();
+        // What is left where a program was killed while it made the key that goes.
+        let left = self.path.join("signing-key.unfinished");
+        match fs::remove_file(&left) {
+            Err(why) if why.kind() != ErrorKind::NotFound => {
+                return Err(StoreError::System { path: left, why });
+            }
+            _ => {}
+        }
         fs::rename(&path, self.key_path()).map_err(|why| StoreError::System { path, why })?;
         self.sync()
     }
