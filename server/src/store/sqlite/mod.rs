@@ -16,6 +16,7 @@ use std::path::PathBuf;
 use std::sync::{MutexGuard, PoisonError};
 
 use async_trait::async_trait;
+use sha2::{Digest, Sha256};
 use sqlx::sqlite::{SqliteConnection, SqlitePool};
 use tokio::sync::Mutex;
 
@@ -178,8 +179,12 @@ impl Store for SqliteStore {
         let kept = read::blob(&self.readers, digest)
             .await
             .map_err(self.fault())?;
-        let unpacked = kept.map(|kept| packed::unpack(&kept).ok_or(StoreError::Content(digest)));
-        unpacked.transpose()
+        let Some(kept) = kept else {
+            return Ok(None);
+        };
+        let content = packed::unpack(&kept);
+        let content = content.filter(|content| Hash(Sha256::digest(content).into()) == digest);
+        content.map(Some).ok_or(StoreError::Content(digest))
     }
 
     async fn keep_checkpoint(&self, size: u64, note: &str) -> Result<(), StoreError> {
