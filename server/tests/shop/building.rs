@@ -394,3 +394,46 @@ async fn a_recommendation_replaces_one_of_the_same_subject_only() {
     assert_eq!(reason(&refused.expect_err("erased")), "RECORD_ERASED");
     shop.stop().await;
 }
+
+/// Of builds that want the same piece at the same time one has it, and the others are told.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_piece_goes_into_one_of_many_builds() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut shop = Running::start(folder.path()).await;
+    let mut made = Vec::new();
+    for number in 1..=6 {
+        made.push(
+            shop.recommend(player(number, &format!("player {number}")))
+                .await,
+        );
+    }
+    let before = shop.snapshot().await;
+    let confirming = made.iter().zip(11..).map(|(made, number)| {
+        let (mut fitting, id) = (shop.fitting.clone(), made.id.clone());
+        async move {
+            fitting
+                .confirm_build(confirm(&id, number, Vec::new()))
+                .await
+        }
+    });
+    let answers = futures::future::join_all(confirming).await;
+    let (done, refused): (Vec<_>, Vec<_>) = answers.into_iter().partition(Result::is_ok);
+    assert_eq!(done.len(), 1);
+    for refused in refused {
+        let refused = refused.expect_err("a refusal");
+        assert_eq!(reason(&refused), "PIECES_GONE");
+    }
+    assert_ne!(shop.snapshot().await, before);
+    let records = made.iter().map(|made| made.id.clone());
+    let mut confirmed = 0;
+    for id in records {
+        let record = shop.record(&id).await;
+        confirmed += record
+            .later
+            .iter()
+            .filter(|one| one.kind == "build confirmed")
+            .count();
+    }
+    assert_eq!(confirmed, 1);
+    shop.stop().await;
+}

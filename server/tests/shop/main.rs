@@ -4,6 +4,7 @@
 #![expect(clippy::expect_used, reason = "a panic is how a test fails")]
 
 mod building;
+mod commands;
 mod parts;
 mod running;
 mod statistics;

@@ -27,6 +27,8 @@ pub(crate) struct Running {
     pub(crate) parts: PartsServiceClient<Channel>,
     pub(crate) rulesets: RulesetServiceClient<Channel>,
     pub(crate) audit: AuditServiceClient<Channel>,
+    /// Where it listens.
+    pub(crate) url: String,
     stop: oneshot::Sender<()>,
     served: JoinHandle<Result<bool, ServeError>>,
     writing: JoinHandle<()>,
@@ -62,6 +64,7 @@ impl Running {
             parts: PartsServiceClient::new(channel.clone()),
             rulesets: RulesetServiceClient::new(channel.clone()),
             audit: AuditServiceClient::new(channel),
+            url: format!("http://{address}"),
             stop,
             served,
             writing,
