@@ -18,15 +18,16 @@ from grpc_reflection.v1alpha.proto_reflection_descriptor_database import (
 ROOT = pathlib.Path(__file__).resolve().parents[2]
 SERVICE = "loftwright.v1.FittingService"
 RULESETS = "loftwright.v1.RulesetService"
+PARTS = "loftwright.v1.PartsService"
 DEADLINE_SECONDS = 30
 
 
 class Service:
-    """A running `loftwright serve` with a channel to it."""
+    """A running `loftwright serve` with a channel to it; further arguments go to the command."""
 
-    def __init__(self):
+    def __init__(self, *arguments):
         self.process = subprocess.Popen(
-            [os.environ["LOFTWRIGHT"], "serve", "--listen", "127.0.0.1:0"],
+            [os.environ["LOFTWRIGHT"], "serve", "--listen", "127.0.0.1:0", *arguments],
             stdout=subprocess.PIPE,
             text=True,
         )

@@ -130,6 +130,12 @@ async fn a_piece_that_is_gone_is_named_and_the_records_know_of_each_other() {
     assert_eq!(kinds, ["build confirmed", "stock"]);
     let confirmation = shop.record(&done.record.expect("a record").id).await;
     assert_eq!(confirmation.about, first.id);
+    // The snapshot that a record was made from is kept, whatever is on hand by now.
+    let request = pb::VerifyRecordRequest { id: first.id };
+    let verified = shop.audit.verify_record(request).await.expect("an answer");
+    let verified = verified.into_inner();
+    assert_eq!(verified.differences, Vec::<String>::new());
+    assert_eq!(verified.verification(), pb::Verification::Identical);
     assert_eq!(confirmation.build, Some(build));
     shop.stop().await;
 }

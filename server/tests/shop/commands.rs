@@ -145,3 +145,29 @@ async fn a_shop_works_at_its_terminal() {
     assert_eq!(json["rows"][0]["overridden"], "1");
     shop.stop().await;
 }
+
+/// Nobody guesses which of two stocks is meant.
+#[tokio::test(flavor = "multi_thread", worker_threads = 2)]
+async fn a_folder_that_differs_from_the_record_needs_a_choice() {
+    let data = tempfile::tempdir().expect("a folder");
+    Running::start(data.path()).await.stop().await;
+    let out = tempfile::tempdir().expect("a folder");
+    let parts = out.path().join("parts");
+    let parts = parts.to_str().expect("a path");
+    printed(out.path(), &["parts", "export", "--out", parts]).await;
+    let data = data.path().to_str().expect("a path");
+    let serve = [
+        "serve",
+        "--data",
+        data,
+        "--parts",
+        parts,
+        "--listen",
+        "127.0.0.1:0",
+    ];
+    let said = refused(out.path(), &serve).await;
+    assert!(
+        said.contains("`--stock-from log`") && said.contains("`--stock-from parts`"),
+        "{said}"
+    );
+}
