@@ -47,7 +47,7 @@ pub(crate) struct Column {
 const MOST_SETS: usize = 32;
 
 /// Some of the places of a shelf.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Places {
     words: Vec<u64>,
 }
@@ -117,6 +117,12 @@ impl Shelf {
         }
     }
 
+    /// What is worked out of what stands at each place, as the values of a field.
+    pub(crate) fn worked_out(&self, value: impl Fn(Item) -> Option<Value>) -> Column {
+        let values = self.items.iter().map(|item| value(*item));
+        Column::new(values).with_sets(self.items.len())
+    }
+
     /// What stands at a place.
     pub(crate) fn item(&self, place: usize) -> Option<Item> {
         self.items.get(place).copied()
@@ -158,6 +164,28 @@ impl Shelf {
             parted = finer;
         }
         Some(parted)
+    }
+
+    /// Some places, parted by the values of these fields, in order of value. Where one of the fields
+    /// is not known, a place is left out.
+    pub(crate) fn by_values(&self, places: &Places, fields: &[usize]) -> Vec<(Vec<Value>, Places)> {
+        let mut parted = vec![(Vec::new(), places.clone())];
+        for field in fields {
+            let Some(column) = self.column(*field) else {
+                return Vec::new();
+            };
+            let mut finer = Vec::new();
+            for (values, places) in &parted {
+                for (index, (value, standing)) in column.values().enumerate() {
+                    if let Some(alike) = column.standing_among(index, standing, places) {
+                        let values = values.iter().chain([value]).cloned();
+                        finer.push((values.collect(), alike));
+                    }
+                }
+            }
+            parted = finer;
+        }
+        parted
     }
 
     /// Every place.
@@ -235,6 +263,25 @@ impl Column {
                 }
             }
         }
+    }
+
+    /// Those of some places where the value of this index stands, if there are any.
+    fn standing_among(&self, index: usize, standing: &[usize], among: &Places) -> Option<Places> {
+        if let Some(set) = self.sets.get(index) {
+            return set.meets(among).then(|| {
+                let mut found = set.clone();
+                found.keep(among);
+                found
+            });
+        }
+        let mut there = standing
+            .iter()
+            .filter(|place| among.has(**place))
+            .peekable();
+        there.peek()?;
+        let mut found = Places::none(among.words.len() * BITS);
+        there.for_each(|place| found.add(*place));
+        Some(found)
     }
 
     /// The values that occur, in order, each with the places where it stands, in order.
@@ -323,6 +370,12 @@ impl Places {
     pub(crate) fn count(&self) -> usize {
         let count = |word: &u64| usize::try_from(word.count_ones()).unwrap_or(BITS);
         self.words.iter().map(count).sum()
+    }
+
+    /// Whether some of them are in the other set too.
+    pub(crate) fn meets(&self, other: &Places) -> bool {
+        let mut words = self.words.iter().zip(&other.words);
+        words.any(|(word, other)| word & other != 0)
     }
 
     /// Those that are in the other set too.

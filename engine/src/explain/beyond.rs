@@ -19,6 +19,9 @@ use crate::trace::ModelCall;
 /// The calls of an evaluation that said so, by who asked.
 pub(crate) struct Beyond<'a> {
     calls: BTreeMap<Place, Vec<(&'a ModelCall, BeyondLiterature)>>,
+    /// By node: the lets that it looks at, each with whether for the club at hand alone. Worked out
+    /// where there is a call to be found.
+    uses: BTreeMap<Node, BTreeMap<LetId, bool>>,
 }
 
 impl<'a> Beyond<'a> {
@@ -30,7 +33,12 @@ impl<'a> Beyond<'a> {
                 calls.entry(call.place).or_default().push((call, beyond));
             }
         }
-        Beyond { calls }
+        let mut uses = BTreeMap::new();
+        if !calls.is_empty() {
+            let nodes = view.program.order.iter();
+            uses.extend(nodes.map(|node| (*node, uses_in(view, *node))));
+        }
+        Beyond { calls, uses }
     }
 
     /// A sentence for each model and each of its quantities that the decision or choice rests on,
@@ -42,7 +50,7 @@ impl<'a> Beyond<'a> {
         let mut found = Vec::new();
         let mut seen = BTreeSet::new();
         let mut places = vec![place];
-        places.extend(lets_behind(view, place));
+        places.extend(self.lets_behind(view, place));
         for (call, beyond) in places
             .iter()
             .filter_map(|place| self.calls.get(place))
@@ -58,35 +66,41 @@ impl<'a> Beyond<'a> {
         }
         found
     }
-}
 
-/// The lets that a node looks at, at the clubs at which it does: for another club of the group, or
-/// over all of them, every club.
-fn lets_behind(view: &View<'_>, place: Place) -> BTreeSet<Place> {
-    let mut found = BTreeSet::new();
-    let mut open = vec![place];
-    while let Some(place) = open.pop() {
-        let mut uses = BTreeMap::new();
-        for expression in expressions_of(view, place.node) {
-            uses_of(expression, true, &mut uses);
-        }
-        for (id, at_hand_only) in uses {
-            let node = Node::Let(id);
-            let club = match (view.group_of(place.node), place.member, view.group_of(node)) {
-                (Some(from), Some(member), Some(to)) if at_hand_only => {
-                    view.groups.same_club(from, member, to)
-                }
-                _ => None,
-            };
-            let entries = view.entries_of(node).map(|entry| entry.place);
-            for other in entries.filter(|other| club.is_none() || other.member == club) {
-                if found.insert(other) {
-                    open.push(other);
+    /// The lets that a node looks at, at the clubs at which it does: for another club of the group,
+    /// or over all of them, every club.
+    fn lets_behind(&self, view: &View<'_>, place: Place) -> BTreeSet<Place> {
+        let mut found = BTreeSet::new();
+        let mut open = vec![place];
+        while let Some(place) = open.pop() {
+            for (id, at_hand_only) in self.uses.get(&place.node).into_iter().flatten() {
+                let node = Node::Let(*id);
+                let groups = (view.group_of(place.node), place.member, view.group_of(node));
+                let club = match groups {
+                    (Some(from), Some(member), Some(to)) if *at_hand_only => {
+                        view.groups.same_club(from, member, to)
+                    }
+                    _ => None,
+                };
+                let entries = view.entries_of(node).map(|entry| entry.place);
+                for other in entries.filter(|other| club.is_none() || other.member == club) {
+                    if found.insert(other) {
+                        open.push(other);
+                    }
                 }
             }
         }
+        found
     }
-    found
+}
+
+/// The lets that a node looks at.
+fn uses_in(view: &View<'_>, node: Node) -> BTreeMap<LetId, bool> {
+    let mut uses = BTreeMap::new();
+    for expression in expressions_of(view, node) {
+        uses_of(expression, true, &mut uses);
+    }
+    uses
 }
 
 fn expressions_of<'a>(view: &View<'a>, node: Node) -> Vec<&'a Expression> {

@@ -3,6 +3,8 @@
 //! They come in the order of part id, piece id and setting, which is the order in which parts and
 //! pieces lie in [`crate::parts::Parts`]. A field of each piece overlies the part's.
 
+use std::borrow::Cow;
+
 use loftwright_dsl::program::{CandidateValue, Choose, PartId, Record, Value};
 use loftwright_dsl::quantity::Rational;
 
@@ -168,6 +170,17 @@ impl<'e> Candidate<'e> {
                 State::None | State::Undecided(_) => None,
             },
             CandidateValue::Setting(field) => self.settings?.1.get(field)?.as_ref(),
+        }
+    }
+
+    /// A value of the candidate, where it is known.
+    pub(super) fn value(&self, value: CandidateValue) -> Option<Cow<'_, Value>> {
+        if let Some(known) = self.known(value) {
+            return Some(Cow::Borrowed(known));
+        }
+        match self.state(value) {
+            State::Known(value) => Some(Cow::Owned(value)),
+            State::None | State::Undecided(_) => None,
         }
     }
 

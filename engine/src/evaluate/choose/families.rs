@@ -4,28 +4,46 @@
 //! occur among the candidates, with the candidates of that family only. The family that leaves the
 //! fewest clubs without a part wins; see *Families* in DEVELOPERS.md for what decides after that.
 
-use std::collections::BTreeSet;
+use std::rc::Rc;
 use std::sync::Arc;
 
-use loftwright_dsl::program::{Choose, GroupId, RungKind, Value};
+use loftwright_dsl::program::{Choose, GroupId, Rung, RungKind, Value};
 use loftwright_dsl::quantity::ArithmeticFault;
 
+use super::candidate::Candidate;
+use super::family::{Families, Family};
 use super::ladder::how;
-use super::offers::{Family, Offer, Source, values_of};
+use super::questions::Questions;
 use super::stock::Stock;
 use crate::evaluate::algebra::{Ended, merge, outcome_of};
 use crate::evaluate::expression::{Along, Asker, At};
 use crate::outcome::{Outcome, State, Undecided};
-use crate::trace::{FamilyTotals, How, Selection, Totals, TraceSink};
+use crate::shelf::Places;
+use crate::trace::{FamilyTotals, How, NoTrace, Selection, Totals, TraceSink};
 
 /// What each club of a choice came to, in the stated order.
 type ForAll = Vec<(Outcome, Selection)>;
 
+/// A club for which something is chosen.
+pub(super) struct Club<'e, 'p> {
+    pub(super) member: usize,
+    /// With the candidate of which nothing is known.
+    pub(super) at: At<'e>,
+    pub(super) questions: Questions<'p>,
+}
+
 /// The choice made with one family.
 struct Solved {
     family: Family,
+    solution: Rc<Solution>,
+}
+
+/// What a choice for all clubs comes to.
+struct Solution {
     outcomes: Vec<Outcome>,
     totals: Totals,
+    /// What is taken then.
+    stock: Stock,
 }
 
 impl<S: TraceSink> Asker<'_, S> {
@@ -38,6 +56,7 @@ impl<S: TraceSink> Asker<'_, S> {
         order: &[usize],
         stock: &mut Stock,
     ) -> Vec<(Outcome, How)> {
+        let nobody = Candidate::nobody(self.world, choose);
         let mut done: Vec<Option<(Outcome, How)>> = Vec::with_capacity(order.len());
         let mut clubs = Vec::with_capacity(order.len());
         for (position, member) in order.iter().copied().enumerate() {
@@ -49,7 +68,14 @@ impl<S: TraceSink> Asker<'_, S> {
             let only_when = choose.only_when.as_ref();
             let open = only_when.and_then(|condition| self.does_not_apply(condition, at));
             if open.is_none() {
-                clubs.push((member, at));
+                clubs.push(Club {
+                    member,
+                    at: At {
+                        candidate: Some(&nobody),
+                        ..at
+                    },
+                    questions: Questions::of(choose),
+                });
             }
             done.push(open.map(|open| (open, How::OnlyWhen)));
         }
@@ -63,10 +89,10 @@ impl<S: TraceSink> Asker<'_, S> {
             .collect()
     }
 
-    fn choose_agreeing(
+    fn choose_agreeing<'p>(
         &mut self,
-        choose: &Choose,
-        clubs: &[(usize, At<'_>)],
+        choose: &'p Choose,
+        clubs: &[Club<'_, 'p>],
         stock: &mut Stock,
     ) -> ForAll {
         let fields = match self.fields_agreed(choose) {
@@ -116,45 +142,50 @@ impl<S: TraceSink> Asker<'_, S> {
     }
 
     /// All clubs, with the candidates of one family where there is one.
-    fn choose_all(
+    fn choose_all<'p>(
         &mut self,
-        choose: &Choose,
+        choose: &'p Choose,
         family: Option<&Family>,
-        clubs: &[(usize, At<'_>)],
+        clubs: &[Club<'_, 'p>],
         stock: &mut Stock,
     ) -> ForAll {
         if choose.together {
             return self.choose_together(choose, family, clubs, stock);
         }
         let mut chosen = Vec::with_capacity(clubs.len());
-        for (member, at) in clubs {
-            self.turn_to(Some(*member));
-            chosen.push(self.choose_in_turn(choose, family, *at, stock));
+        for club in clubs {
+            self.turn_to(Some(club.member));
+            chosen.push(self.choose_in_turn(choose, &club.questions, family, club.at, stock));
         }
         chosen
     }
 
-    fn choose_by_family(
+    fn choose_by_family<'p>(
         &mut self,
-        choose: &Choose,
+        choose: &'p Choose,
         fields: &[usize],
-        clubs: &[(usize, At<'_>)],
+        clubs: &[Club<'_, 'p>],
         stock: &mut Stock,
     ) -> Result<ForAll, ArithmeticFault> {
-        let was_recording = std::mem::replace(&mut self.is_recording, false);
-        let solved = self.solve_families(choose, fields, clubs, stock);
-        self.is_recording = was_recording;
-        let mut solved = solved?;
+        let mut untraced = NoTrace;
+        let Families { all, empty } = self.families(choose, fields, stock);
+        let mut solver = Asker::new(self.world, self.evaluation, &mut untraced, self.place);
+        let mut solved = solver.solve_families(choose, all, &empty, clubs, stock)?;
         // A stable sort: of equals the lowest value stays first.
-        solved.sort_by_key(|family| family.totals.in_order());
+        solved.sort_by_key(|family| family.solution.totals.in_order());
         let Some(winner) = solved.first() else {
-            let none = Family {
-                fields: fields.to_vec(),
-                values: Vec::new(),
-            };
-            return Ok(self.choose_all(choose, Some(&none), clubs, stock));
+            return Ok(self.choose_all(choose, Some(&empty), clubs, stock));
         };
-        let mut chosen = self.choose_all(choose, Some(&winner.family), clubs, stock);
+        let mut chosen = if S::IS_KEPT {
+            // Once more, for the trace.
+            self.choose_all(choose, Some(&winner.family), clubs, stock)
+        } else {
+            *stock = winner.solution.stock.clone();
+            let outcomes = winner.solution.outcomes.iter().cloned();
+            outcomes
+                .map(|outcome| (outcome, Selection::default()))
+                .collect()
+        };
         for (place, (outcome, _)) in chosen.iter_mut().enumerate() {
             if matches!(outcome, Outcome::LeftOpen | Outcome::NoneOnHand)
                 && let Some(waits) = waits_elsewhere(&solved, place)
@@ -166,9 +197,9 @@ impl<S: TraceSink> Asker<'_, S> {
             let families: Arc<[FamilyTotals]> = solved
                 .into_iter()
                 .map(|solved| FamilyTotals {
-                    fields: solved.family.fields,
+                    fields: fields.to_vec(),
                     values: solved.family.values,
-                    totals: solved.totals,
+                    totals: solved.solution.totals,
                 })
                 .collect();
             for (_, selection) in &mut chosen {
@@ -179,69 +210,108 @@ impl<S: TraceSink> Asker<'_, S> {
     }
 
     /// The choice made with every family, in order of value.
-    fn solve_families(
+    fn solve_families<'p>(
         &mut self,
-        choose: &Choose,
-        fields: &[usize],
-        clubs: &[(usize, At<'_>)],
+        choose: &'p Choose,
+        families: Vec<Family>,
+        empty: &Family,
+        clubs: &[Club<'_, 'p>],
         stock: &Stock,
     ) -> Result<Vec<Solved>, ArithmeticFault> {
-        let mut solved = Vec::new();
-        for values in self.values_occurring(choose, fields, stock) {
-            let family = Family {
-                fields: fields.to_vec(),
-                values,
+        let clubs: Vec<Club<'_, 'p>> = clubs
+            .iter()
+            .map(|club| Club {
+                questions: Questions::of(choose),
+                ..*club
+            })
+            .collect();
+        let (on_hand, to_order) = self.worth_a_look(choose, &clubs, empty);
+        // Families of which no part is worth a look come to what one without parts comes to.
+        let mut fruitless: Option<Rc<Solution>> = None;
+        let mut solved = Vec::with_capacity(families.len());
+        for family in families {
+            let is_fruitless = !family.on_hand.meets(&on_hand) && !family.to_order.meets(&to_order);
+            let solution = match (&fruitless, is_fruitless) {
+                (Some(known), true) => Rc::clone(known),
+                _ => Rc::new(self.solve(choose, &family, &clubs, stock)?),
             };
-            let mut own = stock.clone();
-            let chosen = self.choose_all(choose, Some(&family), clubs, &mut own);
-            let mut totals = Totals::NOTHING;
-            for (outcome, selection) in &chosen {
-                totals = with_club(totals, outcome, selection)?;
+            if is_fruitless {
+                fruitless = Some(Rc::clone(&solution));
             }
-            solved.push(Solved {
-                family,
-                outcomes: chosen.into_iter().map(|(outcome, _)| outcome).collect(),
-                totals,
-            });
+            solved.push(Solved { family, solution });
         }
         Ok(solved)
     }
 
-    /// The values of the fields that occur among what can be taken or ordered.
-    fn values_occurring(
-        &self,
-        choose: &Choose,
-        fields: &[usize],
+    /// The choice made with one family.
+    fn solve<'p>(
+        &mut self,
+        choose: &'p Choose,
+        family: &Family,
+        clubs: &[Club<'_, 'p>],
         stock: &Stock,
-    ) -> BTreeSet<Vec<Value>> {
-        let on_hand = match choose.takes {
-            Some(count) => Source::Stock(stock, count),
-            None => Source::Catalogue,
+    ) -> Result<Solution, ArithmeticFault> {
+        let mut stock = stock.clone();
+        let chosen = self.choose_all(choose, Some(family), clubs, &mut stock);
+        let mut totals = Totals::NOTHING;
+        for (outcome, selection) in &chosen {
+            totals = with_club(totals, outcome, selection)?;
+        }
+        Ok(Solution {
+            outcomes: chosen.into_iter().map(|(outcome, _)| outcome).collect(),
+            totals,
+            stock,
+        })
+    }
+
+    /// What on hand, and what to be ordered, passes what the shelves can say for any of the clubs,
+    /// by the original needs or by a rung. Everything else fails whatever the family.
+    fn worth_a_look<'p>(
+        &mut self,
+        choose: &'p Choose,
+        clubs: &[Club<'_, 'p>],
+        empty: &Family,
+    ) -> (Places, Places) {
+        let (mut on_hand, mut to_order) = (empty.on_hand.clone(), empty.to_order.clone());
+        let catalogue = self.world.parts.catalogue(choose.part);
+        let stock = match choose.takes {
+            Some(_) => self.world.parts.stock(choose.part),
+            None => catalogue,
         };
-        let orders = |rung: &loftwright_dsl::program::Rung| matches!(rung.kind, RungKind::Orders);
-        let to_order = choose.rungs.iter().any(orders).then_some(Source::Order);
-        let mut occurring = BTreeSet::new();
-        for source in [Some(on_hand), to_order].into_iter().flatten() {
-            let offer = Offer {
-                source,
-                family: None,
-            };
-            let Some(offered) = offer.on_shelf(self.world, choose) else {
-                continue;
-            };
-            for place in offered.places.iter() {
-                let candidate = offered.candidate(self.world, choose, place);
-                occurring.extend(candidate.and_then(|it| values_of(fields, &it)));
+        let (Some(stock), Some(catalogue)) = (stock, catalogue) else {
+            return (on_hand, to_order);
+        };
+        let of_rung = |(number, rung): (usize, &Rung)| match rung.kind {
+            RungKind::Needs { .. } => Some((Some(number), false)),
+            RungKind::Orders => Some((None, true)),
+            RungKind::LeavesOpen => None,
+        };
+        let rungs = choose.rungs.iter().enumerate().filter_map(of_rung);
+        let asked: Vec<(Option<usize>, bool)> = [(None, false)].into_iter().chain(rungs).collect();
+        for club in clubs {
+            self.turn_to(Some(club.member));
+            for (rung, is_order) in &asked {
+                // Where the ruleset's side of a line is open, the club goes no further.
+                let Ok(level) = self.level(&club.questions, *rung, club.at) else {
+                    break;
+                };
+                let (shelf, places) = match is_order {
+                    true => (catalogue, &mut to_order),
+                    false => (stock, &mut on_hand),
+                };
+                let on_shelf = self.on_shelf(choose, shelf, *is_order);
+                let sieve = self.sieve_of(choose, level, on_shelf, club.at);
+                places.join(&sieve.left);
             }
         }
-        occurring
+        (on_hand, to_order)
     }
 }
 
 /// How a club ends with the first other family, in order of value, that leaves it undecided.
 fn waits_elsewhere(solved: &[Solved], place: usize) -> Option<Outcome> {
     let of_family = |solved: &Solved| {
-        let outcome = solved.outcomes.get(place)?;
+        let outcome = solved.solution.outcomes.get(place)?;
         let is_settled = matches!(
             outcome,
             Outcome::Chosen(_)

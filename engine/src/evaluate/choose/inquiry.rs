@@ -3,11 +3,12 @@
 //! Lines and scores are those of the choice itself: nothing of how a part is chosen is said twice.
 //! What other clubs took plays no part here; whoever asks looks at the outcomes for that.
 
-use loftwright_dsl::program::{Choose, Expression, Needs, Node, RungKind};
+use loftwright_dsl::program::{Choose, Expression, Needs, Node};
 use loftwright_dsl::quantity::{Date, Rational};
 
 use super::candidate::Candidate;
 use super::prefers::lets_scored;
+use super::questions::Questions;
 use crate::evaluate::expression::{Along, Asker, At};
 use crate::evaluate::prepare::Evaluator;
 use crate::evaluate::state::Evaluation;
@@ -113,14 +114,8 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             candidate: Some(&nobody),
             ..at
         };
-        let instead = asked.rung.and_then(|rung| {
-            let rung = choose.rungs.get(rung)?;
-            match &rung.kind {
-                RungKind::Needs { replaces, needs } => Some((*replaces, needs.as_ref())),
-                RungKind::Orders | RungKind::LeavesOpen => None,
-            }
-        });
-        let lines = self.lines(choose, instead, at)?;
+        let questions = Questions::of(choose);
+        let lines = &self.level(&questions, asked.rung, at)?.lines;
         let mut tried = Vec::new();
         let mut meeting = Vec::new();
         for mut candidate in self.candidates_of(choose, asked.items) {
@@ -128,8 +123,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 part: candidate.part,
                 piece: candidate.piece,
             };
-            let failed =
-                self.first_failed(choose, &lines, 0, &mut candidate, at, asked.to_order)?;
+            let failed = self.first_failed(choose, lines, 0, &mut candidate, at, asked.to_order)?;
             let Some(line) = failed.and_then(|place| lines.get(place)) else {
                 self.compute_lets(choose, lets_scored(choose), &mut candidate, at)?;
                 meeting.push(candidate);
@@ -153,7 +147,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 },
             });
         }
-        let scores = self.score(choose, &meeting, at, &mut Selection::default())?;
+        let scores = self.score(choose, &questions, &meeting, at, &mut Selection::default())?;
         let scored = meeting.iter().zip(&scores.totals).enumerate();
         tried.extend(scored.map(|(index, (candidate, total))| {
             let of_line = |line: &Option<Vec<Rational>>| line.as_ref()?.get(index).copied();

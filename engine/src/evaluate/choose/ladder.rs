@@ -6,10 +6,11 @@
 use loftwright_dsl::program::{Choose, RungKind};
 
 use super::candidate::{Candidate, seen_from_outside};
+use super::family::Family;
 use super::losers::note_scores;
-use super::needs::Line;
-use super::offers::{Family, Offer, Source};
+use super::offers::{Offer, Source};
 use super::prefers::{better, lets_scored};
+use super::questions::{Level, Questions};
 use super::stock::Stock;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::{ChosenPart, Outcome};
@@ -28,15 +29,22 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         {
             return (open, How::OnlyWhen);
         }
-        let (outcome, selection) = self.choose_in_turn(choose, None, at, stock);
+        let nobody = Candidate::nobody(self.world, choose);
+        let at = At {
+            candidate: Some(&nobody),
+            ..at
+        };
+        let questions = Questions::of(choose);
+        let (outcome, selection) = self.choose_in_turn(choose, &questions, None, at, stock);
         (outcome, how::<S>(selection))
     }
 
     /// A part for the club at hand, where the choice applies, from a family where there is one;
-    /// takes it from the stock.
-    pub(super) fn choose_in_turn(
+    /// takes it from the stock. `at` has the candidate of which nothing is known.
+    pub(super) fn choose_in_turn<'p>(
         &mut self,
-        choose: &Choose,
+        choose: &'p Choose,
+        questions: &Questions<'p>,
         family: Option<&Family>,
         at: At<'_>,
         stock: &mut Stock,
@@ -44,6 +52,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         let mut selection = Selection::default();
         let ladder = Ladder {
             choose,
+            questions,
             family,
             source: match choose.takes {
                 Some(count) => Source::Stock(stock, count),
@@ -59,46 +68,36 @@ impl<'a, S: TraceSink> Asker<'a, S> {
 
     fn climb(
         &mut self,
-        ladder: Ladder<'_>,
+        ladder: Ladder<'_, '_>,
         at: At<'_>,
         selection: &mut Selection,
     ) -> Result<Outcome, Outcome> {
-        let nobody = Candidate::nobody(self.world, ladder.choose);
-        let at = At {
-            candidate: Some(&nobody),
-            ..at
-        };
-        let lines = self.lines(ladder.choose, None, at)?;
-        match self.best(ladder.choose, &lines, ladder.on_hand(), at, selection)? {
+        match self.best(ladder, None, ladder.on_hand(), at, selection)? {
             Some(chosen) => Ok(Outcome::Chosen(chosen)),
-            None => self.rungs(ladder, 0, &lines, at, selection),
+            None => self.rungs(ladder, 0, at, selection),
         }
     }
 
-    /// The ladder from a rung on; `lines` are the original needs, and `at` has the candidate of
-    /// which nothing is known.
+    /// The ladder from a rung on.
     pub(super) fn rungs(
         &mut self,
-        ladder: Ladder<'_>,
+        ladder: Ladder<'_, '_>,
         from: usize,
-        lines: &[Line<'_>],
         at: At<'_>,
         selection: &mut Selection,
     ) -> Result<Outcome, Outcome> {
-        let choose = ladder.choose;
-        for (number, rung) in choose.rungs.iter().enumerate().skip(from) {
+        for (number, rung) in ladder.choose.rungs.iter().enumerate().skip(from) {
             // Why nothing was found the first time stays in the trace.
             let mut of_rung = Selection::default();
             let (found, is_ordered) = match &rung.kind {
-                RungKind::Needs { replaces, needs } => {
-                    let lines = self.lines(choose, Some((*replaces, needs)), at)?;
+                RungKind::Needs { .. } => {
                     let on_hand = ladder.on_hand();
-                    let found = self.best(choose, &lines, on_hand, at, &mut of_rung)?;
+                    let found = self.best(ladder, Some(number), on_hand, at, &mut of_rung)?;
                     (found, false)
                 }
                 RungKind::Orders => {
-                    let ordered = ladder.to_order();
-                    (self.best(choose, lines, ordered, at, &mut of_rung)?, true)
+                    let to_order = ladder.to_order();
+                    (self.best(ladder, None, to_order, at, &mut of_rung)?, true)
                 }
                 RungKind::LeavesOpen => return Ok(Outcome::LeftOpen),
             };
@@ -121,20 +120,21 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         Ok(Outcome::NoneOnHand)
     }
 
-    /// The best candidate that meets the lines.
+    /// The best candidate that meets the original needs, or those of a rung.
     fn best(
         &mut self,
-        choose: &Choose,
-        lines: &[Line<'_>],
+        ladder: Ladder<'_, '_>,
+        rung: Option<usize>,
         offer: Offer<'_>,
         at: At<'_>,
         selection: &mut Selection,
     ) -> Result<Option<ChosenPart>, Outcome> {
+        let level = self.level(ladder.questions, rung, at)?;
         let was_recording = std::mem::replace(&mut self.is_recording, false);
-        let found = self.tried(choose, lines, offer, at, selection);
+        let found = self.tried(ladder, level, offer, at, selection);
         self.is_recording = was_recording;
         match found? {
-            Some(candidate) => self.taken(choose, candidate, None, at).map(Some),
+            Some(candidate) => self.taken(ladder.choose, candidate, None, at).map(Some),
             None => Ok(None),
         }
     }
@@ -161,22 +161,23 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         })
     }
 
-    fn tried(
+    fn tried<'p>(
         &mut self,
-        choose: &Choose,
-        lines: &[Line<'_>],
+        ladder: Ladder<'_, 'p>,
+        level: &Level<'p>,
         offer: Offer<'_>,
         at: At<'_>,
         selection: &mut Selection,
     ) -> Result<Option<Candidate<'a>>, Outcome> {
+        let choose = ladder.choose;
         let mut candidates = self
-            .sift(choose, offer, &[lines], at, selection)?
+            .sift(choose, offer, &[level], at, selection)?
             .candidates;
         let lets = lets_scored(choose);
         for candidate in &mut candidates {
             self.compute_lets(choose, lets, candidate, at)?;
         }
-        let scores = self.score(choose, &candidates, at, selection)?;
+        let scores = self.score(choose, ladder.questions, &candidates, at, selection)?;
         let order = |left: &usize, right: &usize| {
             better(&choose.ties, &candidates, &scores.totals, *left, *right)
         };
@@ -193,14 +194,15 @@ impl<'a, S: TraceSink> Asker<'a, S> {
 
 /// A choice with what it chooses from.
 #[derive(Clone, Copy)]
-pub(super) struct Ladder<'s> {
-    pub(super) choose: &'s Choose,
+pub(super) struct Ladder<'s, 'p> {
+    pub(super) choose: &'p Choose,
+    pub(super) questions: &'s Questions<'p>,
     pub(super) family: Option<&'s Family>,
     /// What is on hand; the catalogue, where nothing is taken from the stock.
     pub(super) source: Source<'s>,
 }
 
-impl<'s> Ladder<'s> {
+impl<'s> Ladder<'s, '_> {
     fn on_hand(self) -> Offer<'s> {
         Offer {
             source: self.source,

@@ -7,6 +7,7 @@ use loftwright_dsl::quantity::Rational;
 
 use super::candidate::{Candidate, settings_of};
 use super::needs::Line;
+use super::on_shelf::OnShelf;
 use super::prefers::Scores;
 use super::settled::Settled;
 use super::sift::Sieve;
@@ -14,7 +15,7 @@ use crate::evaluate::algebra::number;
 use crate::evaluate::expression::{Asker, At, World};
 use crate::evaluate::operators;
 use crate::outcome::State;
-use crate::shelf::{Column, Places, Shelf};
+use crate::shelf::{Column, Places};
 use crate::trace::{FailedGroup, RunnerUp, Selection, TraceSink};
 
 /// How many of the others are kept, best first.
@@ -27,7 +28,7 @@ type Miss = (usize, Option<usize>, Option<usize>, Rational);
 pub(super) struct Losers<'e> {
     pub(super) world: World<'e>,
     pub(super) choose: &'e Choose,
-    pub(super) shelf: &'e Shelf,
+    pub(super) on_shelf: OnShelf<'e>,
 }
 
 impl Losers<'_> {
@@ -38,7 +39,11 @@ impl Losers<'_> {
         };
         let parts = self.world.parts.of(self.choose.part);
         let settings = |place| {
-            let record = self.shelf.item(place).and_then(|item| parts.get(item.part));
+            let record = self
+                .on_shelf
+                .shelf
+                .item(place)
+                .and_then(|item| parts.get(item.part));
             record.map_or(0, |record| settings_of(record, field).len())
         };
         places.iter().map(settings).sum()
@@ -58,8 +63,8 @@ impl Losers<'_> {
             if failed.is_empty() {
                 continue;
             }
-            let field = line.of_shelf.as_ref().map(|of_shelf| of_shelf.field);
-            let column = field.and_then(|field| self.shelf.column(field));
+            let value = line.of_shelf.as_ref().map(|of_shelf| of_shelf.value);
+            let column = value.and_then(|value| self.on_shelf.column(value));
             let misses = answered.asked.iter().filter_map(|(asked, settled)| {
                 let mut failed = failed.clone();
                 failed.keep(asked);
@@ -81,7 +86,7 @@ impl Losers<'_> {
         let below = column.below(&aim.wanted).find_map(first);
         let above = column.from(&aim.wanted).find_map(first);
         let (miss, place) = below.into_iter().chain(above).min()?;
-        let item = self.shelf.item(place)?;
+        let item = self.on_shelf.shelf.item(place)?;
         let setting = self.choose.in_each.map(|_| 0);
         Some((item.part, item.piece, setting, miss))
     }

@@ -10,27 +10,31 @@
 //! | module | what it does |
 //! | --- | --- |
 //! | `candidate`, `offers`, `stock` | what can be taken, and what earlier clubs took |
-//! | `lets`, `own_lets` | what is computed of a candidate; what of it is the same for all |
+//! | `lets`, `own_lets`, `on_shelf` | what is computed of a candidate; what of it is the same for all |
 //! | `sides`, `settled` | the ruleset's side of a line, worked out once for the club |
 //! | `needs`, `sift` | the lines, and which candidates meet them |
+//! | `questions` | what a club asks, worked out once however often the choice is made |
 //! | `prefers` | the scores, and the best |
 //! | `ladder` | what happens when nothing on hand meets the needs |
 //! | `losers` | what the trace keeps of the others |
-//! | `families` | all clubs of a group, each in its turn or together; parts that agree |
+//! | `families`, `family` | all clubs of a group, each in its turn or together; parts that agree |
 //! | `inquiry` | candidates that somebody asks for by name, after the fact |
 //! | `together`, `assignment` | one stock shared by all clubs at the lowest cost |
 
 mod assignment;
 mod candidate;
 mod families;
+mod family;
 pub(crate) mod inquiry;
 mod ladder;
 mod lets;
 mod losers;
 mod needs;
 mod offers;
+mod on_shelf;
 mod own_lets;
 mod prefers;
+mod questions;
 mod settled;
 mod sides;
 mod sift;

@@ -28,10 +28,10 @@ pub(super) struct Line<'p> {
     is_asked_by_candidate: bool,
 }
 
-/// A line that compares a field of the part with what is the same for every candidate, or for all
-/// that are alike in some other fields.
+/// A line that compares a field of the part, or what is worked out of it, with what is the same for
+/// every candidate, or for all that are alike in some other fields.
 pub(super) struct OfShelf {
-    pub(super) field: usize,
+    pub(super) value: CandidateValue,
     /// Whether the field is measured on each piece.
     pub(super) is_of_each_piece: bool,
     /// The fields that the other side of the comparison speaks of.
@@ -127,17 +127,20 @@ impl<'a, S: TraceSink> Asker<'a, S> {
     }
 
     fn of_shelf(&self, choose: &Choose, condition: &Expression) -> Option<OfShelf> {
-        let (_, CandidateValue::Field(field)) = subject(condition)? else {
-            return None;
-        };
+        let (_, value) = subject(condition)?;
         let mut beside = BTreeSet::new();
         for side in other_sides(condition).into_iter().flatten() {
             beside.extend(fields_spoken_of(choose, side)?);
         }
         let fields = &self.world.program.parts[choose.part].fields;
         Some(OfShelf {
-            field,
-            is_of_each_piece: fields.get(field).is_some_and(|field| field.of_each_piece),
+            value,
+            is_of_each_piece: match value {
+                CandidateValue::Field(field) => {
+                    fields.get(field).is_some_and(|field| field.of_each_piece)
+                }
+                CandidateValue::Let(_) | CandidateValue::Setting(_) => false,
+            },
             beside: beside.into_iter().collect(),
         })
     }

@@ -1,11 +1,11 @@
 //! What there is to choose from, in the order of part, piece and setting.
 
-use loftwright_dsl::program::{CandidateValue, Choose, Value};
+use loftwright_dsl::program::Choose;
 
 use super::candidate::{Candidate, settings_of};
+use super::family::Family;
 use super::stock::Stock;
 use crate::evaluate::expression::World;
-use crate::outcome::State;
 use crate::parts::OnHand;
 use crate::shelf::{Places, Shelf};
 
@@ -18,26 +18,6 @@ pub(super) enum Source<'s> {
     Catalogue,
     /// Every part of the catalogue, to be ordered to measure.
     Order,
-}
-
-/// Values of the fields in which the parts of all clubs agree.
-#[derive(Clone, Debug)]
-pub(super) struct Family {
-    /// The fields of the part.
-    pub(super) fields: Vec<usize>,
-    /// Their values, in the same order.
-    pub(super) values: Vec<Value>,
-}
-
-/// The values of these fields, where all of them are known.
-pub(super) fn values_of(fields: &[usize], candidate: &Candidate<'_>) -> Option<Vec<Value>> {
-    let known = fields.iter().map(
-        |field| match candidate.state(CandidateValue::Field(*field)) {
-            State::Known(value) => Some(value),
-            State::None | State::Undecided(_) => None,
-        },
-    );
-    known.collect()
 }
 
 /// What a club chooses from.
@@ -68,17 +48,10 @@ impl Offer<'_> {
             }
         };
         if let Some(family) = self.family {
-            for (field, value) in family.fields.iter().zip(&family.values) {
-                let mut of_family = shelf.nothing();
-                let column = shelf.column(*field).into_iter().flat_map(|it| it.values());
-                for (_, alike) in column.filter(|(found, _)| *found == value) {
-                    of_family.add_all(alike);
-                }
-                places.keep(&of_family);
-            }
-            if family.values.len() < family.fields.len() {
-                places = shelf.nothing();
-            }
+            places.keep(match self.source {
+                Source::Stock(..) | Source::Catalogue => &family.on_hand,
+                Source::Order => &family.to_order,
+            });
         }
         let mut offered = Offered { shelf, places };
         if let Some((field, _)) = choose.in_each {
@@ -121,22 +94,20 @@ fn left_on(shelf: &Shelf, world: World<'_>, choose: &Choose, stock: &Stock, take
     left
 }
 
-impl<'e> Offered<'e> {
-    /// What stands at a place, as a candidate without a setting.
-    pub(super) fn candidate(
-        &self,
-        world: World<'e>,
-        choose: &Choose,
-        place: usize,
-    ) -> Option<Candidate<'e>> {
-        let item = self.shelf.item(place)?;
-        let record = world.parts.of(choose.part).get(item.part)?;
-        let candidate = Candidate::of_part(world, choose.part, item.part, record).tried();
-        match (item.piece, &record.on_hand) {
-            (Some(index), OnHand::Pieces(pieces)) => {
-                Some(candidate.with_piece(index, &pieces.get(index)?.fields))
-            }
-            _ => Some(candidate),
+/// What stands at a place, as a candidate without a setting.
+pub(super) fn candidate_at<'e>(
+    shelf: &Shelf,
+    world: World<'e>,
+    choose: &Choose,
+    place: usize,
+) -> Option<Candidate<'e>> {
+    let item = shelf.item(place)?;
+    let record = world.parts.of(choose.part).get(item.part)?;
+    let candidate = Candidate::of_part(world, choose.part, item.part, record).tried();
+    match (item.piece, &record.on_hand) {
+        (Some(index), OnHand::Pieces(pieces)) => {
+            Some(candidate.with_piece(index, &pieces.get(index)?.fields))
         }
+        _ => Some(candidate),
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! What a sleeve makes of a head's loft in each of its settings is the same for every player. The
 //! lets of a choice that speak of the candidate and its settings alone are worked out when the
-//! parts are laid out, for every part and piece in each setting.
+//! parts are laid out, for every part and piece in each setting. Where a choice does not look at
+//! settings, such a let stands on the shelf like a field, and is asked there.
 
 use std::collections::BTreeMap;
 
@@ -19,6 +20,7 @@ use crate::evaluate::state::Evaluation;
 use crate::outcome::{Place, State};
 use crate::parts::{CataloguePart, OnHand, Parts};
 use crate::player::Player;
+use crate::shelf::{Column, Item};
 use crate::trace::NoTrace;
 
 /// A choice whose parts have more to work out than this is left to be worked out when it is asked:
@@ -42,6 +44,17 @@ struct OfChoose {
     width: usize,
     /// By row, then by let: what it is, where it rests on the part alone and has an answer.
     states: Vec<Option<State>>,
+    /// By let: how it stands on the shelves, where every part has an answer.
+    columns: Vec<Option<Columns>>,
+}
+
+/// A let as it stands on the shelves of the stock and of the catalogue.
+#[derive(Clone, Debug)]
+struct Columns {
+    stock: Column,
+    catalogue: Column,
+    /// Whether nothing is missing for any part.
+    is_known_of_all: bool,
 }
 
 impl OwnLets {
@@ -81,7 +94,30 @@ impl OwnLets {
         candidate: &Candidate<'_>,
         index: usize,
     ) -> Option<&State> {
-        self.chooses.get(&id)?.get(candidate, index)
+        let item = Item {
+            part: candidate.part,
+            piece: candidate.piece,
+        };
+        self.chooses
+            .get(&id)?
+            .get(item, candidate.setting.unwrap_or(0), index)
+    }
+
+    /// A let of a choice on the shelf of the stock; one that is not known stands nowhere.
+    pub(super) fn on_stock(&self, id: ChooseId, index: usize) -> Option<&Column> {
+        Some(&self.chooses.get(&id)?.columns(index)?.stock)
+    }
+
+    /// A let of a choice on the shelf of the catalogue; one that is not known stands nowhere.
+    /// `known_of_all`: only where there is none of which it is not known.
+    pub(super) fn on_catalogue(
+        &self,
+        id: ChooseId,
+        index: usize,
+        known_of_all: bool,
+    ) -> Option<&Column> {
+        let columns = self.chooses.get(&id)?.columns(index)?;
+        (columns.is_known_of_all || !known_of_all).then_some(&columns.catalogue)
     }
 }
 
@@ -98,6 +134,7 @@ impl OfChoose {
             settings: Vec::new(),
             width: choose.lets.len(),
             states: Vec::new(),
+            columns: Vec::new(),
         };
         for (part, record) in world.parts.of(choose.part).iter().enumerate() {
             found.starts.push(found.states.len() / found.width.max(1));
@@ -122,14 +159,45 @@ impl OfChoose {
                 });
             }
         }
+        if choose.in_each.is_none() {
+            let lets = 0..found.width;
+            found.columns = lets
+                .map(|index| found.on_shelves(world, choose, index))
+                .collect();
+        }
         found
     }
 
-    fn get(&self, candidate: &Candidate<'_>, index: usize) -> Option<&State> {
-        let start = self.starts.get(candidate.part)?;
-        let settings = self.settings.get(candidate.part)?;
-        let piece = candidate.piece.map_or(0, |piece| piece + 1);
-        let row = start + piece * settings + candidate.setting.unwrap_or(0);
+    /// A let as it stands on the shelves.
+    fn on_shelves(&self, world: World<'_>, choose: &Choose, index: usize) -> Option<Columns> {
+        let mut states = self.states.iter().skip(index).step_by(self.width.max(1));
+        let mut is_known_of_all = true;
+        if !states.all(|state| {
+            is_known_of_all &= matches!(state, Some(State::Known(_)));
+            state.is_some()
+        }) {
+            return None;
+        }
+        let value = |item| match self.get(item, 0, index) {
+            Some(State::Known(value)) => Some(value.clone()),
+            _ => None,
+        };
+        Some(Columns {
+            stock: world.parts.stock(choose.part)?.worked_out(value),
+            catalogue: world.parts.catalogue(choose.part)?.worked_out(value),
+            is_known_of_all,
+        })
+    }
+
+    fn columns(&self, index: usize) -> Option<&Columns> {
+        self.columns.get(index)?.as_ref()
+    }
+
+    fn get(&self, item: Item, setting: usize, index: usize) -> Option<&State> {
+        let start = self.starts.get(item.part)?;
+        let settings = self.settings.get(item.part)?;
+        let piece = item.piece.map_or(0, |piece| piece + 1);
+        let row = start + piece * settings + setting;
         self.states.get(row * self.width + index)?.as_ref()
     }
 }

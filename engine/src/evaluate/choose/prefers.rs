@@ -14,6 +14,7 @@ use loftwright_dsl::quantity::Rational;
 
 use super::candidate::Candidate;
 use super::lets::{lets_needed, speaks_of_the_candidate};
+use super::questions::Questions;
 use super::settled::Settled;
 use super::sides::{OpenSide, Side};
 use crate::evaluate::algebra::{Ended, number};
@@ -30,8 +31,22 @@ pub(super) struct Scores {
     pub(super) lines: Vec<Option<Vec<Rational>>>,
 }
 
+/// What a line asks, its ruleset's side worked out.
+pub(super) enum Asked<'p> {
+    /// Something of each candidate.
+    OfEach {
+        measure: Measure<'p>,
+        /// Its `when`, where that speaks of the candidate.
+        when: Option<&'p Expression>,
+    },
+    /// It does not apply: its `when` does not hold, or the ruleset's side is none.
+    NotAsked,
+    /// Something on the ruleset's side is not decided.
+    NotWeighed,
+}
+
 /// What a line measures of each candidate.
-enum Measure<'p> {
+pub(super) enum Measure<'p> {
     /// How near the first is to the second, by the third.
     Near(Type, [Compared<'p>; 3]),
     /// Whether it holds; as a comparison with known values, where it is one.
@@ -39,7 +54,7 @@ enum Measure<'p> {
 }
 
 /// A value that is the same for every candidate, or asked of each.
-enum Compared<'p> {
+pub(super) enum Compared<'p> {
     Same(Value),
     OfEach(&'p Expression),
 }
@@ -58,6 +73,7 @@ impl<S: TraceSink> Asker<'_, S> {
     pub(super) fn score(
         &mut self,
         choose: &Choose,
+        questions: &Questions<'_>,
         candidates: &[Candidate<'_>],
         at: At<'_>,
         selection: &mut Selection,
@@ -65,7 +81,13 @@ impl<S: TraceSink> Asker<'_, S> {
         let mut totals = vec![Rational::ZERO; candidates.len()];
         let mut lines = Vec::new();
         for (index, prefers) in choose.prefers.iter().enumerate() {
-            let weighing = self.weigh(prefers, candidates, at)?;
+            let weighing = match self.preference(questions, index, at)? {
+                Asked::OfEach { measure, when } => {
+                    self.weigh(prefers, measure, *when, candidates, at)?
+                }
+                Asked::NotAsked => Weighing::NotAsked,
+                Asked::NotWeighed => Weighing::NotWeighed,
+            };
             if let Weighing::Weighed(scores) = &weighing {
                 let scored = totals.iter_mut().zip(scores);
                 for (total, score) in scored.filter(|(_, score)| !score.is_zero()) {
@@ -86,20 +108,20 @@ impl<S: TraceSink> Asker<'_, S> {
         Ok(Scores { totals, lines })
     }
 
-    fn weigh(
+    /// What a line asks of each candidate.
+    pub(super) fn asked<'p>(
         &mut self,
-        prefers: &Prefers,
-        candidates: &[Candidate<'_>],
+        prefers: &'p Prefers,
         at: At<'_>,
-    ) -> Result<Weighing, Ended> {
+    ) -> Result<Asked<'p>, Ended> {
         let mut open = OpenSide::default();
         let mut when_of_candidate = None;
         if let Some(when) = &prefers.when {
             match self.ruleset_side(when, at)? {
                 Side::Known(Value::Flag(true)) => {}
-                Side::Known(_) | Side::None => return Ok(Weighing::NotAsked),
+                Side::Known(_) | Side::None => return Ok(Asked::NotAsked),
                 Side::OfCandidate => when_of_candidate = Some(when),
-                Side::Open(_) => return Ok(Weighing::NotWeighed),
+                Side::Open(_) => return Ok(Asked::NotWeighed),
             }
         }
         let measure = match &prefers.what {
@@ -108,7 +130,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 near,
                 within,
             } => {
-                let mut side = |expression| -> Result<Compared<'_>, Ended> {
+                let mut side = |expression: &'p Expression| -> Result<Compared<'p>, Ended> {
                     let side = self.ruleset_side(expression, at)?;
                     Ok(match side {
                         Side::Known(value) if !speaks_of_the_candidate(expression) => {
@@ -128,16 +150,32 @@ impl<S: TraceSink> Asker<'_, S> {
                 Measure::Holds(condition, self.settle(condition, at)?)
             }
         };
-        if open.is_none {
-            return Ok(Weighing::NotAsked);
-        }
-        if open.undecided.is_some() {
-            return Ok(Weighing::NotWeighed);
-        }
+        Ok(match open {
+            OpenSide { is_none: true, .. } => Asked::NotAsked,
+            OpenSide {
+                undecided: Some(_), ..
+            } => Asked::NotWeighed,
+            OpenSide {
+                undecided: None, ..
+            } => Asked::OfEach {
+                measure,
+                when: when_of_candidate,
+            },
+        })
+    }
+
+    fn weigh(
+        &mut self,
+        prefers: &Prefers,
+        measure: &Measure<'_>,
+        when: Option<&Expression>,
+        candidates: &[Candidate<'_>],
+        at: At<'_>,
+    ) -> Result<Weighing, Ended> {
         let mut scores = Vec::with_capacity(candidates.len());
         for candidate in candidates {
             self.step()?;
-            match self.share(&measure, when_of_candidate, candidate, at)? {
+            match self.share(measure, when, candidate, at)? {
                 Some(share) => scores.push(share.times(prefers.weight)?),
                 None => return Ok(Weighing::NotWeighed),
             }
@@ -271,13 +309,11 @@ pub(super) fn better(
 }
 
 fn by_tie(tie: TieBreak, left: &Candidate<'_>, right: &Candidate<'_>) -> Ordering {
-    match (left.state(tie.key), right.state(tie.key)) {
-        (State::Known(left), State::Known(right)) if tie.largest_first => {
-            operators::compare(&right, &left)
-        }
-        (State::Known(left), State::Known(right)) => operators::compare(&left, &right),
-        (State::Known(_), _) => Ordering::Less,
-        (_, State::Known(_)) => Ordering::Greater,
-        _ => Ordering::Equal,
+    match (left.value(tie.key), right.value(tie.key)) {
+        (Some(left), Some(right)) if tie.largest_first => operators::compare(&right, &left),
+        (Some(left), Some(right)) => operators::compare(&left, &right),
+        (Some(_), None) => Ordering::Less,
+        (None, Some(_)) => Ordering::Greater,
+        (None, None) => Ordering::Equal,
     }
 }

@@ -1,7 +1,7 @@
 //! Which of the parts on offer meet the lines: first by whole shelves, then one by one.
 //!
-//! The lines at the head of a choice nearly always compare a field of the part with a known value,
-//! or with one that only the make of the part changes. That is asked of the shelf: once for each
+//! The lines at the head of a choice nearly always compare a field of the part, or what is worked out
+//! of it, with a known value, or with one that only the make of the part changes. That is asked of the shelf: once for each
 //! value that occurs, whatever the number of parts. Only what is left then becomes a candidate,
 //! with settings and lets of its own. A line that could block the choice ends what the shelf
 //! answers, so that the first candidate in order that waits for a reading is still the one named.
@@ -11,7 +11,9 @@ use loftwright_dsl::program::Choose;
 use super::candidate::Candidate;
 use super::losers::Losers;
 use super::needs::{Line, OfShelf};
-use super::offers::{Offer, Offered, Source};
+use super::offers::{Offer, Offered, Source, candidate_at};
+use super::on_shelf::OnShelf;
+use super::questions::Level;
 use super::settled::Settled;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::Outcome;
@@ -25,10 +27,10 @@ pub(super) struct Passing<'a> {
     pub(super) levels: Vec<usize>,
 }
 
-/// What the shelf says of the lines of a level.
+/// What the shelf says of the lines of a level, of all that stands on it.
 pub(super) struct Sieve<'p> {
     /// What passes them, as far as the shelf can say.
-    left: Places,
+    pub(super) left: Places,
     /// The lines that the shelf answers, the first ones.
     pub(super) answered: Vec<Answered<'p>>,
 }
@@ -55,8 +57,8 @@ struct Sifting<'s, 'a, 'p> {
     choose: &'p Choose,
     offered: &'s Offered<'a>,
     is_order: bool,
-    levels: &'s [&'s [Line<'p>]],
-    sieves: Vec<Sieve<'p>>,
+    levels: &'s [&'s Level<'p>],
+    sieves: Vec<&'s Sieve<'p>>,
 }
 
 impl<'a, S: TraceSink> Asker<'a, S> {
@@ -66,7 +68,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         &mut self,
         choose: &'p Choose,
         offer: Offer<'_>,
-        levels: &[&[Line<'p>]],
+        levels: &[&Level<'p>],
         at: At<'_>,
         selection: &mut Selection,
     ) -> Result<Passing<'a>, Outcome> {
@@ -81,12 +83,14 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             levels,
             sieves: Vec::with_capacity(levels.len()),
         };
+        let on_shelf = self.on_shelf(choose, offered.shelf, sifting.is_order);
         let mut worth_a_look = offered.shelf.nothing();
-        for lines in levels {
-            let sieve = self.sieve(&sifting, lines, at)?;
+        for level in levels {
+            let sieve = self.sieve_of(choose, level, on_shelf, at);
             worth_a_look.join(&sieve.left);
             sifting.sieves.push(sieve);
         }
+        worth_a_look.keep(&offered.places);
         let mut others = offered.places.without(&worth_a_look);
         let mut stopped = None;
         for place in worth_a_look.iter() {
@@ -100,13 +104,13 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         let losers = Losers {
             world: self.world,
             choose,
-            shelf: offered.shelf,
+            on_shelf,
         };
         selection.candidates += losers.how_many(&others);
-        if let (true, Some(sieve), Some(lines)) =
+        if let (true, Some(sieve), Some(level)) =
             (S::IS_KEPT, sifting.sieves.first(), levels.first())
         {
-            losers.note(sieve, lines, &others, selection);
+            losers.note(sieve, &level.lines, &others, selection);
         }
         match stopped {
             Some(outcome) => Err(outcome),
@@ -114,30 +118,31 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         }
     }
 
-    /// What the shelf says of these lines.
-    fn sieve<'p>(
+    /// What the shelf says of these lines, for an order or for what is there.
+    pub(super) fn sieve<'p>(
         &mut self,
-        sifting: &Sifting<'_, '_, 'p>,
+        choose: &Choose,
         lines: &[Line<'p>],
+        on_shelf: OnShelf<'_>,
         at: At<'_>,
-    ) -> Result<Sieve<'p>, Outcome> {
-        let shelf = sifting.offered.shelf;
-        let mut left = sifting.offered.places.clone();
+    ) -> Sieve<'p> {
+        let shelf = on_shelf.shelf;
+        let mut left = shelf.everything();
         let mut answered = Vec::new();
         for line in lines {
             let Some(of_shelf) = &line.of_shelf else {
                 break;
             };
-            let Some(column) = shelf.column(of_shelf.field) else {
+            let Some(column) = on_shelf.column(of_shelf.value) else {
                 break;
             };
-            let Some(asked) = self.ask_shelf(sifting, line, of_shelf, &left, at)? else {
+            let Some(asked) = self.ask_shelf(choose, shelf, line, of_shelf, &left, at) else {
                 break;
             };
             let mut passing = shelf.nothing();
             for (places, settled) in &asked {
                 let mut of_these = passing_places(shelf, column, settled);
-                if sifting.is_order && of_shelf.is_of_each_piece {
+                if on_shelf.is_order && of_shelf.is_of_each_piece {
                     // What is measured on each piece counts as met: it is ordered to measure.
                     of_these.join(&not_known(shelf, column));
                 }
@@ -148,44 +153,36 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             left.keep(&passing);
             answered.push(Answered { failed, asked });
         }
-        Ok(Sieve { left, answered })
+        Sieve { left, answered }
     }
 
     /// What is to be asked of whom, where the shelf can answer a line: everything is asked the
-    /// same, or all that are of one make.
+    /// same, or all that are of one make. What has no answer for one of them is asked of each.
     fn ask_shelf<'p>(
         &mut self,
-        sifting: &Sifting<'_, '_, 'p>,
+        choose: &Choose,
+        shelf: &Shelf,
         line: &Line<'p>,
         of_shelf: &OfShelf,
         left: &Places,
         at: At<'_>,
-    ) -> Result<Option<Vec<(Places, Settled<'p>)>>, Outcome> {
+    ) -> Option<Vec<(Places, Settled<'p>)>> {
         if let Some(settled) = &line.settled {
-            return Ok(Some(vec![(left.clone(), settled.clone())]));
+            return Some(vec![(left.clone(), settled.clone())]);
         }
-        let Some(makes) = sifting.offered.shelf.alike(left, &of_shelf.beside) else {
-            return Ok(None);
-        };
+        let makes = shelf.alike(left, &of_shelf.beside)?;
         let mut asked = Vec::with_capacity(makes.len());
         for places in makes {
-            let one = places.iter().next();
-            let one =
-                one.and_then(|place| sifting.offered.candidate(self.world, sifting.choose, place));
-            let Some(mut one) = one else {
-                return Ok(None);
-            };
-            self.compute_lets(sifting.choose, line.lets, &mut one, at)?;
+            let mut one = candidate_at(shelf, self.world, choose, places.iter().next()?)?;
+            self.compute_lets(choose, line.lets, &mut one, at).ok()?;
             let at = At {
                 candidate: Some(&one),
                 ..at
             };
-            match self.settle_for_the_candidate(&line.needs.condition, at)? {
-                Some(settled) => asked.push((places, settled)),
-                None => return Ok(None),
-            }
+            let settled = self.settle_for_the_candidate(&line.needs.condition, at);
+            asked.push((places, settled.ok()??));
         }
-        Ok(Some(asked))
+        Some(asked)
     }
 
     /// Tries what stands at a place, in each setting.
@@ -198,10 +195,10 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         selection: &mut Selection,
     ) -> Result<(), Outcome> {
         let (world, choose) = (self.world, sifting.choose);
-        let Some(candidate) = sifting.offered.candidate(world, choose, place) else {
+        let Some(candidate) = candidate_at(sifting.offered.shelf, world, choose, place) else {
             return Ok(());
         };
-        let failed = |sieve: &Sieve<'_>| sieve.line_failed(place);
+        let failed = |sieve: &&Sieve<'_>| sieve.line_failed(place);
         let failed: Vec<Option<usize>> = sifting.sieves.iter().map(failed).collect();
         let mut tried = Ok(());
         candidate.in_each_setting(choose, &mut |candidate| {
@@ -224,7 +221,8 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         selection: &mut Selection,
     ) -> Result<(), Outcome> {
         let levels = sifting.levels.iter().zip(&sifting.sieves).zip(failed);
-        for (level, ((lines, sieve), failed)) in levels.enumerate() {
+        for (level, ((asked, sieve), failed)) in levels.enumerate() {
+            let lines = &asked.lines;
             let failed = match failed {
                 Some(line) => Some(*line),
                 None => {

@@ -13,23 +13,22 @@ use loftwright_dsl::quantity::Rational;
 
 use super::assignment::{Cost, Offered, assign};
 use super::candidate::Candidate;
+use super::families::Club;
+use super::family::Family;
 use super::ladder::{Ladder, take};
 use super::losers::{note_others, note_scores};
-use super::needs::Line;
-use super::offers::{Family, Offer, Source};
+use super::offers::{Offer, Source};
 use super::prefers::{Scores, better, lets_scored};
 use super::sift::Passing;
 use super::stock::Stock;
 use crate::evaluate::algebra::Ended;
-use crate::evaluate::expression::{Asker, At};
+use crate::evaluate::expression::Asker;
 use crate::outcome::{ChosenPart, Outcome};
 use crate::shelf::Item;
 use crate::trace::{Selection, Totals, TraceSink};
 
 /// A club that takes part, with what it could get.
-struct Sharing<'a, 'p> {
-    /// The lines of the original needs.
-    lines: Vec<Line<'p>>,
+struct Sharing<'a> {
     candidates: Vec<Candidate<'a>>,
     /// The level of each candidate.
     levels: Vec<usize>,
@@ -39,7 +38,7 @@ struct Sharing<'a, 'p> {
     gets: Option<usize>,
 }
 
-impl Sharing<'_, '_> {
+impl Sharing<'_> {
     fn level(&self, candidate: usize) -> usize {
         self.levels.get(candidate).copied().unwrap_or(0)
     }
@@ -58,47 +57,37 @@ impl Sharing<'_, '_> {
 }
 
 impl<'a, S: TraceSink> Asker<'a, S> {
-    /// Pieces for all of these clubs, given by their place and what is at hand there; takes them
-    /// from the stock.
-    pub(super) fn choose_together(
+    /// Pieces for all of these clubs; takes them from the stock.
+    pub(super) fn choose_together<'p>(
         &mut self,
-        choose: &Choose,
+        choose: &'p Choose,
         family: Option<&Family>,
-        clubs: &[(usize, At<'_>)],
+        clubs: &[Club<'_, 'p>],
         stock: &mut Stock,
     ) -> Vec<(Outcome, Selection)> {
-        let nobody = Candidate::nobody(self.world, choose);
         let mut sharing = Vec::with_capacity(clubs.len());
-        for (member, at) in clubs {
-            self.turn_to(Some(*member));
-            let at = At {
-                candidate: Some(&nobody),
-                ..*at
-            };
+        for club in clubs {
+            self.turn_to(Some(club.member));
             let mut selection = Selection::default();
-            let found = self.sharing(choose, family, at, stock, &mut selection);
+            let found = self.sharing(choose, family, club, stock, &mut selection);
             sharing.push(found.map_err(|outcome| (outcome, selection)));
         }
         let shared = self.share_stock(choose, &mut sharing, clubs, stock);
         let mut outcomes = Vec::with_capacity(clubs.len());
-        for (club, (member, at)) in sharing.into_iter().zip(clubs) {
-            let club = match (club, &shared) {
+        for (sharing, club) in sharing.into_iter().zip(clubs) {
+            let sharing = match (sharing, &shared) {
                 (Err(ended), _) => {
                     outcomes.push(ended);
                     continue;
                 }
-                (Ok(club), Err(ended)) => {
-                    outcomes.push((ended.clone().into(), club.selection));
+                (Ok(sharing), Err(ended)) => {
+                    outcomes.push((ended.clone().into(), sharing.selection));
                     continue;
                 }
-                (Ok(club), Ok(())) => club,
+                (Ok(sharing), Ok(())) => sharing,
             };
-            self.turn_to(Some(*member));
-            let at = At {
-                candidate: Some(&nobody),
-                ..*at
-            };
-            outcomes.push(self.settle_club(choose, family, club, at, stock));
+            self.turn_to(Some(club.member));
+            outcomes.push(self.settle_club(choose, family, sharing, club, stock));
         }
         outcomes
     }
@@ -108,23 +97,23 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         &mut self,
         choose: &'p Choose,
         family: Option<&Family>,
-        at: At<'_>,
+        Club { at, questions, .. }: &Club<'_, 'p>,
         stock: &Stock,
         selection: &mut Selection,
-    ) -> Result<Sharing<'a, 'p>, Outcome> {
-        let mut lines = vec![self.lines(choose, None, at)?];
-        for rung in &choose.rungs {
-            let RungKind::Needs { replaces, needs } = &rung.kind else {
+    ) -> Result<Sharing<'a>, Outcome> {
+        let at = *at;
+        let mut levels = vec![self.level(questions, None, at)?];
+        for (number, rung) in choose.rungs.iter().enumerate() {
+            if !matches!(rung.kind, RungKind::Needs { .. }) {
                 break;
-            };
-            lines.push(self.lines(choose, Some((*replaces, needs)), at)?);
+            }
+            levels.push(self.level(questions, Some(number), at)?);
         }
         let was_recording = std::mem::replace(&mut self.is_recording, false);
         let offer = Offer {
             source: Source::Stock(stock, choose.takes.unwrap_or(1)),
             family,
         };
-        let levels: Vec<&[Line<'_>]> = lines.iter().map(Vec::as_slice).collect();
         let passing = self.sift(choose, offer, &levels, at, selection);
         let found = passing.and_then(|passing| {
             let Passing {
@@ -135,13 +124,12 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             for candidate in &mut candidates {
                 self.compute_lets(choose, lets, candidate, at)?;
             }
-            let scores = self.score(choose, &candidates, at, selection)?;
+            let scores = self.score(choose, questions, &candidates, at, selection)?;
             Ok((candidates, levels, scores))
         });
         self.is_recording = was_recording;
         let (candidates, levels, scores) = found?;
         Ok(Sharing {
-            lines: lines.into_iter().next().unwrap_or_default(),
             candidates,
             levels,
             scores,
@@ -154,16 +142,16 @@ impl<'a, S: TraceSink> Asker<'a, S> {
     fn share_stock(
         &mut self,
         choose: &Choose,
-        sharing: &mut [Result<Sharing<'a, '_>, (Outcome, Selection)>],
-        clubs: &[(usize, At<'_>)],
+        sharing: &mut [Result<Sharing<'a>, (Outcome, Selection)>],
+        clubs: &[Club<'_, '_>],
         stock: &mut Stock,
     ) -> Result<(), Ended> {
-        let mut taking_part: Vec<&mut Sharing<'a, '_>> = Vec::new();
+        let mut taking_part: Vec<&mut Sharing<'a>> = Vec::new();
         let mut members = Vec::new();
-        for (club, (member, _)) in sharing.iter_mut().zip(clubs) {
-            if let Ok(club) = club {
-                taking_part.push(club);
-                members.push(*member);
+        for (sharing, club) in sharing.iter_mut().zip(clubs) {
+            if let Ok(sharing) = sharing {
+                taking_part.push(sharing);
+                members.push(club.member);
             }
         }
         let mut items: BTreeMap<(usize, Option<usize>), usize> = BTreeMap::new();
@@ -211,23 +199,23 @@ impl<'a, S: TraceSink> Asker<'a, S> {
     }
 
     /// The outcome of a club that took part: what it gets, or what the ladder still has for it.
-    fn settle_club(
+    fn settle_club<'p>(
         &mut self,
-        choose: &Choose,
+        choose: &'p Choose,
         family: Option<&Family>,
-        mut club: Sharing<'a, '_>,
-        at: At<'_>,
+        mut sharing: Sharing<'a>,
+        Club { at, questions, .. }: &Club<'_, 'p>,
         stock: &mut Stock,
     ) -> (Outcome, Selection) {
-        let level = club.gets.map(|place| club.level(place));
-        let gets = club
+        let level = sharing.gets.map(|place| sharing.level(place));
+        let gets = sharing
             .gets
-            .and_then(|place| club.candidates.get(place))
+            .and_then(|place| sharing.candidates.get(place))
             .cloned();
         let outcome = match gets {
             Some(candidate) => {
                 let rung = level.and_then(|level| level.checked_sub(1));
-                let taken: Result<ChosenPart, Outcome> = self.taken(choose, candidate, rung, at);
+                let taken: Result<ChosenPart, Outcome> = self.taken(choose, candidate, rung, *at);
                 taken.map(Outcome::Chosen)
             }
             None => {
@@ -237,24 +225,25 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 let from = choose.rungs.iter().position(is_last);
                 let ladder = Ladder {
                     choose,
+                    questions,
                     family,
                     source: Source::Stock(stock, choose.takes.unwrap_or(1)),
                 };
                 let from = from.unwrap_or(choose.rungs.len());
-                self.rungs(ladder, from, &club.lines, at, &mut club.selection)
+                self.rungs(ladder, from, *at, &mut sharing.selection)
             }
         };
         let outcome = outcome.unwrap_or_else(|ended| ended);
         if level.is_none() {
             take(choose, &outcome, stock);
         }
-        (outcome, club.selection)
+        (outcome, sharing.selection)
     }
 }
 
 /// The candidates of a club in the order that decides between assignments of one cost: the ties,
 /// then part, piece and setting.
-fn in_order(choose: &Choose, club: &Sharing<'_, '_>) -> Vec<usize> {
+fn in_order(choose: &Choose, club: &Sharing<'_>) -> Vec<usize> {
     let alike = vec![Rational::ZERO; club.candidates.len()];
     let mut order: Vec<usize> = (0..club.candidates.len()).collect();
     order.sort_by(|left, right| better(&choose.ties, &club.candidates, &alike, *left, *right));
@@ -271,7 +260,7 @@ fn how_often(choose: &Choose, candidate: &Candidate<'_>, stock: &Stock) -> usize
 }
 
 /// Notes the scores of what each club gets, who gets the others, and what it comes to in all.
-fn note_shared(choose: &Choose, clubs: &mut [&mut Sharing<'_, '_>], members: &[usize]) {
+fn note_shared(choose: &Choose, clubs: &mut [&mut Sharing<'_>], members: &[usize]) {
     let mut totals = Some(Totals::NOTHING);
     let mut getting: BTreeMap<(usize, Option<usize>), usize> = BTreeMap::new();
     for (club, member) in clubs.iter().zip(members) {
