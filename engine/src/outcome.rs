@@ -21,6 +21,17 @@ pub enum State<T = Value> {
     Undecided(Undecided),
 }
 
+impl<T> State<T> {
+    /// With what a value becomes.
+    pub(crate) fn map<U>(self, becomes: impl FnOnce(T) -> U) -> State<U> {
+        match self {
+            State::Known(value) => State::Known(becomes(value)),
+            State::None => State::None,
+            State::Undecided(undecided) => State::Undecided(undecided),
+        }
+    }
+}
+
 /// Why a value is not decided. Sets are merged and ordered, so that no evaluation order shows.
 #[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub struct Undecided {

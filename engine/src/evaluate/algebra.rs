@@ -125,7 +125,7 @@ pub(crate) fn merge(into: &mut Undecided, other: Undecided) {
 }
 
 /// Both values, or the state that the operands make together: none before undecided.
-pub(crate) fn both(left: State, right: State) -> Result<(Value, Value), State> {
+pub(crate) fn both<T>(left: State<T>, right: State<T>) -> Result<(T, T), State<T>> {
     match (left, right) {
         (State::Known(left), State::Known(right)) => Ok((left, right)),
         (State::None, _) | (_, State::None) => Err(State::None),
@@ -140,11 +140,11 @@ pub(crate) fn both(left: State, right: State) -> Result<(Value, Value), State> {
 }
 
 /// Three values, or the state that the operands make together.
-pub(crate) fn all_three(
-    first: State,
-    second: State,
-    third: State,
-) -> Result<(Value, Value, Value), State> {
+pub(crate) fn all_three<T>(
+    first: State<T>,
+    second: State<T>,
+    third: State<T>,
+) -> Result<(T, T, T), State<T>> {
     match (both(first, second), third) {
         (Ok((first, second)), State::Known(third)) => Ok((first, second, third)),
         (Ok(_), third) => Err(third),

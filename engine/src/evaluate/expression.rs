@@ -5,6 +5,8 @@
 //! operands from left to right and stop where the answer is settled, so that a condition on the
 //! left guards what stands on its right.
 
+use std::borrow::Cow;
+
 use loftwright_dsl::program::{
     CandidateValue, Expression, ExpressionKind, GroupId, Program, Value,
 };
@@ -149,10 +151,10 @@ impl<'a, S: TraceSink> Asker<'a, S> {
     fn operator(&mut self, expression: &Expression, at: At<'_>) -> Answer {
         match &expression.kind {
             ExpressionKind::Negative(value) => self.known(value, at, |value| {
-                Ok(Value::Number(number(&value)?.negated()))
+                Ok(Value::Number(number(value)?.negated()))
             }),
             ExpressionKind::SizeOf(value) => {
-                self.known(value, at, |value| Ok(Value::Number(number(&value)?.size())))
+                self.known(value, at, |value| Ok(Value::Number(number(value)?.size())))
             }
             ExpressionKind::Not(value) => self.known(value, at, |value| {
                 value
@@ -165,13 +167,13 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 value,
                 values,
             } => self.known(value, at, |value| {
-                Ok(Value::Flag(values.contains(&value) != *negated))
+                Ok(Value::Flag(values.contains(value) != *negated))
             }),
             ExpressionKind::Moved(value, half_steps) => {
                 let program = self.world.program;
                 let value_type = value.value_type;
                 self.known(value, at, |value| {
-                    Ok(operators::moved(program, value_type, &value, *half_steps)?.0)
+                    Ok(operators::moved(program, value_type, value, *half_steps)?.0)
                 })
             }
             ExpressionKind::IsNone { negated, value } => Ok(match self.ask(value, at)? {
@@ -208,7 +210,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         match &expression.kind {
             ExpressionKind::Arithmetic(operator, left, right) => {
                 self.known_both(left, right, at, |left, right| {
-                    operators::arithmetic(*operator, &left, &right)
+                    operators::arithmetic(*operator, left, right)
                 })
             }
             ExpressionKind::Is {
@@ -220,7 +222,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             }),
             ExpressionKind::Includes { list, value } => {
                 self.known_both(list, value, at, |list, value| match list {
-                    Value::Values(values) => Ok(Value::Flag(values.contains(&value))),
+                    Value::Values(values) => Ok(Value::Flag(values.contains(value))),
                     _ => Err(Ended::not_checked()),
                 })
             }
@@ -229,15 +231,12 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 left,
                 right,
             } => self.known_both(left, right, at, |left, right| {
-                Ok(Value::Flag(operators::relation(*relation, &left, &right)))
+                Ok(Value::Flag(operators::relation(*relation, left, right)))
             }),
             ExpressionKind::Extreme(extreme, left, right) => {
                 self.known_both(left, right, at, |left, right| {
-                    Ok(if operators::is_more_extreme(*extreme, &right, &left) {
-                        right
-                    } else {
-                        left
-                    })
+                    let is_more = operators::is_more_extreme(*extreme, right, left);
+                    Ok(if is_more { right } else { left }.clone())
                 })
             }
             ExpressionKind::Rounded {
@@ -246,7 +245,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 to,
             } => self.known_both(value, to, at, |value, to| {
                 Ok(Value::Number(
-                    number(&value)?.rounded_to(number(&to)?, *rounding)?,
+                    number(value)?.rounded_to(number(to)?, *rounding)?,
                 ))
             }),
             ExpressionKind::Within {
@@ -256,28 +255,44 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             } => {
                 let value_type = subject.value_type;
                 self.known_three([subject, of, tolerance], at, |subject, of, tolerance| {
-                    let distance = operators::difference(value_type, &subject, &of)?.size();
-                    Ok(Value::Flag(distance <= number(&tolerance)?))
+                    let distance = operators::difference(value_type, subject, of)?.size();
+                    Ok(Value::Flag(distance <= number(tolerance)?))
                 })
             }
             ExpressionKind::KeptWithin { value, low, high } => {
                 self.known_three([value, low, high], at, |value, low, high| {
-                    Ok(operators::kept_within(value, low, high))
+                    Ok(operators::kept_within(value, low, high).clone())
                 })
             }
             _ => Err(Ended::not_checked()),
         }
     }
 
+    /// The state of an operand; what a name stands for is looked at in its place.
+    fn look<'v>(
+        &mut self,
+        expression: &'v Expression,
+        at: At<'v>,
+    ) -> Result<State<Cow<'v, Value>>, Ended>
+    where
+        'a: 'v,
+    {
+        if let Some(value) = self.in_place(expression, at) {
+            self.step()?;
+            return Ok(State::Known(Cow::Borrowed(value)));
+        }
+        self.ask(expression, at).map(|state| state.map(Cow::Owned))
+    }
+
     fn known(
         &mut self,
         value: &Expression,
         at: At<'_>,
-        compute: impl FnOnce(Value) -> Result<Value, Ended>,
+        compute: impl FnOnce(&Value) -> Result<Value, Ended>,
     ) -> Answer {
-        match self.ask(value, at)? {
-            State::Known(value) => compute(value).map(State::Known),
-            open => Ok(open),
+        match self.look(value, at)? {
+            State::Known(value) => compute(&value).map(State::Known),
+            open => Ok(open.map(Cow::into_owned)),
         }
     }
 
@@ -286,12 +301,12 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         left: &Expression,
         right: &Expression,
         at: At<'_>,
-        compute: impl FnOnce(Value, Value) -> Result<Value, Ended>,
+        compute: impl FnOnce(&Value, &Value) -> Result<Value, Ended>,
     ) -> Answer {
-        let (left, right) = (self.ask(left, at)?, self.ask(right, at)?);
+        let (left, right) = (self.look(left, at)?, self.look(right, at)?);
         match both(left, right) {
-            Ok((left, right)) => compute(left, right).map(State::Known),
-            Err(open) => Ok(open),
+            Ok((left, right)) => compute(&left, &right).map(State::Known),
+            Err(open) => Ok(open.map(Cow::into_owned)),
         }
     }
 
@@ -299,12 +314,12 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         &mut self,
         [first, second, third]: [&Expression; 3],
         at: At<'_>,
-        compute: impl FnOnce(Value, Value, Value) -> Result<Value, Ended>,
+        compute: impl FnOnce(&Value, &Value, &Value) -> Result<Value, Ended>,
     ) -> Answer {
-        let (first, second) = (self.ask(first, at)?, self.ask(second, at)?);
-        match all_three(first, second, self.ask(third, at)?) {
-            Ok((first, second, third)) => compute(first, second, third).map(State::Known),
-            Err(open) => Ok(open),
+        let (first, second) = (self.look(first, at)?, self.look(second, at)?);
+        match all_three(first, second, self.look(third, at)?) {
+            Ok((first, second, third)) => compute(&first, &second, &third).map(State::Known),
+            Err(open) => Ok(open.map(Cow::into_owned)),
         }
     }
 

@@ -79,13 +79,13 @@ pub(super) fn is_more_extreme(extreme: Extreme, left: &Value, right: &Value) -> 
 
 /// The value, or the end of the range that it lies beyond. Where the ends are the wrong way round
 /// the higher one wins.
-pub(super) fn kept_within(value: Value, low: Value, high: Value) -> Value {
-    let below = if compare(&value, &high) == Ordering::Greater {
+pub(super) fn kept_within<'v>(value: &'v Value, low: &'v Value, high: &'v Value) -> &'v Value {
+    let below = if compare(value, high) == Ordering::Greater {
         high
     } else {
         value
     };
-    if compare(&below, &low) == Ordering::Less {
+    if compare(below, low) == Ordering::Less {
         low
     } else {
         below

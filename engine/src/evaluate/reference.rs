@@ -4,8 +4,8 @@
 //! at hand wherever else it is; `Previous` and `Next` are its neighbours along the bag.
 
 use loftwright_dsl::program::{
-    CandidateValue, ChooseId, DecisionId, Group, GroupId, InputId, LetId, Member, Members, Node,
-    Program,
+    CandidateValue, ChooseId, DecisionId, Expression, ExpressionKind, Group, GroupId, InputId,
+    LetId, Member, Members, Node, Program, Value,
 };
 
 use super::algebra::{blocked_by, seen_from_outside};
@@ -16,6 +16,46 @@ use crate::outcome::{Cause, Outcome, Place, State};
 use crate::trace::TraceSink;
 
 impl<'a, S: TraceSink> Asker<'a, S> {
+    /// The value that a name stands for, looked at in its place; `None` where it is not known or
+    /// has to be worked out.
+    pub(super) fn in_place<'v>(&self, expression: &'v Expression, at: At<'v>) -> Option<&'v Value>
+    where
+        'a: 'v,
+    {
+        let evaluation = self.evaluation;
+        let program = self.world.program;
+        let (node, group, member) = match &expression.kind {
+            ExpressionKind::Constant(value) => return Some(value),
+            ExpressionKind::Candidate(value) => return at.candidate?.known(*value),
+            ExpressionKind::Field {
+                group,
+                field,
+                member,
+            } => {
+                evaluation.members(*group)?;
+                let member = member_of(evaluation, *group, *member, at)?;
+                return match evaluation.field_in_place(*group, member, *field)? {
+                    State::Known(value) => Some(value),
+                    State::None | State::Undecided(_) => None,
+                };
+            }
+            ExpressionKind::Input(id) => (Node::Input(*id), None, Member::Only),
+            ExpressionKind::Let(id, member) => {
+                (Node::Let(*id), program.lets[*id].for_each, *member)
+            }
+            ExpressionKind::Decision(id, member) => {
+                let for_each = program.decisions[*id].for_each.as_ref();
+                let group = for_each.map(|each| each.group);
+                (Node::Decision(*id), group, *member)
+            }
+            _ => return None,
+        };
+        match find(evaluation, node, group, member, at)? {
+            (_, Outcome::Decided(value)) => Some(value),
+            _ => None,
+        }
+    }
+
     pub(super) fn of_input(&self, input: InputId) -> State {
         seen(
             self.evaluation,

@@ -173,15 +173,25 @@ impl Evaluation {
 
     /// A field of a club. The group may be a part of the wider group that has the field.
     pub fn field(&self, group: GroupId, member: usize, field: usize) -> Option<State> {
+        self.field_in_place(group, member, field).cloned()
+    }
+
+    /// As [`Evaluation::field`], to be looked at only.
+    pub(crate) fn field_in_place(
+        &self,
+        group: GroupId,
+        member: usize,
+        field: usize,
+    ) -> Option<&State> {
         let state = self.group(group)?;
         if let Some((wider, places)) = &state.wider {
-            return self.field(*wider, *places.get(member)?, field);
+            return self.field_in_place(*wider, *places.get(member)?, field);
         }
         if field >= state.width {
             return None;
         }
         let index = member.checked_mul(state.width)?.checked_add(field)?;
-        state.fields.get(index).cloned()
+        state.fields.get(index)
     }
 
     /// What the maker of a group says about a club that it could not work out, such as a shaft that

@@ -77,7 +77,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 let (low, high) = (self.ask(low, at)?, self.ask(high, at)?);
                 match all_three(value, low, high) {
                     Ok((value, low, high)) => {
-                        State::Known(operators::kept_within(value, low, high))
+                        State::Known(operators::kept_within(&value, &low, &high).clone())
                     }
                     Err(open) => open,
                 }

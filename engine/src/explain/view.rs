@@ -30,6 +30,8 @@ pub(crate) struct View<'a> {
     /// The clubs of the groups.
     pub(crate) groups: Groups<'a>,
     entries: BTreeMap<Place, &'a Entry>,
+    /// By node, in the order of evaluation.
+    of_nodes: BTreeMap<Node, Vec<&'a Entry>>,
     names: ClubNames,
 }
 
@@ -48,6 +50,10 @@ impl<'a> View<'a> {
             .iter()
             .map(|entry| (entry.place, entry))
             .collect();
+        let mut of_nodes: BTreeMap<Node, Vec<&Entry>> = BTreeMap::new();
+        for entry in &trace.entries {
+            of_nodes.entry(entry.place.node).or_default().push(entry);
+        }
         let groups = Groups::new(program, evaluation);
         let mut view = View {
             program,
@@ -57,6 +63,7 @@ impl<'a> View<'a> {
             trace,
             groups,
             entries,
+            of_nodes,
             names: ClubNames::default(),
         };
         view.names = ClubNames::of(&view);
@@ -75,10 +82,7 @@ impl<'a> View<'a> {
 
     /// Every club of a node with its outcome, in the order of evaluation.
     pub(crate) fn entries_of(&self, node: Node) -> impl Iterator<Item = &'a Entry> {
-        self.trace
-            .entries
-            .iter()
-            .filter(move |entry| entry.place.node == node)
+        self.of_nodes.get(&node).into_iter().flatten().copied()
     }
 
     /// The group a node is evaluated for.

@@ -159,7 +159,7 @@ impl<'e> Candidate<'e> {
     }
 
     /// A value of the candidate that is known and need not be computed.
-    pub(super) fn known(&self, value: CandidateValue) -> Option<&Value> {
+    pub(in crate::evaluate) fn known(&self, value: CandidateValue) -> Option<&Value> {
         match value {
             CandidateValue::Field(field) if self.on_hand_field != Some(field) => {
                 self.recorded(field)

@@ -46,6 +46,9 @@ pub(super) struct Answered<'p> {
 impl Sieve<'_> {
     /// The line that a place fails.
     fn line_failed(&self, place: usize) -> Option<usize> {
+        if self.left.has(place) {
+            return None;
+        }
         self.answered
             .iter()
             .position(|answered| answered.failed.has(place))
@@ -198,33 +201,31 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         let Some(candidate) = candidate_at(sifting.offered.shelf, world, choose, place) else {
             return Ok(());
         };
-        let failed = |sieve: &&Sieve<'_>| sieve.line_failed(place);
-        let failed: Vec<Option<usize>> = sifting.sieves.iter().map(failed).collect();
         let mut tried = Ok(());
         candidate.in_each_setting(choose, &mut |candidate| {
             if tried.is_ok() {
                 selection.candidates += 1;
-                tried = self.lowest_level(sifting, &failed, candidate, at, passing, selection);
+                tried = self.lowest_level(sifting, place, candidate, at, passing, selection);
             }
         });
         tried
     }
 
-    /// Tries a candidate level by level; `failed` are the lines that it fails by the shelf.
+    /// Tries what stands at a place, in one setting, level by level.
     fn lowest_level(
         &mut self,
         sifting: &Sifting<'_, 'a, '_>,
-        failed: &[Option<usize>],
+        place: usize,
         mut candidate: Candidate<'a>,
         at: At<'_>,
         passing: &mut Passing<'a>,
         selection: &mut Selection,
     ) -> Result<(), Outcome> {
-        let levels = sifting.levels.iter().zip(&sifting.sieves).zip(failed);
-        for (level, ((asked, sieve), failed)) in levels.enumerate() {
+        let levels = sifting.levels.iter().zip(&sifting.sieves);
+        for (level, (asked, sieve)) in levels.enumerate() {
             let lines = &asked.lines;
-            let failed = match failed {
-                Some(line) => Some(*line),
+            let failed = match sieve.line_failed(place) {
+                Some(line) => Some(line),
                 None => {
                     let from = sieve.answered.len();
                     let (choose, is_order) = (sifting.choose, sifting.is_order);

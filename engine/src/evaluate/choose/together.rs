@@ -159,7 +159,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         let mut offered = Vec::with_capacity(taking_part.len());
         let mut orders = Vec::with_capacity(taking_part.len());
         for club in &taking_part {
-            let order = in_order(choose, club);
+            let order = in_order(choose, club, taking_part.len());
             let of_club = order.iter().filter_map(|place| {
                 let candidate = club.candidates.get(*place)?;
                 let new = items.len();
@@ -241,13 +241,28 @@ impl<'a, S: TraceSink> Asker<'a, S> {
     }
 }
 
-/// The candidates of a club in the order that decides between assignments of one cost: the ties,
-/// then part, piece and setting.
-fn in_order(choose: &Choose, club: &Sharing<'_>) -> Vec<usize> {
+/// The candidates of a club that so many clubs together can leave it no better than, in the order
+/// that decides between assignments of one cost: the ties, then part, piece and setting.
+fn in_order(choose: &Choose, club: &Sharing<'_>, clubs: usize) -> Vec<usize> {
     let alike = vec![Rational::ZERO; club.candidates.len()];
-    let mut order: Vec<usize> = (0..club.candidates.len()).collect();
+    let mut order = cheap_enough(choose, club, clubs);
     order.sort_by(|left, right| better(&choose.ties, &club.candidates, &alike, *left, *right));
     order
+}
+
+/// The candidates that cost no more than the dearest of as many as there are clubs: the others can
+/// never take all of those away. A piece in several settings is there several times, so that there
+/// all are.
+fn cheap_enough(choose: &Choose, club: &Sharing<'_>, clubs: usize) -> Vec<usize> {
+    let cost = |place: usize| Cost::of(club.level(place), club.score(place));
+    let mut places: Vec<usize> = (0..club.candidates.len()).collect();
+    let last = clubs.saturating_sub(1);
+    if choose.in_each.is_none() && last < places.len() {
+        let (_, dearest, _) = places.select_nth_unstable_by_key(last, |place| cost(*place));
+        let dearest = cost(*dearest);
+        places.retain(|place| cost(*place) <= dearest);
+    }
+    places
 }
 
 /// How often a piece, or a part that is only counted, is there to be taken.
