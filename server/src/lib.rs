@@ -19,6 +19,7 @@ pub mod parts_snapshot;
 pub mod planning;
 pub mod plot;
 pub mod registry;
+pub mod replay;
 pub mod rpc;
 pub mod sheet;
 pub mod stock;

@@ -19,11 +19,7 @@ pub(crate) fn reports(
     mut sureness: BTreeMap<Place, Sureness>,
 ) -> Vec<DecisionReport> {
     let beyond = Beyond::of(view);
-    let left_out = view.groups.left_out_of_the_plan();
-    let is_told = |place: &Place| match (view.group_of(place.node), place.member) {
-        (Some(group), Some(member)) => !left_out.contains(&(group, member)),
-        _ => true,
-    };
+    let is_told = told(view);
     let entries = view.trace.entries.iter();
     let reports = entries
         .filter(|entry| is_told(&entry.place))
@@ -33,6 +29,15 @@ pub(crate) fn reports(
             Some(report)
         });
     reports.collect()
+}
+
+/// Which places an answer tells of: not those of the candidates that the plan does not have.
+pub(super) fn told<'v>(view: &'v View<'_>) -> impl Fn(&Place) -> bool + 'v {
+    let left_out = view.groups.left_out_of_the_plan();
+    move |place| match (view.group_of(place.node), place.member) {
+        (Some(group), Some(member)) => !left_out.contains(&(group, member)),
+        _ => true,
+    }
 }
 
 fn report(view: &View<'_>, beyond: &Beyond<'_>, entry: &Entry) -> Option<DecisionReport> {
@@ -97,7 +102,7 @@ fn names_of(view: &View<'_>, places: &BTreeSet<Place>) -> Vec<String> {
     names.into_iter().map(str::to_owned).collect()
 }
 
-fn ending_of(outcome: &Outcome) -> Ending {
+pub(super) fn ending_of(outcome: &Outcome) -> Ending {
     match outcome {
         Outcome::Decided(_) => Ending::Decided,
         Outcome::Needs(_) => Ending::Needs,

@@ -22,6 +22,7 @@ pub mod principals;
 pub mod publish;
 pub mod publish_parts;
 pub mod records;
+pub mod replay;
 mod request_id;
 pub mod rows;
 mod sent_files;
@@ -60,6 +61,8 @@ pub enum Command {
     Plan(plan::Arguments),
     /// Bring a folder of rules to a running service, and put it in force
     Publish(publish::Arguments),
+    /// Say which past recommendations another revision would change, and by which rows
+    Replay(replay::Arguments),
     /// List the records of a running service, newest first
     Records(records::Arguments),
     /// Say why a record came out as it did, and why not otherwise
@@ -98,6 +101,7 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Parts(arguments) => parts::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Publish(arguments) => publish::run(&arguments),
+        Command::Replay(arguments) => replay::run(&arguments),
         Command::Records(arguments) => records::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),
         Command::Stock(arguments) => stock::run(&arguments),

@@ -20,6 +20,7 @@ mod row_statistics;
 pub mod ruleset;
 pub(crate) mod ruleset_acts;
 mod ruleset_history;
+mod ruleset_replay;
 mod ruleset_source;
 pub mod serve;
 pub mod status;

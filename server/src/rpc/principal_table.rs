@@ -37,6 +37,7 @@ const TABLE: &[(&str, &[Method])] = &[
             ("GetRevision", &[Approver, Auditor, Editor]),
             ("ListRevisions", &[Approver, Auditor, Editor]),
             ("PublishRuleset", &[Editor]),
+            ("ReplayRecords", &[Approver, Auditor, Editor]),
             ("RowStatistics", &[Approver, Auditor, Editor]),
         ],
     ),

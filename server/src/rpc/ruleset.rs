@@ -10,6 +10,8 @@ use loftwright_dsl::check::LayerSource;
 use loftwright_dsl::diagnostic::Diagnostic;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::ruleset_service_server::RulesetService;
+use tokio::sync::Semaphore;
+use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Request, Response, Status};
 
 use super::convert;
@@ -20,6 +22,7 @@ use super::recording::Recording;
 use super::row_statistics::row_statistics;
 use super::ruleset_acts::{activation_refusal, callers_of_late, fault_of_reason, refusal};
 use super::ruleset_history::{self, not_read, record};
+use super::ruleset_replay::{self, Replaying};
 use super::ruleset_source;
 use super::status::{FieldFault, Refusal};
 use crate::registry::{Activating, Judged, Registry, instant_ms};
@@ -30,6 +33,8 @@ pub struct Rulesets {
     registry: Arc<Registry>,
     recording: Option<Arc<Recording>>,
     tokens: PageTokens,
+    /// One replay at a time.
+    replays: Arc<Semaphore>,
 }
 
 impl Rulesets {
@@ -39,6 +44,7 @@ impl Rulesets {
             registry,
             recording,
             tokens: PageTokens::new(),
+            replays: Arc::new(Semaphore::new(1)),
         }
     }
 
@@ -189,6 +195,32 @@ impl RulesetService for Rulesets {
         let recording = self.recording.as_deref();
         let found = ruleset_history::revision(&self.registry, recording, request.get_ref());
         Ok(Response::new(found.await?))
+    }
+
+    type ReplayRecordsStream = ReceiverStream<Result<pb::ReplayRecordsResponse, Status>>;
+
+    async fn replay_records(
+        &self,
+        request: Request<pb::ReplayRecordsRequest>,
+    ) -> Result<Response<Self::ReplayRecordsStream>, Status> {
+        let request = request.into_inner();
+        let recording = self.recording.as_ref().ok_or(Refusal::RecordsNotKept)?;
+        let days = ruleset_replay::days(&request)?;
+        let (ruleset, revision) = (&request.ruleset, &request.revision);
+        let revised = self.registry.revised(ruleset, revision).await;
+        let revised = revised.map_err(|why| not_read(&self.registry, ruleset, revision, why))?;
+        let permit = Arc::clone(&self.replays).try_acquire_owned();
+        let permit = permit.map_err(|_| Refusal::ReplayRuns)?;
+        let size = recording.store.size().await;
+        let replaying = Replaying {
+            store: Arc::clone(&recording.store),
+            revised,
+            revisions: ruleset_replay::revisions(&self.registry, ruleset),
+            days,
+            with_same: request.with_same,
+            size: size.map_err(super::recording::store_refusal)?,
+        };
+        Ok(Response::new(replaying.start(permit)))
     }
 
     async fn compare_revisions(

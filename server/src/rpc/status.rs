@@ -120,6 +120,9 @@ pub enum Refusal {
          there is `loftwright principals own-activation allow`"
     )]
     OwnRevision(String),
+    /// Another replay runs.
+    #[error("the limit `replays_at_once` of 1 is reached; wait until the other one has ended")]
+    ReplayRuns,
     /// Another revision is in force than the caller knows.
     #[error(
         "the revision in force is {}, not {}; look at it, then activate again",
@@ -228,6 +231,7 @@ impl Refusal {
             Refusal::TooManyRevisions { .. } => "TOO_MANY_REVISIONS",
             Refusal::UnknownRevision { .. } => "REVISION_UNKNOWN",
             Refusal::RevisionUnreadable { .. } => "REVISION_UNREADABLE",
+            Refusal::ReplayRuns => "REPLAY_RUNS",
             Refusal::OwnRevision(_) => "OWN_REVISION",
             Refusal::OtherRevisionInForce { .. } => "OTHER_REVISION_IN_FORCE",
             Refusal::NotAuthenticated(_) => "NOT_AUTHENTICATED",
@@ -276,7 +280,8 @@ impl Refusal {
             Refusal::MessageTooLarge { .. }
             | Refusal::TooManyAtOnce { .. }
             | Refusal::TooManyRecordsWaiting { .. }
-            | Refusal::TooManyRevisions { .. } => Code::ResourceExhausted,
+            | Refusal::TooManyRevisions { .. }
+            | Refusal::ReplayRuns => Code::ResourceExhausted,
             Refusal::DeadlinePassed => Code::DeadlineExceeded,
             Refusal::OwnFault => Code::Internal,
         }
@@ -305,6 +310,7 @@ impl Refusal {
             Refusal::BuiltAlready { confirmation, .. } => {
                 vec![("confirmation", confirmation.clone())]
             }
+            Refusal::ReplayRuns => limit_metadata("replays_at_once", 1),
             Refusal::TooManyRevisions { most } => limit_metadata("revisions", *most),
             Refusal::MessageTooLarge { most } => limit_metadata("request_bytes", *most),
             Refusal::TooManyAtOnce { most } => limit_metadata("requests_at_once", *most),

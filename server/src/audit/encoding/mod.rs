@@ -26,11 +26,13 @@
 mod decode;
 mod encode;
 mod fields;
+mod skim;
 mod value;
 
 pub use decode::{DecodeFault, DecodeFaultKind, decode, decode_first};
 pub use encode::{EncodeFault, encode, encode_map};
 pub use fields::{FieldFault, Fields, FromValue};
+pub use skim::Skim;
 pub use value::{Fraction, MOST_LEVELS, MOST_VALUES, Value};
 
 #[cfg(test)]

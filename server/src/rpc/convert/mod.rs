@@ -12,6 +12,7 @@ mod compare;
 mod finding;
 pub mod player;
 mod reason;
+pub(crate) mod replay;
 mod ruleset;
 mod sure;
 mod ticket;

@@ -1,0 +1,221 @@
+//! `replay`: which past recommendations of a running service another revision would change.
+
+use std::io::IsTerminal;
+use std::path::PathBuf;
+
+use clap::Args;
+use indicatif::{ProgressBar, ProgressStyle};
+use loftwright_proto::v1 as pb;
+use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
+use pb::replay_records_response::Piece;
+
+use super::client::{Service, USUAL_SERVICE, connect, refused};
+use super::output::{is_coloured, print};
+use super::serve::runtime;
+use crate::ending::{CommandError, Ended};
+use crate::json::canonical_json;
+use crate::rpc::limits::MOST_ANSWER_BYTES;
+use crate::sheet::text::Writer;
+
+/// How many decisions and rows the page ends with.
+const MOST_SHOWN: usize = 10;
+/// The characters of a revision.
+const REVISION_CHARACTERS: usize = 64;
+
+/// What `replay` takes.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// The ruleset whose recommendations are evaluated again
+    #[arg(long, value_name = "NAME")]
+    ruleset: String,
+    /// The revision that evaluates them, published and in force or not: the first characters will do
+    #[arg(long, value_name = "REVISION")]
+    revision: String,
+    /// The first day, such as 2026-05-01 [default: that of the first record]
+    #[arg(long, value_name = "DAY", default_value = "")]
+    from: String,
+    /// The last day [default: that of the last record]
+    #[arg(long, value_name = "DAY", default_value = "")]
+    through: String,
+    /// The service
+    #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
+    to: String,
+    /// The file of the key that the service knows you by, where it knows anybody
+    #[arg(long, value_name = "FILE")]
+    key_file: Option<PathBuf>,
+    /// The summary as JSON
+    #[arg(long)]
+    json: bool,
+}
+
+/// Replays, shows how far it is where standard error is a terminal, and prints the summary.
+///
+/// # Errors
+/// [`CommandError::BadInput`]: the service cannot be reached, or does not know the revision.
+pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
+    let summary = runtime(1)?.block_on(async {
+        let service = connect(&arguments.to, arguments.key_file.as_deref()).await?;
+        let mut client =
+            RulesetServiceClient::new(service).max_decoding_message_size(MOST_ANSWER_BYTES);
+        let revision = whole_revision(&mut client, arguments).await?;
+        replay(&mut client, arguments, revision).await
+    })?;
+    if arguments.json {
+        let json = canonical_json("loftwright.v1.ReplaySummary", &summary);
+        print(&format!("{}\n", json.map_err(CommandError::own)?))?;
+    } else {
+        print(&page(&summary))?;
+    }
+    match summary.changed + summary.not_comparable {
+        0 => Ok(Ended::Answered),
+        _ => Ok(Ended::WithFindings),
+    }
+}
+
+/// The revision that begins as was said, where there is only one.
+async fn whole_revision(
+    client: &mut RulesetServiceClient<Service>,
+    arguments: &Arguments,
+) -> Result<String, CommandError> {
+    let beginning = &arguments.revision;
+    if beginning.len() >= REVISION_CHARACTERS {
+        return Ok(beginning.clone());
+    }
+    let mut found = Vec::new();
+    let mut page_token = String::new();
+    loop {
+        let request = pb::ListRevisionsRequest {
+            ruleset: arguments.ruleset.clone(),
+            page_size: 100,
+            page_token,
+        };
+        let page = client.list_revisions(request).await.map_err(refused)?;
+        let page = page.into_inner();
+        let identities = page.revisions.into_iter().filter_map(|one| one.identity);
+        let revisions = identities.map(|identity| identity.revision);
+        found.extend(revisions.filter(|revision| revision.starts_with(beginning.as_str())));
+        page_token = page.next_page_token;
+        if page_token.is_empty() {
+            break;
+        }
+    }
+    match found.as_slice() {
+        [only] => Ok(only.clone()),
+        [] => Err(CommandError::bad(format!(
+            "no revision of `{}` begins with `{beginning}`",
+            arguments.ruleset
+        ))),
+        several => Err(CommandError::bad(format!(
+            "{} revisions of `{}` begin with `{beginning}`; give more of its characters",
+            several.len(),
+            arguments.ruleset
+        ))),
+    }
+}
+
+async fn replay(
+    client: &mut RulesetServiceClient<Service>,
+    arguments: &Arguments,
+    revision: String,
+) -> Result<pb::ReplaySummary, CommandError> {
+    let request = pb::ReplayRecordsRequest {
+        ruleset: arguments.ruleset.clone(),
+        revision,
+        first_day: arguments.from.clone(),
+        last_day: arguments.through.clone(),
+        with_same: false,
+    };
+    let mut pieces = client
+        .replay_records(request)
+        .await
+        .map_err(refused)?
+        .into_inner();
+    let bar = bar();
+    let mut summary = None;
+    while let Some(piece) = pieces.message().await.map_err(refused)? {
+        match piece.piece {
+            Some(Piece::Progress(progress)) => {
+                bar.set_length(progress.of);
+                bar.set_position(progress.done);
+            }
+            Some(Piece::Summary(end)) => summary = Some(end),
+            Some(Piece::Record(_)) | None => {}
+        }
+    }
+    bar.finish_and_clear();
+    summary.ok_or_else(|| CommandError::own("the service ended without a summary"))
+}
+
+/// A bar on standard error; none where that is no terminal.
+fn bar() -> ProgressBar {
+    if !std::io::stderr().is_terminal() {
+        return ProgressBar::hidden();
+    }
+    let bar = ProgressBar::new(0);
+    let template = "{bar:40} {pos} of {len} records, {eta} left";
+    // The template is ours; where it were wrong the usual one will do.
+    if let Ok(style) = ProgressStyle::with_template(template) {
+        bar.set_style(style);
+    }
+    bar
+}
+
+fn page(summary: &pb::ReplaySummary) -> String {
+    let mut writer = Writer::new(is_coloured());
+    writer.line(&format!(
+        "{} the same, {} changed, {} not comparable",
+        summary.same, summary.changed, summary.not_comparable
+    ));
+    for reason in &summary.reasons {
+        writer.line(&format!(
+            "  {} not comparable: {}",
+            reason.count,
+            why(reason.reason())
+        ));
+    }
+    if !summary.decisions.is_empty() {
+        writer.section("decisions that change most");
+    }
+    for change in summary.decisions.iter().take(MOST_SHOWN) {
+        let example = change
+            .example
+            .as_ref()
+            .map_or("", |example| example.id.as_str());
+        writer.paragraph(
+            "  ",
+            &format!(
+                "{}: {} recommendations, mostly from {} to {}; the first is {example}",
+                change.name, change.recommendations, change.old, change.new
+            ),
+        );
+    }
+    if !summary.rows.is_empty() {
+        writer.section("rows that decide in the place of others");
+    }
+    for change in summary.rows.iter().take(MOST_SHOWN) {
+        writer.line(&format!("  {}: {} times", change.decision, change.count));
+        writer.indented("    was ", 8, &row(change.old.as_ref()));
+        writer.indented("    now ", 8, &row(change.new.as_ref()));
+    }
+    writer.into_text()
+}
+
+fn row(row: Option<&pb::DecidingRow>) -> String {
+    let Some(row) = row else {
+        return "no row".to_owned();
+    };
+    let number = row
+        .row
+        .map_or_else(String::new, |number| format!(", row {number}"));
+    format!("table {}{number} `{}`", row.table, row.text)
+}
+
+fn why(reason: pb::NotComparable) -> &'static str {
+    match reason {
+        pb::NotComparable::Erased => "the subject was erased",
+        pb::NotComparable::Semantics => "made with other semantics of the engine",
+        pb::NotComparable::Parts => "the candidate cannot read the parts",
+        pb::NotComparable::Readings => "the candidate refuses a reading",
+        pb::NotComparable::Damaged | pb::NotComparable::Unspecified => "cannot be read",
+    }
+}

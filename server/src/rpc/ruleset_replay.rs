@@ -1,0 +1,249 @@
+//! `ReplayRecords`: the log read from its beginning, past recommendations evaluated by a candidate,
+//! pieces sent as they come.
+//!
+//! It runs on a thread of its own beside those that answer players, and ends where nobody takes its
+//! pieces any more.
+
+use std::collections::BTreeSet;
+use std::sync::Arc;
+
+use loftwright_dsl::quantity::Date;
+use loftwright_engine::SEMANTICS_VERSION;
+use loftwright_engine::evaluate::Evaluator;
+use loftwright_engine::parts::Parts;
+use loftwright_proto::v1 as pb;
+use pb::replay_records_response::Piece;
+use tokio::runtime::Handle;
+use tokio::sync::{OwnedSemaphorePermit, mpsc};
+use tokio_stream::wrappers::ReceiverStream;
+use tonic::Status;
+
+use super::convert::replay::{record, summary};
+use super::recording::{damaged, reference, store_refusal};
+use super::status::{FieldFault, Refusal};
+use crate::audit::leaf::{Leaf, LeafHeader, LeafKind};
+use crate::audit::merkle::{Hash, leaf_hash};
+use crate::parts_snapshot::parts_of_text;
+use crate::registry::{Registry, Revised, hash_of};
+use crate::replay::summary::Summary;
+use crate::replay::{NotComparable, Replayed, replay};
+use crate::store::{KeptBody, KeptRecord, Store};
+
+/// The most records that are read at once.
+const RECORDS_AT_ONCE: usize = 256;
+/// The most snapshots of parts that stay read.
+const MOST_SNAPSHOTS: usize = 8;
+/// The most pieces that wait to be sent.
+const MOST_WAITING: usize = 64;
+const MS_A_DAY: i64 = 86_400_000;
+
+/// The instants between which recommendations are evaluated, in milliseconds since 1970.
+#[derive(Clone, Copy, Debug)]
+pub(super) struct Days {
+    first_ms: i64,
+    last_ms: i64,
+}
+
+/// A replay.
+pub(super) struct Replaying {
+    pub(super) store: Arc<dyn Store>,
+    pub(super) revised: Arc<Revised>,
+    /// The revisions whose recommendations are evaluated.
+    pub(super) revisions: BTreeSet<Hash>,
+    pub(super) days: Days,
+    pub(super) with_same: bool,
+    /// How many records there are.
+    pub(super) size: u64,
+}
+
+/// Snapshots of parts as the candidate reads them; the one used last at the end.
+type Snapshots = Vec<(Hash, Result<Parts, String>)>;
+
+/// Where pieces go.
+type Pieces = mpsc::Sender<Result<pb::ReplayRecordsResponse, Status>>;
+
+/// Why a replay ends before its end.
+enum Ended {
+    /// Nobody takes its pieces.
+    NobodyThere,
+    /// It cannot go on.
+    Refused(Refusal),
+}
+
+/// The days of a request.
+pub(super) fn days(request: &pb::ReplayRecordsRequest) -> Result<Days, Refusal> {
+    let mut faults = Vec::new();
+    let mut day = |field: &str, text: &str| {
+        let found = Date::parse(text);
+        if found.is_none() && !text.is_empty() {
+            faults.push(FieldFault {
+                field: field.to_owned(),
+                sentence: format!(
+                    "`{}` was sent; a day is such as 2026-05-01",
+                    super::status::shortened(text, 60).escape_debug()
+                ),
+            });
+        }
+        found.and_then(|day| day.days().checked_mul(MS_A_DAY))
+    };
+    let first = day("first_day", &request.first_day);
+    let last = day("last_day", &request.last_day);
+    if !faults.is_empty() {
+        return Err(Refusal::Faults(faults));
+    }
+    Ok(Days {
+        first_ms: first.unwrap_or(i64::MIN),
+        last_ms: last.map_or(i64::MAX, |last| last.saturating_add(MS_A_DAY - 1)),
+    })
+}
+
+/// The revisions of a ruleset, as headers name them.
+pub(super) fn revisions(registry: &Registry, ruleset: &str) -> BTreeSet<Hash> {
+    let ledger = registry.ledger();
+    let revisions = ledger.revisions(ruleset).iter();
+    revisions.filter_map(|one| hash_of(&one.revision)).collect()
+}
+
+impl Replaying {
+    /// Starts it; `permit` is held until its end.
+    pub(super) fn start(
+        self,
+        permit: OwnedSemaphorePermit,
+    ) -> ReceiverStream<Result<pb::ReplayRecordsResponse, Status>> {
+        let (pieces, taken) = mpsc::channel(MOST_WAITING);
+        let handle = Handle::current();
+        tokio::task::spawn_blocking(move || {
+            let _permit = permit;
+            if let Err(Ended::Refused(why)) = self.run(&handle, &pieces) {
+                // Whoever does not take it any more is not told.
+                let _ = pieces.blocking_send(Err(why.into()));
+            }
+        });
+        ReceiverStream::new(taken)
+    }
+
+    fn run(&self, handle: &Handle, pieces: &Pieces) -> Result<(), Ended> {
+        let evaluator = Evaluator::new(&self.revised.program);
+        let mut snapshots = Snapshots::new();
+        let mut counts = Summary::default();
+        let mut from = 0;
+        while from < self.size {
+            let records = handle.block_on(self.store.records(from, RECORDS_AT_ONCE));
+            let records = records.map_err(|why| Ended::Refused(store_refusal(why)))?;
+            let Some(last) = records.last() else {
+                let why = format!("record {from} is missing");
+                return Err(Ended::Refused(damaged(&why)));
+            };
+            from = last.position + 1;
+            for kept in records.into_iter().filter(|kept| kept.position < self.size) {
+                let replayed = self.one(handle, &evaluator, &mut snapshots, &kept)?;
+                let Some(replayed) = replayed else { continue };
+                counts.add(kept.position, &replayed);
+                if self.with_same || replayed != Replayed::Same {
+                    let record = record(reference_of(&kept), &replayed);
+                    send(pieces, Piece::Record(record))?;
+                }
+            }
+            let progress = pb::ReplayProgress {
+                done: from.min(self.size),
+                of: self.size,
+            };
+            send(pieces, Piece::Progress(progress))?;
+        }
+        let summary = self.summary(handle, &counts)?;
+        send(pieces, Piece::Summary(summary))
+    }
+
+    /// What a record comes to; `None` where it is no recommendation that was asked for.
+    fn one(
+        &self,
+        handle: &Handle,
+        evaluator: &Evaluator<'_>,
+        snapshots: &mut Snapshots,
+        kept: &KeptRecord,
+    ) -> Result<Option<Replayed>, Ended> {
+        let leaf = Leaf::parse(&kept.leaf).map_err(|why| {
+            let why = format!("record {}: {why}", kept.position);
+            Ended::Refused(damaged(&why))
+        })?;
+        let header = &leaf.header;
+        if !self.is_asked_for(header) {
+            return Ok(None);
+        }
+        let not = |why| Ok(Some(Replayed::NotComparable(why)));
+        let KeptBody::Whole { body, .. } = &kept.body else {
+            return not(NotComparable::Erased);
+        };
+        let semantics = header.semantics_version.unwrap_or_default();
+        if semantics != SEMANTICS_VERSION {
+            return not(NotComparable::Semantics(semantics));
+        }
+        let Some(digest) = header.parts_digest else {
+            return not(NotComparable::Damaged);
+        };
+        Ok(Some(match self.parts(handle, snapshots, digest)? {
+            Ok(parts) => replay(evaluator, parts, body),
+            Err(why) => Replayed::NotComparable(NotComparable::Parts(why.clone())),
+        }))
+    }
+
+    fn is_asked_for(&self, header: &LeafHeader) -> bool {
+        header.kind == LeafKind::Recommendation
+            && header
+                .rules_digest
+                .is_some_and(|revision| self.revisions.contains(&revision))
+            && (self.days.first_ms..=self.days.last_ms).contains(&header.instant_ms)
+    }
+
+    /// The parts of a digest as the candidate reads them, or why it cannot.
+    fn parts<'s>(
+        &self,
+        handle: &Handle,
+        snapshots: &'s mut Snapshots,
+        digest: Hash,
+    ) -> Result<&'s Result<Parts, String>, Ended> {
+        let place = snapshots.iter().position(|(known, _)| *known == digest);
+        let found = match place {
+            Some(place) => snapshots.remove(place),
+            None => {
+                let text = handle.block_on(self.store.blob(digest));
+                let text = text.map_err(|why| Ended::Refused(store_refusal(why)))?;
+                (digest, self.parts_of(text))
+            }
+        };
+        if snapshots.len() >= MOST_SNAPSHOTS {
+            drop(snapshots.remove(0));
+        }
+        snapshots.push(found);
+        let parts = snapshots.last().map(|(_, parts)| parts);
+        parts.ok_or(Ended::Refused(Refusal::OwnFault))
+    }
+
+    fn parts_of(&self, text: Option<Vec<u8>>) -> Result<Parts, String> {
+        let text = text.ok_or("they are not kept here")?;
+        let text = String::from_utf8(text).map_err(|_| "they are no text")?;
+        let parts = parts_of_text(&self.revised.program, &text);
+        parts.map_err(|why| why.to_string())
+    }
+
+    fn summary(&self, handle: &Handle, counts: &Summary) -> Result<pb::ReplaySummary, Ended> {
+        summary(counts, |position| {
+            let leaf = handle
+                .block_on(self.store.leaf(position))
+                .map_err(store_refusal)?;
+            let leaf = leaf.ok_or(Refusal::OwnFault)?;
+            Ok(reference(position, leaf_hash(&leaf)))
+        })
+        .map_err(Ended::Refused)
+    }
+}
+
+fn reference_of(kept: &KeptRecord) -> pb::RecordReference {
+    reference(kept.position, leaf_hash(&kept.leaf))
+}
+
+fn send(pieces: &Pieces, piece: Piece) -> Result<(), Ended> {
+    let piece = pb::ReplayRecordsResponse { piece: Some(piece) };
+    let sent = pieces.blocking_send(Ok(piece));
+    sent.map_err(|_| Ended::NobodyThere)
+}
