@@ -28,7 +28,7 @@ pub struct Arguments {
     /// The ruleset whose recommendations are evaluated again
     #[arg(long, value_name = "NAME")]
     ruleset: String,
-    /// The revision that evaluates them, published and in force or not: the first characters will do
+    /// The published revision that evaluates them: its first characters will do
     #[arg(long, value_name = "REVISION")]
     revision: String,
     /// The first day, such as 2026-05-01 [default: that of the first record]

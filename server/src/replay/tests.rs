@@ -197,7 +197,7 @@ fn a_moved_bound_changes_those_beyond_it_by_the_rows_that_are_named() {
 fn a_decision_that_is_gone_or_new_is_a_change_and_a_reading_that_is_gone_is_named() {
     let ruleset = wedges(|text| text);
     let bytes = body(&ruleset, 60);
-    let renamed = wedges(|text| text.replace("decide shaft_flex", "decide flex_of_shaft"));
+    let renamed = wedges(|text| text.replace("shaft_flex", "flex_of_shaft"));
     let Replayed::Changed(changed) = replayed(&renamed.program, &renamed.parts, &bytes) else {
         panic!("a decision has another name");
     };

@@ -26,6 +26,7 @@ use tonic_types::StatusExt;
 /// A running service; `key` is the caller's, where he has one.
 pub(crate) struct Running {
     pub(crate) channel: Channel,
+    pub(crate) address: String,
     stop: oneshot::Sender<()>,
     served: JoinHandle<Result<bool, ServeError>>,
     writing: Option<JoinHandle<()>>,
@@ -52,10 +53,12 @@ impl Running {
         let drain = Duration::from_secs(30);
         let served = serve_and_record(listener, registry, recording, stopped, drain);
         let served = tokio::spawn(served);
-        let channel = Channel::from_shared(format!("http://{address}")).expect("an address");
+        let address = format!("http://{address}");
+        let channel = Channel::from_shared(address.clone()).expect("an address");
         let channel = channel.connect().await.expect("a connection");
         Running {
             channel,
+            address,
             stop,
             served,
             writing,

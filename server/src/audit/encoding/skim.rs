@@ -178,7 +178,7 @@ mod tests {
 
     #[test]
     fn what_nests_too_deep_is_not_followed() {
-        let mut bytes = vec![tag::LIST, 1].repeat(100_000);
+        let mut bytes = [tag::LIST, 1].repeat(100_000);
         bytes.push(tag::NOTHING);
         assert_eq!(Skim::of(&bytes).skip(), None);
     }
