@@ -368,7 +368,7 @@ pub struct MissingReading {
 }
 
 /// A decision whose reading lies close to a bound of the row that decided.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Borderline {
     /// The decision.
     pub decision: String,

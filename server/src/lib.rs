@@ -3,7 +3,7 @@
 //! [`command`] has a file a subcommand. [`rpc`] has a file a service. [`files`]
 //! brings rules, parts and players in from disk or from the program itself, [`load`] makes a
 //! [`registry`] of them. [`sheet`], [`ticket`] and [`json`] show an answer, `explain`
-//! a record. [`audit`] is the
+//! a record, [`pages`] show it in a browser. [`audit`] is the
 //! tamper-evident record, [`store`] where it is kept.
 
 pub mod audit;
@@ -16,6 +16,7 @@ pub mod files;
 pub mod json;
 pub mod load;
 pub mod parts_snapshot;
+pub mod pages;
 pub mod planning;
 pub mod plot;
 pub mod registry;

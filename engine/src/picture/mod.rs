@@ -91,3 +91,8 @@ pub(crate) fn pictures(view: &View<'_>, borderlines: &[Borderline]) -> Pictures 
         bands: bands::bands(view, borderlines),
     }
 }
+
+/// The bands of decisions along the readings that are named beside them.
+pub(crate) fn bands_of(view: &View<'_>, wanted: &[Borderline]) -> Vec<Bands> {
+    bands::bands(view, wanted)
+}

@@ -12,6 +12,7 @@ use super::serve::runtime;
 use crate::ending::{CommandError, Ended};
 use crate::json::canonical_json;
 use crate::rpc::limits::MOST_ANSWER_BYTES;
+use crate::rpc::listing;
 use crate::sheet::text::Writer;
 use crate::store::Outcome;
 
@@ -90,18 +91,8 @@ fn request(arguments: &Arguments) -> pb::ListRecordsRequest {
         last_day: arguments.through.clone(),
         ruleset: arguments.ruleset.clone(),
         revision: arguments.revision.clone(),
-        outcome: message(arguments.outcome).into(),
+        outcome: listing::outcome_message(arguments.outcome).into(),
         kinds: arguments.kind.clone(),
-    }
-}
-
-fn message(outcome: Option<Outcome>) -> pb::RecordOutcome {
-    match outcome {
-        None => pb::RecordOutcome::Unspecified,
-        Some(Outcome::NeedsReadings) => pb::RecordOutcome::NeedsReadings,
-        Some(Outcome::LimitsBroken) => pb::RecordOutcome::LimitsBroken,
-        Some(Outcome::Undecided) => pb::RecordOutcome::Undecided,
-        Some(Outcome::Complete) => pb::RecordOutcome::Complete,
     }
 }
 
@@ -152,5 +143,5 @@ fn row(record: &pb::RecordSummary) -> Vec<String> {
 }
 
 fn outcome_word(outcome: pb::RecordOutcome) -> &'static str {
-    crate::rpc::listing::outcome_of(outcome).map_or("", Outcome::text)
+    listing::outcome_of(outcome).map_or("", Outcome::text)
 }

@@ -8,11 +8,13 @@ use std::time::Duration;
 
 use clap::Args;
 use tokio::runtime::{Builder, Runtime};
+use tokio::sync::oneshot;
 use tokio::task::JoinHandle;
 
 use super::output::print;
 use crate::ending::{CommandError, Ended};
 use crate::load;
+use crate::pages;
 use crate::registry::Registry;
 use crate::rpc::recording::{Recording, StockFrom};
 use crate::rpc::serve::{ServeError, listen, serve_and_record};
@@ -43,6 +45,9 @@ pub struct Arguments {
     /// The loopback address to listen on; port 0 takes a free one
     #[arg(long, value_name = "ADDRESS", default_value = "127.0.0.1:7450")]
     listen: SocketAddr,
+    /// The loopback address of the record's pages, such as 127.0.0.1:7451; port 0 takes a free one
+    #[arg(long, value_name = "ADDRESS", requires = "data")]
+    admin: Option<SocketAddr>,
     /// How long requests in work may go on after a stop
     #[arg(long, value_name = "SECONDS", default_value_t = 10)]
     drain_seconds: u64,
@@ -75,9 +80,11 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         print(&format!("listening on http://{address}\n"))?;
         tracing::info!(%address, rulesets = registry.workshop().names().join(", "), "listening");
         let drain = Duration::from_secs(arguments.drain_seconds);
+        let pages = serve_pages(arguments.admin, recording.clone()).await?;
         let is_drained = serve_and_record(listener, registry, recording, stop, drain)
             .await
             .map_err(refused)?;
+        let is_drained = pages_ended(pages, drain).await && is_drained;
         if is_drained && let Some(writing) = writing {
             // The record is gone with the services: what is left is the last checkpoint.
             writing.await.map_err(CommandError::own)?;
@@ -87,6 +94,40 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         }
         Ok(Ended::Answered)
     })
+}
+
+/// The pages on their way: what stops them, and the task.
+type Pages = (oneshot::Sender<()>, JoinHandle<std::io::Result<()>>);
+
+/// Serves the pages of the record, where an address is given.
+async fn serve_pages(
+    address: Option<SocketAddr>,
+    recording: Option<Arc<Recording>>,
+) -> Result<Option<Pages>, CommandError> {
+    let Some((address, recording)) = address.zip(recording) else {
+        return Ok(None);
+    };
+    let (listener, address) = listen(address).await.map_err(refused)?;
+    print(&format!("pages on http://{address}/records\n"))?;
+    let (stop, stopped) = oneshot::channel();
+    let serving = pages::serve(listener, recording, async {
+        // A sender that is gone is a stop too.
+        let _ = stopped.await;
+    });
+    Ok(Some((stop, tokio::spawn(serving))))
+}
+
+/// Whether the pages have ended in time.
+async fn pages_ended(pages: Option<Pages>, drain: Duration) -> bool {
+    let Some((stop, mut serving)) = pages else {
+        return true;
+    };
+    let _ = stop.send(());
+    let is_ended = tokio::time::timeout(drain, &mut serving).await.is_ok();
+    if !is_ended {
+        serving.abort();
+    }
+    is_ended
 }
 
 /// The record of the data directory, where one is named, and the task that writes it.

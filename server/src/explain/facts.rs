@@ -91,7 +91,7 @@ impl<'a> Facts<'a> {
 }
 
 /// What a decision came to: its value, or how it ended.
-pub(super) fn came_to(report: &pb::DecisionReport) -> String {
+pub(crate) fn came_to(report: &pb::DecisionReport) -> String {
     match (&report.value, report.ending()) {
         (Some(value), pb::Ending::Ordered) => format!("{} (ordered)", value.text),
         (Some(value), _) => value.text.clone(),

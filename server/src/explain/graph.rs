@@ -35,6 +35,17 @@ pub(super) fn rests_on(
         .collect()
 }
 
+/// What a decision looks at itself, by name.
+pub(super) fn looks_at(
+    facts: &Facts<'_>,
+    outline: Option<&Outline>,
+    report: &pb::DecisionReport,
+) -> Vec<String> {
+    let graph = Graph::of(facts, outline);
+    let names = graph.looks_at(&report.name, report.club.as_deref());
+    names.into_iter().map(str::to_owned).collect()
+}
+
 /// The decisions and choices that rest on a reading, directly or through others, by name.
 pub(super) fn rest_on_it(facts: &Facts<'_>, outline: Option<&Outline>, input: &str) -> Vec<String> {
     let graph = Graph::of(facts, outline);

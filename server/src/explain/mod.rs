@@ -13,11 +13,13 @@
 //! | `graph` | what a decision rested on |
 //! | `again` | the evaluation again, and what may be asked of it |
 //! | `why_not` | the answer to *why not* |
+//! | `not_taken` | all rows of a decision, and its bands |
 //! | `text` | the explanation as a terminal shows it |
 
 mod again;
 mod facts;
 mod graph;
+mod not_taken;
 pub(crate) mod text;
 mod why_not;
 
@@ -28,7 +30,9 @@ use loftwright_proto::v1 as pb;
 use pb::explain_record_request::Question;
 
 pub(crate) use again::Rules;
-pub(crate) use facts::Facts;
+pub(crate) use facts::{Facts, came_to};
+pub(crate) use graph::display_name;
+pub(crate) use not_taken::{NotTaken, not_taken};
 
 /// A question that cannot be answered, and the field of it that is wrong.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -71,7 +75,13 @@ pub(crate) fn explain(
             let reports = facts.asked("why.decision", &why.decision, "why.club", &why.club)?;
             explanation.decisions = reports
                 .into_iter()
-                .map(|report| decision(facts, report, graph::rests_on(facts, outline, report)))
+                .map(|report| {
+                    let rests_on = graph::rests_on(facts, outline, report);
+                    pb::ExplainedDecision {
+                        looks_at: graph::looks_at(facts, outline, report),
+                        ..decision(facts, report, rests_on)
+                    }
+                })
                 .collect();
             keep_what_is_asked(&mut explanation);
             add_nearest_change(facts, rules, &mut explanation);
@@ -108,6 +118,7 @@ fn decision(
     let sureness = report.sureness.as_ref();
     pb::ExplainedDecision {
         report: Some(report.clone()),
+        looks_at: Vec::new(),
         rests_on,
         borderlines: near.cloned().collect(),
         nearest_change: sureness.and_then(|sureness| sureness.nearest_change.clone()),

@@ -117,7 +117,7 @@ fn reading(sheet: &Sheet<'_>, bands: &Bands, across: &impl Fn(f64) -> i32) -> Re
 }
 
 /// A figure with as many places as it needs, up to three.
-fn figure(value: f64) -> String {
+pub(crate) fn figure(value: f64) -> String {
     let text = format!("{value:.3}");
     let text = text.trim_end_matches('0').trim_end_matches('.');
     if text == "-0" { "0" } else { text }.to_owned()

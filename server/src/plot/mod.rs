@@ -14,6 +14,9 @@ mod style;
 
 use loftwright_engine::picture::Pictures;
 
+pub(crate) use bands::figure;
+pub(crate) use style::ticks;
+
 /// A file to be written.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Picture {

@@ -64,7 +64,7 @@ pub(super) fn text_of(error: impl std::fmt::Display) -> String {
 }
 
 /// Round figures about `count` apart over a range: steps of 1, 2 or 5 times a power of ten.
-pub(super) fn ticks(low: f64, high: f64, count: f64) -> Vec<f64> {
+pub(crate) fn ticks(low: f64, high: f64, count: f64) -> Vec<f64> {
     let rough = (high - low) / count;
     if !rough.is_finite() || rough <= 0.0 {
         return vec![low];

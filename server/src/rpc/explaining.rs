@@ -11,9 +11,10 @@ use pb::explain_record_request::Question;
 
 use super::audit::timestamp;
 use super::convert::body::Body;
-use super::recording::{Found, Recording};
+use super::recording::{Found, Recording, store_refusal};
 use super::status::{FieldFault, Refusal};
 use crate::audit::leaf::LeafKind;
+use crate::audit::merkle::Hash;
 use crate::explain::{self, Facts, Rules};
 use crate::registry::{Ruleset, layers_of_source};
 
@@ -89,13 +90,37 @@ impl Explainer {
         Ok(Rules { ruleset, outline })
     }
 
-    /// The outline of a kept ruleset.
-    pub(crate) async fn outline_of(&self, ruleset: &Arc<Ruleset>) -> Result<Arc<Outline>, String> {
+    async fn outline_of(&self, ruleset: &Arc<Ruleset>) -> Result<Arc<Outline>, String> {
         let revision = &ruleset.source.revision;
         if let Some(known) = self.remembered(revision) {
             return Ok(known);
         }
-        let source = Arc::clone(&ruleset.source.bytes);
+        self.read_outline(revision, Arc::clone(&ruleset.source.bytes))
+            .await
+    }
+
+    /// The outline of a revision that is kept here; `None` where it is not.
+    pub(crate) async fn outline_of_revision(
+        &self,
+        digest: Hash,
+    ) -> Result<Option<Arc<Outline>>, Refusal> {
+        let revision = digest.to_string();
+        if let Some(known) = self.remembered(&revision) {
+            return Ok(Some(known));
+        }
+        let source = self.recording.store.blob(digest).await;
+        let Some(source) = source.map_err(store_refusal)? else {
+            return Ok(None);
+        };
+        let outline = self.read_outline(&revision, source.into()).await;
+        Ok(outline.ok())
+    }
+
+    async fn read_outline(
+        &self,
+        revision: &str,
+        source: Arc<[u8]>,
+    ) -> Result<Arc<Outline>, String> {
         let read = tokio::task::spawn_blocking(move || {
             let layers = layers_of_source(&source).map_err(|why| why.to_string())?;
             let output = check(&layers, CONTRACT_VERSION);
@@ -105,7 +130,7 @@ impl Explainer {
         });
         let found = read.await.map_err(|why| why.to_string())??;
         let mut outlines = self.outlines.lock().unwrap_or_else(PoisonError::into_inner);
-        outlines.push_front((revision.clone(), Arc::clone(&found)));
+        outlines.push_front((revision.to_owned(), Arc::clone(&found)));
         outlines.truncate(MOST_REMEMBERED);
         Ok(found)
     }
@@ -139,6 +164,24 @@ impl Explainable {
                 field: why.field.to_owned(),
                 sentence: why.sentence,
             }])
+        })
+    }
+
+    /// Looks into the record for a decision and a club, on a thread of its own.
+    pub(crate) async fn look<T: Send + 'static>(
+        self,
+        decision: &str,
+        club: &str,
+        look: impl FnOnce(&Facts<'_>, Option<&Rules>, &str, Option<&str>) -> T + Send + 'static,
+    ) -> Result<T, Refusal> {
+        let (decision, club) = (decision.to_owned(), club.to_owned());
+        let looked = tokio::task::spawn_blocking(move || {
+            let club = (!club.is_empty()).then_some(club.as_str());
+            look(&self.facts(), self.rules.as_ref().ok(), &decision, club)
+        });
+        looked.await.map_err(|why| {
+            tracing::error!(%why, "a record could not be looked into");
+            Refusal::OwnFault
         })
     }
 

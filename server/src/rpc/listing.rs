@@ -93,7 +93,8 @@ fn summary(listed: &Listed, leaf: Hash) -> pb::RecordSummary {
     }
 }
 
-fn outcome_message(outcome: Option<Outcome>) -> pb::RecordOutcome {
+/// The message of an outcome.
+pub(crate) fn outcome_message(outcome: Option<Outcome>) -> pb::RecordOutcome {
     match outcome {
         None => pb::RecordOutcome::Unspecified,
         Some(Outcome::NeedsReadings) => pb::RecordOutcome::NeedsReadings,

@@ -29,8 +29,8 @@ use crate::store::{
 
 /// The record that a service writes and reads.
 pub struct Recording {
-    pub(super) store: Arc<dyn Store>,
-    pub(super) recorder: Recorder,
+    pub(crate) store: Arc<dyn Store>,
+    pub(crate) recorder: Recorder,
     pub(super) verifier: VerifierKey,
     pub(super) kept: KeptRulesets,
     /// Who may ask what, as the log says.
@@ -51,9 +51,9 @@ pub enum StockFrom {
 
 /// A record that was found.
 pub(crate) struct Found {
-    pub(super) reference: pb::RecordReference,
-    pub(super) leaf: Leaf,
-    pub(super) leaf_bytes: Vec<u8>,
+    pub(crate) reference: pb::RecordReference,
+    pub(crate) leaf: Leaf,
+    pub(crate) leaf_bytes: Vec<u8>,
     pub(super) body: Option<Zeroizing<Vec<u8>>>,
 }
 
@@ -291,7 +291,7 @@ impl Recording {
     }
 
     /// The record of an id.
-    pub(super) async fn find(&self, id: &str) -> Result<Found, Refusal> {
+    pub(crate) async fn find(&self, id: &str) -> Result<Found, Refusal> {
         let unknown = |why| Refusal::UnknownRecord {
             sent: id.to_owned(),
             why,
@@ -416,7 +416,7 @@ fn header(
 }
 
 /// The header of an act that rests on no rules.
-pub(super) fn bare_header(
+pub(crate) fn bare_header(
     kind: LeafKind,
     instant: SystemTime,
     principal: &Principal,
@@ -438,7 +438,7 @@ pub(super) fn bare_header(
 }
 
 /// The name of the record of a leaf.
-pub(super) fn reference(position: u64, leaf: Hash) -> pb::RecordReference {
+pub(crate) fn reference(position: u64, leaf: Hash) -> pb::RecordReference {
     let hash: String = leaf.to_string().chars().take(16).collect();
     pb::RecordReference {
         id: format!("{position}-{hash}"),
@@ -457,7 +457,7 @@ pub(super) fn act_refusal(why: ActNotRecorded) -> Refusal {
     }
 }
 
-pub(super) fn recorder_refusal(why: NotRecorded) -> Refusal {
+pub(crate) fn recorder_refusal(why: NotRecorded) -> Refusal {
     match why {
         NotRecorded::QueueFull { most } => Refusal::TooManyRecordsWaiting { most },
         NotRecorded::Stopped => Refusal::RecordStopped,

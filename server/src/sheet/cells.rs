@@ -52,7 +52,7 @@ pub(super) fn value_cell(
 }
 
 /// The text of a value that is settled.
-pub(super) fn settled_text(settled: Option<&pb::SettledValue>) -> Option<&str> {
+pub(crate) fn settled_text(settled: Option<&pb::SettledValue>) -> Option<&str> {
     settled_value(settled).map(|value| value.text.as_str())
 }
 
@@ -65,7 +65,7 @@ pub(super) fn settled_value(settled: Option<&pb::SettledValue>) -> Option<&pb::V
 }
 
 /// The part that is settled.
-pub(super) fn settled_part(settled: Option<&pb::SettledPart>) -> Option<&pb::PartBuild> {
+pub(crate) fn settled_part(settled: Option<&pb::SettledPart>) -> Option<&pb::PartBuild> {
     match settled?.state.as_ref()? {
         pb::settled_part::State::Part(part) => Some(part),
         _ => None,

@@ -13,12 +13,12 @@ use loftwright_dsl::program::{Node, Program};
 use loftwright_dsl::quantity::Date;
 
 use super::view::View;
-use super::{pictures, recommendation};
+use super::recommendation;
 use crate::evaluate::{Evaluation, Evaluator};
 use crate::parts::Parts;
-use crate::picture::Pictures;
+use crate::picture::{self, Bands};
 use crate::player::Player;
-use crate::recommendation::Recommendation;
+use crate::recommendation::{Borderline, Recommendation};
 use crate::sure::Depth;
 use crate::trace::{CompactTrace, Entry};
 
@@ -68,19 +68,6 @@ impl<'a> Inquiry<'a> {
         )
     }
 
-    /// What can be drawn of the answer.
-    pub fn pictures(&self, answer: &Recommendation) -> Pictures {
-        let facts = (&self.evaluation, &self.trace);
-        pictures(
-            self.evaluator,
-            self.parts,
-            self.player,
-            self.today,
-            facts,
-            answer,
-        )
-    }
-
     /// The rows of a decision and what ruled each out, table by table; `None` where there is no
     /// such decision for the club.
     pub fn rows(&self, decision: &str, club: Option<&str>) -> Option<Vec<TableReport>> {
@@ -104,6 +91,19 @@ impl<'a> Inquiry<'a> {
             return None;
         };
         Some(candidates::reports(self, &view, entry, id, code))
+    }
+
+    /// The bands of a decision along each column that one of these inputs moves, with the reading
+    /// and its spread on them.
+    pub fn bands(&self, decision: &str, club: Option<&str>, inputs: &[&str]) -> Vec<Bands> {
+        let near = |input: &&str| Borderline {
+            decision: decision.to_owned(),
+            club: club.map(str::to_owned),
+            input: (*input).to_owned(),
+            ..Borderline::default()
+        };
+        let wanted: Vec<Borderline> = inputs.iter().map(near).collect();
+        picture::bands_of(&self.view(), &wanted)
     }
 
     fn view(&self) -> View<'_> {

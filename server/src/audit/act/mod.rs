@@ -11,6 +11,7 @@ mod build;
 mod key;
 mod parts;
 mod published;
+mod read;
 mod role;
 mod setting;
 
@@ -19,6 +20,7 @@ pub use build::{BuildConfirmed, BuiltClub, DecidingRow, Override};
 pub use key::KeyChanged;
 pub use parts::{PartsChanged, Piece, StockChange, WhatChanged};
 pub use published::Published;
+pub use read::RecordRead;
 pub use role::RoleGiven;
 pub use setting::SettingChanged;
 

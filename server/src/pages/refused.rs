@@ -1,0 +1,70 @@
+//! A request that gets no page: the refusals of the services, as pages.
+
+use axum::http::StatusCode;
+use axum::response::{IntoResponse, Response};
+use maud::html;
+use tonic::{Code, Status};
+
+use super::layout;
+use crate::rpc::status::Refusal;
+
+/// Why there is no page.
+#[derive(Debug)]
+pub(super) struct PageFault {
+    status: StatusCode,
+    heading: &'static str,
+    sentences: Vec<String>,
+}
+
+impl PageFault {
+    /// The address leads nowhere.
+    pub(super) fn no_such_page() -> Self {
+        PageFault::not_found("this address leads to no page; begin with the list of records")
+    }
+
+    /// What the address names is not there.
+    pub(super) fn not_found(sentence: &str) -> Self {
+        PageFault {
+            status: StatusCode::NOT_FOUND,
+            heading: "There is no such page",
+            sentences: vec![sentence.to_owned()],
+        }
+    }
+}
+
+impl From<Refusal> for PageFault {
+    fn from(refusal: Refusal) -> Self {
+        let sentences = match &refusal {
+            Refusal::Faults(faults) => faults
+                .iter()
+                .map(|fault| format!("{}: {}", fault.field, fault.sentence))
+                .collect(),
+            other => vec![other.to_string()],
+        };
+        let (status, heading) = match Status::from(refusal).code() {
+            Code::InvalidArgument => (StatusCode::BAD_REQUEST, "This cannot be answered"),
+            Code::NotFound => (StatusCode::NOT_FOUND, "It is not here"),
+            Code::FailedPrecondition => (StatusCode::GONE, "It cannot be read any more"),
+            Code::ResourceExhausted | Code::Unavailable => {
+                (StatusCode::SERVICE_UNAVAILABLE, "Not now")
+            }
+            _ => (StatusCode::INTERNAL_SERVER_ERROR, "A fault of the service"),
+        };
+        PageFault {
+            status,
+            heading,
+            sentences,
+        }
+    }
+}
+
+impl IntoResponse for PageFault {
+    fn into_response(self) -> Response {
+        let body = html! {
+            h1 { (self.heading) }
+            @for sentence in &self.sentences { p { (sentence) "." } }
+            p { a href="/records" { "The list of records" } }
+        };
+        layout::answer(self.status, layout::page(self.heading, &body))
+    }
+}

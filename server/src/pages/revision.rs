@@ -1,0 +1,113 @@
+//! `GET /rulesets/NAME/revisions/REVISION`: the rules of a revision.
+
+use axum::http::StatusCode;
+use loftwright_dsl::outline::{Detail, NodeFact, NodeKind, Outline, StepFact, TableFact};
+use maud::{Markup, html};
+
+use super::layout::{segment, table};
+use super::refused::PageFault;
+use super::{Page, Site, layout};
+use crate::rpc::recording::hash_of;
+
+/// The page of a revision.
+pub(super) async fn page(site: &Site, name: &str, revision: &str) -> Page {
+    let not_here = || PageFault::not_found("no such revision of that ruleset is kept here");
+    let digest = hash_of(revision).ok_or_else(not_here)?;
+    let outline = site.explainer.outline_of_revision(digest).await?;
+    let outline = outline.filter(|outline| outline.name == name).ok_or_else(not_here)?;
+    let records = format!("/records?revision={}", segment(revision));
+    let body = html! {
+        p.crumb { a href="/records" { "Records" } }
+        h1 { (outline.title) }
+        dl.plate {
+            div { dt { "Ruleset" } dd { (outline.name) } }
+            div { dt { "Revision" } dd { code.long { (revision) } } }
+            div { dt { "Builds on" } dd { (layers(&outline)) } }
+            div { dt { "Records" } dd { a href=(records) { "decided by it" } } }
+        }
+        @for node in outline.nodes.iter().filter(|node| is_ruled(node)) {
+            (declaration(node))
+        }
+    };
+    let title = format!("{}, revision {}", outline.title, revision.get(..12).unwrap_or(revision));
+    Ok(layout::answer(StatusCode::OK, layout::page(&title, &body)))
+}
+
+fn layers(outline: &Outline) -> String {
+    let names: Vec<&str> = outline.layers.iter().map(|layer| layer.name.as_str()).collect();
+    match names.split_last() {
+        Some((_, below)) if !below.is_empty() => below.join(", "),
+        _ => "nothing".to_owned(),
+    }
+}
+
+fn is_ruled(node: &NodeFact) -> bool {
+    matches!(node.kind, NodeKind::Decision | NodeKind::Choice)
+}
+
+fn declaration(node: &NodeFact) -> Markup {
+    let id = format!("d-{}", node.name);
+    html! {
+        section.declaration aria-labelledby=(id) {
+            h2 id=(id) { (node.name) @if let Some(group) = &node.for_each { span.of { " for each " (group) } } }
+            @if let Some(about) = &node.about { p { (about) } }
+            p.source {
+                "Source: " (node.source.as_deref().unwrap_or("no source given")) ". Ruleset: " (node.layer)
+                @if let Some(replaced) = &node.replaces { ", in place of " (replaced) }
+                "."
+            }
+            @match &node.detail {
+                Detail::Decision { steps, .. } => (steps_of(node, steps)),
+                Detail::Choice(choice) => ul.lines {
+                    @for line in &choice.lines {
+                        li {
+                            span.place { (line.word) } " " code { (line.text) }
+                            @if let Some(weight) = &line.weight { ", weight " (weight) }
+                            @if let Some(when) = &line.when { ", when " code { (when) } }
+                            @if let Some(because) = &line.because { span.because { " " (because) } }
+                        }
+                    }
+                },
+                _ => {}
+            }
+        }
+    }
+}
+
+fn steps_of(node: &NodeFact, steps: &[StepFact]) -> Markup {
+    html! {
+        @for step in steps {
+            @match step {
+                StepFact::Gives { verb, value, because } => p.rule-line {
+                    span.place { (verb) } " " code { (value) }
+                    @if let Some(because) = because { span.because { " " (because) } }
+                },
+                StepFact::Line { text } => p.rule-line { code { (text) } },
+                StepFact::Table(rows) => (rows_of(node, rows)),
+            }
+        }
+    }
+}
+
+fn rows_of(node: &NodeFact, rows: &TableFact) -> Markup {
+    let mut heads: Vec<&str> = vec!["Row"];
+    heads.extend(rows.columns.iter().map(String::as_str));
+    heads.extend(["Does", "Its reason"]);
+    let body = html! {
+        @for (index, row) in rows.rows.iter().enumerate() {
+            tr {
+                th scope="row" { (index + 1) }
+                @if row.conditions.is_empty() { td colspan=(rows.columns.len().max(1)) { "otherwise" } }
+                @for condition in &row.conditions { td { code { (condition) } } }
+                td { code { (row.result) } }
+                td { (row.because.as_deref().unwrap_or("–")) }
+            }
+        }
+    };
+    let order = if rows.is_first { ", the first that fits" } else { "" };
+    let caption = format!("{}: {} rows{order}", node.name, rows.opening);
+    html! {
+        (table(&caption, &heads, &body))
+        @if let Some(if_unknown) = &rows.if_unknown { p { "If unknown: " code { (if_unknown) } } }
+    }
+}
