@@ -114,7 +114,10 @@ fn drawing(bands: &Bands) -> Markup {
 }
 
 fn one_band(band: &Band, scale: &Scale) -> Markup {
-    let (from, to) = (band.low.unwrap_or(scale.low), band.high.unwrap_or(scale.high));
+    let (from, to) = (
+        band.low.unwrap_or(scale.low),
+        band.high.unwrap_or(scale.high),
+    );
     if to <= scale.low || from >= scale.high {
         return html! {};
     }

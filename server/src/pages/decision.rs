@@ -84,9 +84,12 @@ pub(super) async fn page(site: &Site, id: &str, decision: &str, query: &Query) -
 fn told(explanation: &pb::Explanation, not_taken: &NotTaken) -> Vec<String> {
     let again = explanation.evaluated_again.iter();
     let mut said: Vec<String> = again.map(|again| again.sentence.clone()).collect();
-    said.extend(explanation.rules_not_kept.iter().map(|why| {
-        format!("the graph has only what the record holds: {why}")
-    }));
+    said.extend(
+        explanation
+            .rules_not_kept
+            .iter()
+            .map(|why| format!("the graph has only what the record holds: {why}")),
+    );
     said.extend(not_taken.told.clone());
     said
 }
@@ -167,7 +170,13 @@ fn nodes(nodes: &[pb::ExplainedNode]) -> Markup {
     };
     table(
         "What it rested on, readings first",
-        &["Name", "What", "Value", "Question, expression or subject", "Looks at"],
+        &[
+            "Name",
+            "What",
+            "Value",
+            "Question, expression or subject",
+            "Looks at",
+        ],
         &rows,
     )
 }
@@ -249,7 +258,8 @@ fn candidates(why_not: &pb::WhyNot) -> Markup {
 }
 
 fn scores(scores: &[pb::PreferenceScore]) -> Markup {
-    let shown = |scored: &Option<String>| scored.clone().unwrap_or_else(|| "not weighed".to_owned());
+    let shown =
+        |scored: &Option<String>| scored.clone().unwrap_or_else(|| "not weighed".to_owned());
     html! {
         @for score in scores {
             tr {

@@ -114,7 +114,10 @@ pub(super) fn of_record(explainable: &Explainable) -> Graph {
         let count = count.filter(|other| other.name == report.name).count();
         let is_choice = matches!(
             report.ending(),
-            pb::Ending::Chosen | pb::Ending::Ordered | pb::Ending::NoneOnHand | pb::Ending::LeftOpen
+            pb::Ending::Chosen
+                | pb::Ending::Ordered
+                | pb::Ending::NoneOnHand
+                | pb::Ending::LeftOpen
         );
         graph.nodes.push(Node {
             name: report.name.clone(),
@@ -122,7 +125,11 @@ pub(super) fn of_record(explainable: &Explainable) -> Graph {
                 1 => came_to(report),
                 count => format!("{count} clubs"),
             },
-            shape: if is_choice { Shape::Choice } else { Shape::Decision },
+            shape: if is_choice {
+                Shape::Choice
+            } else {
+                Shape::Decision
+            },
         });
     }
     if let Ok(rules) = &explainable.rules {
@@ -138,7 +145,10 @@ fn edges(outline: &Outline, places: &BTreeMap<&str, usize>) -> BTreeSet<(usize, 
     let mut leads: BTreeMap<&str, BTreeSet<usize>> = BTreeMap::new();
     let mut edges = BTreeSet::new();
     for node in &outline.nodes {
-        let reads = node.reads.iter().filter(|name| Some(*name) != node.for_each.as_ref());
+        let reads = node
+            .reads
+            .iter()
+            .filter(|name| Some(*name) != node.for_each.as_ref());
         let from: BTreeSet<usize> = reads
             .filter_map(|name| leads.get(name.as_str()))
             .flatten()
@@ -146,7 +156,11 @@ fn edges(outline: &Outline, places: &BTreeMap<&str, usize>) -> BTreeSet<(usize, 
             .collect();
         let own = match (places.get(node.name.as_str()), node.kind) {
             (Some(place), _) => {
-                edges.extend(from.iter().map(|from| (*from, *place)).filter(|(from, to)| from < to));
+                edges.extend(
+                    from.iter()
+                        .map(|from| (*from, *place))
+                        .filter(|(from, to)| from < to),
+                );
                 BTreeSet::from([*place])
             }
             (None, NodeKind::Let) => from,

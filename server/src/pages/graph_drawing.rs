@@ -112,7 +112,10 @@ fn outline_in(shape: Shape, (left, top, width): (i64, i64, i64), height: i64) ->
             )
         }
         Shape::Decision | Shape::Asked => {
-            format!("M{left} {top}H{right}V{bottom}H{left}zM{} {top}V{bottom}", left + 5)
+            format!(
+                "M{left} {top}H{right}V{bottom}H{left}zM{} {top}V{bottom}",
+                left + 5
+            )
         }
         Shape::Group => format!(
             "M{left} {top}H{right}V{bottom}H{left}zM{} {}H{}V{}H{}z",

@@ -34,7 +34,9 @@ pub(super) fn layout(graph: &Graph) -> Layout {
     let inner = height_of(tallest);
     let mut left = MARGIN;
     for column in &columns {
-        let widths = column.iter().filter_map(|node| graph.nodes.get(*node).map(width));
+        let widths = column
+            .iter()
+            .filter_map(|node| graph.nodes.get(*node).map(width));
         let width = widths.max().unwrap_or(0);
         let mut top = MARGIN + (inner - height_of(column.len())) / 2;
         for node in column {

@@ -59,7 +59,11 @@ fn request(query: &Query) -> pb::ListRecordsRequest {
         ruleset: field("ruleset"),
         revision: field("revision"),
         outcome: listing::outcome_message(outcome).into(),
-        kinds: if kind.is_empty() { Vec::new() } else { vec![kind] },
+        kinds: if kind.is_empty() {
+            Vec::new()
+        } else {
+            vec![kind]
+        },
     }
 }
 
@@ -132,7 +136,13 @@ fn row(record: &pb::RecordSummary) -> Markup {
 
 /// An instant to the second, as text and for programs.
 pub(super) fn instant(instant: Option<prost_types::Timestamp>) -> Markup {
-    let text = instant.map(|instant| prost_types::Timestamp { nanos: 0, ..instant }.to_string());
+    let text = instant.map(|instant| {
+        prost_types::Timestamp {
+            nanos: 0,
+            ..instant
+        }
+        .to_string()
+    });
     let text = text.unwrap_or_default();
     let shown = text.replace('T', " ").replace('Z', " UTC");
     html! { time datetime=(text) { (shown) } }

@@ -111,10 +111,7 @@ async fn one_decision(
     decision::page(&site, &id, &decision, &query).await
 }
 
-async fn one_revision(
-    State(site): Shared,
-    Path((name, revision)): Path<(String, String)>,
-) -> Page {
+async fn one_revision(State(site): Shared, Path((name, revision)): Path<(String, String)>) -> Page {
     revision::page(&site, &name, &revision).await
 }
 

@@ -21,7 +21,11 @@ use crate::sheet::text::clubs_in_short;
 pub(super) async fn page(site: &Site, id: &str) -> Page {
     let explainable = site.explainer.explainable(id).await?;
     reads::note(site, id, RecordRead::WHOLE).await?;
-    let later = site.recording.store.about(explainable.reference.position).await;
+    let later = site
+        .recording
+        .store
+        .about(explainable.reference.position)
+        .await;
     let later = later.map_err(store_refusal)?;
     let drawn = graph::of_record(&explainable);
     let decisions = decisions(&explainable);
@@ -116,7 +120,8 @@ fn bag(clubs: &[pb::ClubBuild]) -> Markup {
             },
         )
     };
-    let value = |settled: Option<&pb::SettledValue>| settled_text(settled).unwrap_or("–").to_owned();
+    let value =
+        |settled: Option<&pb::SettledValue>| settled_text(settled).unwrap_or("–").to_owned();
     let rows = html! {
         @for club in clubs {
             tr {
@@ -134,7 +139,9 @@ fn bag(clubs: &[pb::ClubBuild]) -> Markup {
             }
         }
     };
-    let heads = ["Club", "Loft", "Length", "Lie", "Head", "Shaft", "Grip", "Carry"];
+    let heads = [
+        "Club", "Loft", "Length", "Lie", "Head", "Shaft", "Grip", "Carry",
+    ];
     table("The bag, club by club", &heads, &rows)
 }
 
@@ -180,7 +187,10 @@ fn outcomes(recommendation: &pb::Recommendation, name: &str) -> Markup {
     const SHOWN: usize = 4;
     let reports = recommendation.decisions.iter();
     let reports: Vec<_> = reports.filter(|report| report.name == name).collect();
-    let all: Vec<String> = reports.iter().filter_map(|report| report.club.clone()).collect();
+    let all: Vec<String> = reports
+        .iter()
+        .filter_map(|report| report.club.clone())
+        .collect();
     let mut found: Vec<(String, Vec<String>)> = Vec::new();
     for report in &reports {
         let text = came_to(report);
@@ -212,7 +222,8 @@ fn marks(recommendation: &pb::Recommendation, first: &pb::DecisionReport) -> Mar
         .iter()
         .any(|near| near.decision == first.name);
     let is_open = recommendation.decisions.iter().any(|report| {
-        report.name == first.name && matches!(report.ending(), pb::Ending::Needs | pb::Ending::Blocked)
+        report.name == first.name
+            && matches!(report.ending(), pb::Ending::Needs | pb::Ending::Blocked)
     });
     html! {
         @if is_near { span.mark.near { "near a bound" } " " }

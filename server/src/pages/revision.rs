@@ -14,7 +14,9 @@ pub(super) async fn page(site: &Site, name: &str, revision: &str) -> Page {
     let not_here = || PageFault::not_found("no such revision of that ruleset is kept here");
     let digest = hash_of(revision).ok_or_else(not_here)?;
     let outline = site.explainer.outline_of_revision(digest).await?;
-    let outline = outline.filter(|outline| outline.name == name).ok_or_else(not_here)?;
+    let outline = outline
+        .filter(|outline| outline.name == name)
+        .ok_or_else(not_here)?;
     let records = format!("/records?revision={}", segment(revision));
     let body = html! {
         p.crumb { a href="/records" { "Records" } }
@@ -29,12 +31,20 @@ pub(super) async fn page(site: &Site, name: &str, revision: &str) -> Page {
             (declaration(node))
         }
     };
-    let title = format!("{}, revision {}", outline.title, revision.get(..12).unwrap_or(revision));
+    let title = format!(
+        "{}, revision {}",
+        outline.title,
+        revision.get(..12).unwrap_or(revision)
+    );
     Ok(layout::answer(StatusCode::OK, layout::page(&title, &body)))
 }
 
 fn layers(outline: &Outline) -> String {
-    let names: Vec<&str> = outline.layers.iter().map(|layer| layer.name.as_str()).collect();
+    let names: Vec<&str> = outline
+        .layers
+        .iter()
+        .map(|layer| layer.name.as_str())
+        .collect();
     match names.split_last() {
         Some((_, below)) if !below.is_empty() => below.join(", "),
         _ => "nothing".to_owned(),
@@ -104,7 +114,11 @@ fn rows_of(node: &NodeFact, rows: &TableFact) -> Markup {
             }
         }
     };
-    let order = if rows.is_first { ", the first that fits" } else { "" };
+    let order = if rows.is_first {
+        ", the first that fits"
+    } else {
+        ""
+    };
     let caption = format!("{}: {} rows{order}", node.name, rows.opening);
     html! {
         (table(&caption, &heads, &body))

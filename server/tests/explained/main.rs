@@ -3,5 +3,7 @@
 #![expect(clippy::expect_used, reason = "a panic is how a test fails")]
 
 mod asking;
+mod browser;
 mod listing;
+mod pages;
 mod running;

@@ -10,10 +10,13 @@ use loftwright_proto::v1::audit_service_client::AuditServiceClient;
 use loftwright_proto::v1::fitting_service_client::FittingServiceClient;
 use loftwright_server::files::{PlayerFile, built_in};
 use loftwright_server::load;
+use loftwright_server::pages;
 use loftwright_server::rpc::convert::player::request;
 use loftwright_server::rpc::recording::Recording;
 use loftwright_server::rpc::serve::{ServeError, listen, serve_and_record};
 use loftwright_server::store::RecorderSettings;
+use tokio::io::{AsyncReadExt, AsyncWriteExt};
+use tokio::net::TcpStream;
 use tokio::sync::oneshot;
 use tokio::task::JoinHandle;
 use tonic::Status;
@@ -21,9 +24,13 @@ use tonic::transport::Channel;
 use tonic_types::StatusExt;
 
 pub(crate) struct Running {
+    /// Where the pages are.
+    pub(crate) pages: SocketAddr,
     pub(crate) fitting: FittingServiceClient<Channel>,
     pub(crate) audit: AuditServiceClient<Channel>,
     stop: oneshot::Sender<()>,
+    stop_pages: oneshot::Sender<()>,
+    paged: JoinHandle<std::io::Result<()>>,
     served: JoinHandle<Result<bool, ServeError>>,
     writing: JoinHandle<()>,
 }
@@ -39,13 +46,23 @@ impl Running {
         let stopped = async {
             let _ = stopped.await;
         };
-        let recording = Some(Arc::new(recording));
+        let recording = Arc::new(recording);
+        let anywhere = SocketAddr::from((Ipv4Addr::LOCALHOST, 0));
+        let (page_listener, pages) = listen(anywhere).await.expect("a free port");
+        let (stop_pages, pages_stopped) = oneshot::channel();
+        let paged = pages::serve(page_listener, Arc::clone(&recording), async {
+            let _ = pages_stopped.await;
+        });
+        let paged = tokio::spawn(paged);
         let drain = Duration::from_secs(30);
-        let served = serve_and_record(listener, registry, recording, stopped, drain);
+        let served = serve_and_record(listener, registry, Some(recording), stopped, drain);
         let served = tokio::spawn(served);
         let channel = Channel::from_shared(format!("http://{address}")).expect("an address");
         let channel = channel.connect().await.expect("a connection");
         Running {
+            pages,
+            stop_pages,
+            paged,
             fitting: FittingServiceClient::new(channel.clone()),
             audit: AuditServiceClient::new(channel),
             stop,
@@ -56,6 +73,8 @@ impl Running {
 
     pub(crate) async fn stop(self) {
         drop((self.fitting, self.audit));
+        let _ = self.stop_pages.send(());
+        self.paged.await.expect("no panic").expect("no fault");
         let _ = self.stop.send(());
         assert!(self.served.await.expect("no panic").expect("no fault"));
         self.writing.await.expect("no panic");
@@ -96,4 +115,21 @@ pub(crate) fn violations(refused: &Status) -> Vec<(String, String)> {
     violations
         .map(|fault| (fault.field, fault.description))
         .collect()
+}
+
+/// What a page answers: the first line and the headers, and the body.
+pub(crate) async fn get_as(address: SocketAddr, host: &str, path: &str) -> (String, String) {
+    let mut stream = TcpStream::connect(address).await.expect("a connection");
+    let request = format!("GET {path} HTTP/1.1\r\nHost: {host}\r\nConnection: close\r\n\r\n");
+    stream.write_all(request.as_bytes()).await.expect("sent");
+    let mut answer = Vec::new();
+    stream.read_to_end(&mut answer).await.expect("an answer");
+    let answer = String::from_utf8(answer).expect("text");
+    let (head, body) = answer.split_once("\r\n\r\n").expect("a body");
+    (head.to_owned(), body.to_owned())
+}
+
+/// As [`get_as`], of the listener's own name.
+pub(crate) async fn get(address: SocketAddr, path: &str) -> (String, String) {
+    get_as(address, &address.to_string(), path).await
 }

@@ -12,8 +12,8 @@ mod words;
 use loftwright_dsl::program::{Node, Program};
 use loftwright_dsl::quantity::Date;
 
-use super::view::View;
 use super::recommendation;
+use super::view::View;
 use crate::evaluate::{Evaluation, Evaluator};
 use crate::parts::Parts;
 use crate::picture::{self, Bands};
