@@ -12,6 +12,7 @@ pub mod describe;
 pub mod editor;
 pub mod ending;
 mod explain;
+pub mod exporting;
 pub mod files;
 pub mod json;
 pub mod load;

@@ -92,12 +92,18 @@ class Corpus(unittest.TestCase):
         self.assertEqual(v.verify(read("log.export"), ring(), newest), [])
         self.assertEqual(v.verify(read("stretch.export"), ring(), newest), [])
         self.assertEqual(v.verify(read("record-6.evidence"), ring(), newest), [])
+        self.assertNotEqual(v.verify(read("record-6.evidence"), ring(), older), [])
+        since = read("record-6-since.evidence")
+        self.assertEqual(v.verify(since, ring(), older), [])
+        self.assertEqual(v.verify(since, ring(), newest), [])
+        rewritten = (older[0], older[1], bytes(32))
+        self.assertNotEqual(v.verify(since, ring(), rewritten), [])
         self.assertNotEqual(v.verify(read("stretch.export"), ring(), older), [])
         stranger = v.parse_ring(EXAMPLE_KEY)
         self.assertNotEqual(v.verify(read("log.export"), stranger), [])
 
     def test_every_changed_byte_and_every_cut_is_found(self):
-        for name in ("stretch.export", "record-6.evidence"):
+        for name in ("stretch.export", "record-6.evidence", "record-6-since.evidence"):
             data = read(name)
             starts = [frame[0] for frame in v.frames(data)]
             for at in range(len(v.MAGIC), len(data)):

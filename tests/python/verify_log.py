@@ -426,6 +426,34 @@ class Tree:
         return functools.reduce(lambda right, left: node(left, right), reversed(roots))
 
 
+def is_beginning(older, newer, proof, older_root, newer_root):
+    """Whether a proof shows that one log begins another, by RFC 9162 section 2.1.4.2."""
+    if older > newer:
+        return False
+    if older in (0, newer):
+        return not proof and (older == 0 or older_root == newer_root)
+    path = list(proof)
+    if older & (older - 1) == 0:
+        path.insert(0, older_root)
+    if not path:
+        return False
+    first, second = older - 1, newer - 1
+    while first & 1:
+        first, second = first >> 1, second >> 1
+    old = new = path[0]
+    for step in path[1:]:
+        if second == 0:
+            return False
+        if first & 1 or first == second:
+            old, new = sha256(b"\x01", step, old), sha256(b"\x01", step, new)
+            while first and not first & 1:
+                first, second = first >> 1, second >> 1
+        else:
+            new = sha256(b"\x01", new, step)
+        first, second = first >> 1, second >> 1
+    return second == 0 and (old, new) == (older_root, newer_root)
+
+
 def root_of_proof(leaf_hash, index, size, proof):
     """Where a proof leads, by the recursion of RFC 6962 section 2.1.1; None if it is none."""
     if size == 1:
@@ -510,9 +538,13 @@ class Verifier:
         common = {"origin": is_text, "size": is_number(64), "what": is_text}
         log = {"first": is_number(64), "peaks": is_digests}
         evidence = {"position": is_number(64), "proof": is_digests}
+        since = {"older_size": is_number(64), "older_proof": is_digests}
         fields, _ = decode(content)
         is_log = isinstance(fields, dict) and fields.get("what") == "log"
-        head = decode_fields(content, common | (log if is_log else evidence))
+        head = decode_fields(
+            content, common | (log if is_log else evidence), () if is_log else since)
+        if ("older_size" in head) != ("older_proof" in head):
+            raise Malformed("an older log without its proof")
         if head["what"] not in ("log", "evidence"):
             raise Malformed("neither a log nor evidence")
         self.head = head
@@ -576,6 +608,9 @@ class Verifier:
             raise Malformed("a checkpoint where it may not stand")
         if self.older and self.older[1] == size:
             self.is_continued = self.older[2] == root
+        elif self.older and self.older[1] == self.head.get("older_size"):
+            self.is_continued = is_beginning(
+                self.older[1], size, self.head["older_proof"], self.older[2], root)
         index = self.head["position"]
         found = index < size and root_of_proof(self.leaf[1], index, size, self.head["proof"])
         if found != root:

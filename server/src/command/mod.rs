@@ -10,6 +10,8 @@ pub mod demo;
 pub mod editor;
 pub mod explain;
 pub mod explain_code;
+pub mod export_log;
+pub mod export_record;
 pub mod fit;
 mod folder_report;
 pub mod format;
@@ -77,6 +79,10 @@ pub enum Command {
     Principals(principals::Arguments),
     /// Make, change or show the key that signs the log of a data directory
     LogKey(log_key::Arguments),
+    /// Write the evidence of one record into a file that needs no service to be verified
+    ExportRecord(export_record::Arguments),
+    /// Write the whole log of a data directory into a file
+    ExportLog(export_log::Arguments),
     /// Verify an export of the log, or one record's evidence, against keys that you trust
     VerifyLog(verify_log::Arguments),
     /// Serve an editor over standard input and output: findings while one types, names, completion
@@ -109,6 +115,8 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Rows(arguments) => rows::run(&arguments),
         Command::Principals(arguments) => principals::run(&arguments),
         Command::LogKey(arguments) => log_key::run(&arguments),
+        Command::ExportRecord(arguments) => export_record::run(&arguments),
+        Command::ExportLog(arguments) => export_log::run(&arguments),
         Command::VerifyLog(arguments) => verify_log::run(&arguments),
         Command::Editor(arguments) => editor::run(arguments),
     }

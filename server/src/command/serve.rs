@@ -80,7 +80,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         print(&format!("listening on http://{address}\n"))?;
         tracing::info!(%address, rulesets = registry.workshop().names().join(", "), "listening");
         let drain = Duration::from_secs(arguments.drain_seconds);
-        let pages = serve_pages(arguments.admin, recording.clone()).await?;
+        let pages = serve_pages(arguments.admin, &registry, recording.clone()).await?;
         let is_drained = serve_and_record(listener, registry, recording, stop, drain)
             .await
             .map_err(refused)?;
@@ -102,6 +102,7 @@ type Pages = (oneshot::Sender<()>, JoinHandle<std::io::Result<()>>);
 /// Serves the pages of the record, where an address is given.
 async fn serve_pages(
     address: Option<SocketAddr>,
+    registry: &Arc<Registry>,
     recording: Option<Arc<Recording>>,
 ) -> Result<Option<Pages>, CommandError> {
     let Some((address, recording)) = address.zip(recording) else {
@@ -110,7 +111,7 @@ async fn serve_pages(
     let (listener, address) = listen(address).await.map_err(refused)?;
     print(&format!("pages on http://{address}/records\n"))?;
     let (stop, stopped) = oneshot::channel();
-    let serving = pages::serve(listener, recording, async {
+    let serving = pages::serve(listener, Arc::clone(registry), recording, async {
         // A sender that is gone is a stop too.
         let _ = stopped.await;
     });

@@ -67,7 +67,19 @@ struct Scale {
 
 impl Scale {
     fn of(bands: &Bands) -> Self {
-        let half = (bands.spread * SPREADS_SHOWN).max(f64::MIN_POSITIVE);
+        // So far out that the nearest bound is there too.
+        let ends = bands.bands.iter().flat_map(|band| [band.low, band.high]);
+        let nearest = ends
+            .flatten()
+            .map(|end| (end - bands.value).abs() * 1.2)
+            .fold(f64::INFINITY, f64::min);
+        let most = bands.spread * SPREADS_SHOWN;
+        let half = if nearest.is_finite() {
+            most.max(nearest)
+        } else {
+            most
+        };
+        let half = half.max(f64::MIN_POSITIVE);
         Scale {
             low: bands.value - half,
             high: bands.value + half,

@@ -18,10 +18,16 @@ use super::step_list::steps;
 use super::{Page, Site, bands, graph, layout, reads};
 use crate::explain::text::{kind_word, nearest_change};
 use crate::explain::{NotTaken, came_to, display_name, not_taken};
+use crate::registry::Principal;
 use crate::rpc::status::Refusal;
 
 /// The page of a decision.
-pub(super) async fn page(site: &Site, id: &str, decision: &str, query: &Query) -> Page {
+pub(super) async fn page(
+    site: &Site,
+    who: &Principal,
+    (id, decision): (&str, &str),
+    query: &Query,
+) -> Page {
     let explainable = site.explainer.explainable(id).await?;
     let reports = explainable.body.recommendation.decisions.iter();
     let clubs: Vec<String> = reports
@@ -41,7 +47,7 @@ pub(super) async fn page(site: &Site, id: &str, decision: &str, query: &Query) -
     let explained = explanation.decisions.first();
     let explained = explained.ok_or_else(PageFault::no_such_page)?;
     let report = explained.report.clone().unwrap_or_default();
-    reads::note(site, id, decision).await?;
+    reads::note(site, who, id, decision).await?;
     let not_taken = explainable.look(decision, &club, not_taken).await;
     let not_taken = not_taken.map_err(PageFault::from)?;
     let asked_part = match part.as_str() {
@@ -206,7 +212,11 @@ fn otherwise(
         @if !not_taken.rows.is_empty() {
             section aria-labelledby="otherwise" {
                 h2 id="otherwise" { "Why not otherwise" }
-                (table("Every row, and what ruled it out", &["Row", "As it is written", "Standing", "Its reason"], &rows))
+                (table(
+                    "Every row, and what ruled it out",
+                    &["Row", "As it is written", "Standing", "Its reason"],
+                    &rows,
+                ))
             }
         }
         @if not_taken.is_choice {

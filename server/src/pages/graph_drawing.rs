@@ -18,11 +18,7 @@ pub(super) fn picture(graph: &Graph) -> Markup {
             div.scroll role="region" tabindex="0" aria-label=(format!("{}: picture", graph.title)) {
                 svg role="img" aria-label=(format!("{}: the table says the same in words", graph.title))
                     width=(width) height=(height) viewBox=(format!("0 0 {width} {height}")) {
-                    @for (from, to) in &graph.edges {
-                        @if let (Some(from), Some(to)) = (places.boxes.get(*from), places.boxes.get(*to)) {
-                            path.line d=(line(*from, *to)) {}
-                        }
-                    }
+                    @for points in &places.lines { path.line d=(line(points)) {} }
                     @for (node, place) in boxes() {
                         g class=(class(node.shape)) {
                             path.box d=(outline(node.shape, *place)) {}
@@ -76,11 +72,20 @@ fn legend(graph: &Graph) -> Markup {
     }
 }
 
-fn line((left, top, width): (i64, i64, i64), to: (i64, i64, i64)) -> String {
-    let (x, y) = (left + width, top + BOX_HEIGHT / 2);
-    let (end, end_y) = (to.0, to.1 + BOX_HEIGHT / 2);
-    let middle = i64::midpoint(x, end);
-    format!("M{x} {y}C{middle} {y} {middle} {end_y} {end} {end_y}")
+/// A curve from each point to the next between two columns, and straight past a column.
+fn line(points: &[(i64, i64)]) -> String {
+    let mut path = String::new();
+    for pair in points.chunks(2) {
+        let [(x, y), (end, end_y)] = pair else {
+            continue;
+        };
+        let opening = if path.is_empty() { 'M' } else { 'L' };
+        let middle = i64::midpoint(*x, *end);
+        path.push_str(&format!(
+            "{opening}{x} {y}C{middle} {y} {middle} {end_y} {end} {end_y}"
+        ));
+    }
+    path
 }
 
 fn outline(shape: Shape, place: (i64, i64, i64)) -> String {

@@ -1,4 +1,7 @@
 //! Places for the boxes of a graph: columns from left to right, each box right of all it looks at.
+//! A line that passes a column has a lane of its own there, so that it runs behind no box.
+
+use std::collections::BTreeMap;
 
 use super::graph::{Graph, Node};
 
@@ -13,45 +16,104 @@ const LETTERS: (i64, i64) = (74, 72);
 /// What is free around the words.
 const PADDING: i64 = 14;
 
+/// The height of the lane of a line that passes a column.
+const LANE_HEIGHT: i64 = 10;
+
 /// Where everything stands.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(super) struct Layout {
     /// Left, top and width of each box, in the order of the graph.
     pub(super) boxes: Vec<(i64, i64, i64)>,
+    /// The points of each line, in pairs: from the right of something to the left of what comes
+    /// next.
+    pub(super) lines: Vec<Vec<(i64, i64)>>,
     pub(super) width: i64,
     pub(super) height: i64,
 }
 
+/// What stands in a column: a box, or a line on its way past it.
+#[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
+enum Item {
+    Box(usize),
+    Lane(usize, usize),
+}
+
+/// Left, top, width and height of everything.
+type Spots = BTreeMap<(usize, Item), (i64, i64, i64, i64)>;
+
 /// The places of a graph.
 pub(super) fn layout(graph: &Graph) -> Layout {
-    let columns = ordered(columns(graph), graph);
-    let mut boxes = vec![(0, 0, 0); graph.nodes.len()];
-    let tallest = columns.iter().map(Vec::len).max().unwrap_or(0);
-    let height_of = |count: usize| {
-        let count = i64::try_from(count).unwrap_or(0);
-        count * BOX_HEIGHT + (count - 1).max(0) * BETWEEN.0
-    };
-    let inner = height_of(tallest);
+    let levels = levels(graph);
+    let columns = ordered(columns(graph, &levels), graph, &levels);
+    let inner = columns.iter().map(|column| height_of(column)).max();
+    let inner = inner.unwrap_or(0);
+    let mut spots = Spots::new();
     let mut left = MARGIN;
-    for column in &columns {
-        let widths = column
-            .iter()
-            .filter_map(|node| graph.nodes.get(*node).map(width));
+    for (level, column) in columns.iter().enumerate() {
+        let widths = column.iter().filter_map(|item| match item {
+            Item::Box(node) => graph.nodes.get(*node).map(width),
+            Item::Lane(..) => None,
+        });
         let width = widths.max().unwrap_or(0);
-        let mut top = MARGIN + (inner - height_of(column.len())) / 2;
-        for node in column {
-            if let Some(place) = boxes.get_mut(*node) {
-                *place = (left, top, width);
-            }
-            top += BOX_HEIGHT + BETWEEN.0;
+        let mut top = MARGIN + (inner - height_of(column)) / 2;
+        for item in column {
+            spots.insert((level, *item), (left, top, width, height(*item)));
+            top += height(*item) + BETWEEN.0;
         }
         left += width + BETWEEN.1;
     }
+    let level = |node: usize| levels.get(node).copied().unwrap_or(0);
+    let boxes = (0..graph.nodes.len()).map(|node| {
+        let spot = spots.get(&(level(node), Item::Box(node)));
+        spot.map_or((0, 0, 0), |(left, top, width, _)| (*left, *top, *width))
+    });
+    let line = |(from, to): &(usize, usize)| line(&spots, (*from, level(*from)), (*to, level(*to)));
     Layout {
-        boxes,
+        boxes: boxes.collect(),
+        lines: graph.edges.iter().map(line).collect(),
         width: (left - BETWEEN.1 + MARGIN).max(2 * MARGIN),
         height: inner + 2 * MARGIN,
     }
+}
+
+/// The way of a line from box to box, by its lanes.
+fn line(
+    spots: &Spots,
+    (from, first): (usize, usize),
+    (to, last): (usize, usize),
+) -> Vec<(i64, i64)> {
+    let mut points = Vec::new();
+    for level in first..=last {
+        let item = match level {
+            level if level == first => Item::Box(from),
+            level if level == last => Item::Box(to),
+            _ => Item::Lane(from, to),
+        };
+        let Some((left, top, width, height)) = spots.get(&(level, item)) else {
+            continue;
+        };
+        let middle = top + height / 2;
+        if level > first {
+            points.push((*left, middle));
+        }
+        if level < last {
+            points.push((left + width, middle));
+        }
+    }
+    points
+}
+
+fn height(item: Item) -> i64 {
+    match item {
+        Item::Box(_) => BOX_HEIGHT,
+        Item::Lane(..) => LANE_HEIGHT,
+    }
+}
+
+fn height_of(column: &[Item]) -> i64 {
+    let count = i64::try_from(column.len()).unwrap_or(0);
+    let heights: i64 = column.iter().map(|item| height(*item)).sum();
+    heights + (count - 1).max(0) * BETWEEN.0
 }
 
 fn width(node: &Node) -> i64 {
@@ -61,7 +123,7 @@ fn width(node: &Node) -> i64 {
 }
 
 /// The column of each box is one right of the last that it looks at.
-fn columns(graph: &Graph) -> Vec<Vec<usize>> {
+fn levels(graph: &Graph) -> Vec<usize> {
     let mut levels = vec![0_usize; graph.nodes.len()];
     // Sources stand before what looks at them, so one pass in the order of targets is enough.
     let mut edges: Vec<(usize, usize)> = graph.edges.iter().copied().collect();
@@ -72,39 +134,60 @@ fn columns(graph: &Graph) -> Vec<Vec<usize>> {
             *level = (*level).max(next);
         }
     }
+    levels
+}
+
+fn columns(graph: &Graph, levels: &[usize]) -> Vec<Vec<Item>> {
     let mut columns = vec![Vec::new(); levels.iter().max().map_or(0, |most| most + 1)];
     for (node, level) in levels.iter().enumerate() {
         if let Some(column) = columns.get_mut(*level) {
-            column.push(node);
+            column.push(Item::Box(node));
         }
+    }
+    for (from, to) in &graph.edges {
+        let (Some(first), Some(last)) = (levels.get(*from), levels.get(*to)) else {
+            continue;
+        };
+        let passed = columns.iter_mut().take(*last).skip(first + 1);
+        passed.for_each(|column| column.push(Item::Lane(*from, *to)));
     }
     columns
 }
 
-/// Each column in the order of the middle of what its boxes look at.
-fn ordered(mut columns: Vec<Vec<usize>>, graph: &Graph) -> Vec<Vec<usize>> {
-    let mut places = vec![0_usize; graph.nodes.len()];
-    for column in &mut columns {
-        let middle = |node: usize| -> usize {
-            let sources = graph.edges.iter().filter(|(_, to)| *to == node);
-            let at: Vec<usize> = sources
-                .filter_map(|(from, _)| places.get(*from).copied())
-                .collect();
-            match at.len() {
+/// Each column in the order of the middle of what its items come from.
+fn ordered(mut columns: Vec<Vec<Item>>, graph: &Graph, levels: &[usize]) -> Vec<Vec<Item>> {
+    let mut before: BTreeMap<Item, usize> = BTreeMap::new();
+    for (level, column) in columns.iter_mut().enumerate() {
+        // A source stands in the column before as itself, or as the lane of its line.
+        let at = |from: usize, to: usize| {
+            let is_next = levels.get(from).is_some_and(|own| own + 1 == level);
+            let item = if is_next {
+                Item::Box(from)
+            } else {
+                Item::Lane(from, to)
+            };
+            before.get(&item).copied()
+        };
+        let middle = |item: &Item| -> usize {
+            let places: Vec<usize> = match item {
+                Item::Lane(from, to) => at(*from, *to).into_iter().collect(),
+                Item::Box(node) => {
+                    let sources = graph.edges.iter().filter(|(_, to)| to == node);
+                    sources.filter_map(|(from, to)| at(*from, *to)).collect()
+                }
+            };
+            match places.len() {
                 0 => usize::MAX,
                 // In hundredths, so that two with nearly the same middle are told apart.
-                count => at.iter().sum::<usize>() * 100 / count,
+                count => places.iter().sum::<usize>() * 100 / count,
             }
         };
-        let mut with_middles: Vec<(usize, usize)> =
-            column.iter().map(|node| (middle(*node), *node)).collect();
+        let mut with_middles: Vec<(usize, Item)> =
+            column.iter().map(|item| (middle(item), *item)).collect();
         with_middles.sort_unstable();
-        *column = with_middles.into_iter().map(|(_, node)| node).collect();
-        for (place, node) in column.iter().enumerate() {
-            if let Some(known) = places.get_mut(*node) {
-                *known = place;
-            }
-        }
+        *column = with_middles.into_iter().map(|(_, item)| item).collect();
+        let places = column.iter().enumerate();
+        before = places.map(|(place, item)| (*item, place)).collect();
     }
     columns
 }
@@ -143,6 +226,20 @@ mod tests {
             .map(|(left, top, _)| (*left, *top))
             .collect();
         assert_eq!(places.len(), 6);
+        // A line that passes a column runs through no box of it.
+        for line in &layout.lines {
+            for (x, y) in line {
+                let is_in = |(left, top, width): &(i64, i64, i64)| {
+                    left < x && *x < left + width && top < y && *y < top + BOX_HEIGHT
+                };
+                assert!(!layout.boxes.iter().any(is_in), "{x} {y}");
+            }
+        }
+        assert_eq!(
+            layout.lines.iter().map(Vec::len).max(),
+            Some(4),
+            "0 to 3 passes a column"
+        );
         for (left, top, width) in &layout.boxes {
             assert!(*left >= 0 && left + width <= layout.width);
             assert!(*top >= 0 && top + BOX_HEIGHT <= layout.height);

@@ -17,6 +17,7 @@ mod graph_layout;
 mod layout;
 mod list;
 mod query;
+mod reader;
 mod reads;
 mod record;
 mod refused;
@@ -26,6 +27,7 @@ mod step_list;
 use std::future::Future;
 use std::sync::Arc;
 
+use axum::Extension;
 use axum::Router;
 use axum::extract::{Path, RawQuery, Request, State};
 use axum::http::header::{
@@ -33,11 +35,12 @@ use axum::http::header::{
     X_CONTENT_TYPE_OPTIONS,
 };
 use axum::http::{HeaderMap, HeaderValue, StatusCode};
-use axum::middleware::{Next, from_fn};
+use axum::middleware::{Next, from_fn_with_state};
 use axum::response::{IntoResponse, Redirect, Response};
 use axum::routing::get;
 use tokio::net::TcpListener;
 
+use crate::registry::{Principal, Registry};
 use crate::rpc::explaining::Explainer;
 use crate::rpc::recording::Recording;
 use refused::PageFault;
@@ -48,14 +51,18 @@ const POLICY: HeaderValue = HeaderValue::from_static(
      frame-ancestors 'none'",
 );
 
+const STYLE: &str = "/style.css";
+
 /// What the pages are drawn from.
 #[derive(Debug)]
 pub(crate) struct Site {
     explainer: Explainer,
     recording: Arc<Recording>,
+    registry: Arc<Registry>,
 }
 
 type Shared = State<Arc<Site>>;
+type Reader = Extension<Arc<Principal>>;
 type Page = Result<Response, PageFault>;
 
 /// Serves the pages until `stop` is done and what is in work is answered.
@@ -64,28 +71,30 @@ type Page = Result<Response, PageFault>;
 /// What the system says of the listener.
 pub async fn serve(
     listener: TcpListener,
+    registry: Arc<Registry>,
     recording: Arc<Recording>,
     stop: impl Future<Output = ()> + Send + 'static,
 ) -> std::io::Result<()> {
-    axum::serve(listener, router(recording))
+    axum::serve(listener, router(registry, recording))
         .with_graceful_shutdown(stop)
         .await
 }
 
-fn router(recording: Arc<Recording>) -> Router {
+fn router(registry: Arc<Registry>, recording: Arc<Recording>) -> Router {
     let site = Arc::new(Site {
         explainer: Explainer::new(Arc::clone(&recording)),
         recording,
+        registry,
     });
     Router::new()
         .route("/", get(async || Redirect::to("/records")))
-        .route("/style.css", get(style))
+        .route(STYLE, get(style))
         .route("/records", get(records))
         .route("/records/{id}", get(one_record))
         .route("/records/{id}/why/{decision}", get(one_decision))
         .route("/rulesets/{name}/revisions/{revision}", get(one_revision))
         .fallback(async || PageFault::no_such_page())
-        .layer(from_fn(guarded))
+        .layer(from_fn_with_state(Arc::clone(&site), guarded))
         .with_state(site)
 }
 
@@ -98,30 +107,40 @@ async fn records(State(site): Shared, RawQuery(query): RawQuery) -> Page {
     list::page(&site, &query::Query::of(query.as_deref())).await
 }
 
-async fn one_record(State(site): Shared, Path(id): Path<String>) -> Page {
-    record::page(&site, &id).await
+async fn one_record(State(site): Shared, who: Reader, Path(id): Path<String>) -> Page {
+    record::page(&site, &who, &id).await
 }
 
 async fn one_decision(
     State(site): Shared,
+    who: Reader,
     Path((id, decision)): Path<(String, String)>,
     RawQuery(query): RawQuery,
 ) -> Page {
     let query = query::Query::of(query.as_deref());
-    decision::page(&site, &id, &decision, &query).await
+    decision::page(&site, &who, (&id, &decision), &query).await
 }
 
 async fn one_revision(State(site): Shared, Path((name, revision)): Path<(String, String)>) -> Page {
     revision::page(&site, &name, &revision).await
 }
 
-/// Answers for loopback names alone, with the headers that keep a page to itself.
-async fn guarded(request: Request, next: Next) -> Response {
-    let mut response = if is_for_loopback(request.headers()) {
-        next.run(request).await
-    } else {
+/// Answers for loopback names and readers alone, with the headers that keep a page to itself.
+async fn guarded(State(site): Shared, mut request: Request, next: Next) -> Response {
+    let is_style = request.uri().path() == STYLE;
+    let mut response = if !is_for_loopback(request.headers()) {
         let words = "this listener answers for 127.0.0.1, [::1] and localhost alone\n";
         (StatusCode::MISDIRECTED_REQUEST, words).into_response()
+    } else {
+        match reader::reader(site.recording.principals(), request.headers()) {
+            Ok(reader) => {
+                request.extensions_mut().insert(reader);
+                next.run(request).await
+            }
+            // What a refusal is shown with says nothing.
+            Err(_) if is_style => next.run(request).await,
+            Err(refused) => refused.into_response(),
+        }
     };
     let headers = response.headers_mut();
     headers.insert(CONTENT_SECURITY_POLICY, POLICY);

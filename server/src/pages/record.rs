@@ -12,15 +12,16 @@ use super::list::instant;
 use super::{Page, Site, graph, layout, reads};
 use crate::audit::act::RecordRead;
 use crate::explain::came_to;
+use crate::registry::Principal;
 use crate::rpc::explaining::Explainable;
 use crate::rpc::recording::store_refusal;
 use crate::sheet::cells::{settled_part, settled_text};
 use crate::sheet::text::clubs_in_short;
 
 /// The page of a record.
-pub(super) async fn page(site: &Site, id: &str) -> Page {
+pub(super) async fn page(site: &Site, who: &Principal, id: &str) -> Page {
     let explainable = site.explainer.explainable(id).await?;
-    reads::note(site, id, RecordRead::WHOLE).await?;
+    reads::note(site, who, id, RecordRead::WHOLE).await?;
     let later = site
         .recording
         .store
@@ -49,7 +50,10 @@ pub(super) async fn page(site: &Site, id: &str) -> Page {
         }
         section aria-labelledby="graph" {
             h2 id="graph" { "What rested on what" }
-            p { "From left to right: what stands left was decided first, and a line leads to what looked at it. The table above has the same decisions in the same order." }
+            p {
+                "From left to right: what stands left was decided first, and a line leads to \
+                 what looked at it. The table above has the same decisions in the same order."
+            }
             (picture(&drawn))
         }
         (near)
@@ -59,7 +63,10 @@ pub(super) async fn page(site: &Site, id: &str) -> Page {
         (missing(&recommendation))
         section aria-labelledby="proof" {
             h2 id="proof" { "Proof" }
-            p { "The record, its rules, its parts and the proof that it is in the log, in one file that needs no service to be verified:" }
+            p {
+                "The record, its rules, its parts and the proof that it is in the log, in one \
+                 file that needs no service to be verified:"
+            }
             pre { "loftwright export-record " (id) " -o evidence.loftwright\nloftwright verify-log evidence.loftwright --key KEYS --checkpoint KEPT" }
             @if later.is_empty() { p { "No later record speaks of this one but views of it like this." } }
             @else {
@@ -255,8 +262,15 @@ fn near(borderlines: &[pb::Borderline], id: &str) -> Markup {
     html! {
         section aria-labelledby="near" {
             h2 id="near" { "Near a bound" }
-            p { "Within one spread of the bound of the row that decided: another measurement might turn it." }
-            (table("Readings near a bound", &["Decision", "Reading", "Bound", "Spreads away", "Beyond it"], &rows))
+            p {
+                "Within one spread of the bound of the row that decided: another measurement \
+                 might turn it."
+            }
+            (table(
+                "Readings near a bound",
+                &["Decision", "Reading", "Bound", "Spreads away", "Beyond it"],
+                &rows,
+            ))
         }
     }
 }
@@ -282,7 +296,11 @@ fn assumed(explanation: &pb::Explanation) -> Markup {
         section aria-labelledby="assumed" {
             h2 id="assumed" { "Assumed" }
             p { "No reading was given; the rules' own default stood in." }
-            (table("Readings that were assumed", &["Reading", "Assumed", "Rests on it", "The question"], &rows))
+            (table(
+                "Readings that were assumed",
+                &["Reading", "Assumed", "Rests on it", "The question"],
+                &rows,
+            ))
         }
     }
 }
@@ -331,7 +349,11 @@ fn limits(recommendation: &pb::Recommendation) -> Markup {
         @if !told.is_empty() {
             section aria-labelledby="limits" {
                 h2 id="limits" { "Limits" }
-                (table("Limits and their answers", &["Limit", "Answer", "Condition", "It says", "Source"], &rows))
+                (table(
+                    "Limits and their answers",
+                    &["Limit", "Answer", "Condition", "It says", "Source"],
+                    &rows,
+                ))
             }
         }
         @if !recommendation.cautions.is_empty() {
@@ -366,7 +388,11 @@ fn missing(recommendation: &pb::Recommendation) -> Markup {
     html! {
         section aria-labelledby="missing" {
             h2 id="missing" { "Missing" }
-            (table("Readings that were not given", &["Reading", "The question", "Waits for it"], &rows))
+            (table(
+                "Readings that were not given",
+                &["Reading", "The question", "Waits for it"],
+                &rows,
+            ))
         }
     }
 }

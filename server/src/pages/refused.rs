@@ -1,6 +1,7 @@
 //! A request that gets no page: the refusals of the services, as pages.
 
-use axum::http::StatusCode;
+use axum::http::header::WWW_AUTHENTICATE;
+use axum::http::{HeaderValue, StatusCode};
 use axum::response::{IntoResponse, Response};
 use maud::html;
 use tonic::{Code, Status};
@@ -24,9 +25,14 @@ impl PageFault {
 
     /// What the address names is not there.
     pub(super) fn not_found(sentence: &str) -> Self {
+        PageFault::of(StatusCode::NOT_FOUND, "There is no such page", sentence)
+    }
+
+    /// A fault of one sentence.
+    pub(super) fn of(status: StatusCode, heading: &'static str, sentence: &str) -> Self {
         PageFault {
-            status: StatusCode::NOT_FOUND,
-            heading: "There is no such page",
+            status,
+            heading,
             sentences: vec![sentence.to_owned()],
         }
     }
@@ -65,6 +71,11 @@ impl IntoResponse for PageFault {
             @for sentence in &self.sentences { p { (sentence) "." } }
             p { a href="/records" { "The list of records" } }
         };
-        layout::answer(self.status, layout::page(self.heading, &body))
+        let mut answer = layout::answer(self.status, layout::page(self.heading, &body));
+        if self.status == StatusCode::UNAUTHORIZED {
+            let asked = HeaderValue::from_static("Basic realm=\"Loftwright\", charset=\"UTF-8\"");
+            answer.headers_mut().insert(WWW_AUTHENTICATE, asked);
+        }
+        answer
     }
 }

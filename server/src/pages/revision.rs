@@ -2,12 +2,14 @@
 
 use axum::http::StatusCode;
 use loftwright_dsl::outline::{Detail, NodeFact, NodeKind, Outline, StepFact, TableFact};
+use loftwright_proto::v1 as pb;
 use maud::{Markup, html};
 
 use super::layout::{segment, table};
 use super::refused::PageFault;
 use super::{Page, Site, layout};
-use crate::rpc::recording::hash_of;
+use crate::registry::hash_of;
+use crate::rpc::row_statistics::row_statistics;
 
 /// The page of a revision.
 pub(super) async fn page(site: &Site, name: &str, revision: &str) -> Page {
@@ -17,6 +19,13 @@ pub(super) async fn page(site: &Site, name: &str, revision: &str) -> Page {
     let outline = outline
         .filter(|outline| outline.name == name)
         .ok_or_else(not_here)?;
+    let asked = pb::RowStatisticsRequest {
+        ruleset: name.to_owned(),
+        revision: revision.to_owned(),
+    };
+    // A revision of another log, of which only the source is here, has no counts.
+    let counts = row_statistics(&site.registry, &site.recording, &asked).await;
+    let counts = counts.ok();
     let records = format!("/records?revision={}", segment(revision));
     let body = html! {
         p.crumb { a href="/records" { "Records" } }
@@ -27,8 +36,15 @@ pub(super) async fn page(site: &Site, name: &str, revision: &str) -> Page {
             div { dt { "Builds on" } dd { (layers(&outline)) } }
             div { dt { "Records" } dd { a href=(records) { "decided by it" } } }
         }
+        @match &counts {
+            Some(counts) => p.lead {
+                "Counted over " (counts.recommendations) " recommendations and " (counts.builds)
+                " confirmed builds of this revision."
+            },
+            None => p.lead { "How often its rows decided is not counted here." },
+        }
         @for node in outline.nodes.iter().filter(|node| is_ruled(node)) {
-            (declaration(node))
+            (declaration(node, counts.as_ref()))
         }
     };
     let title = format!(
@@ -55,7 +71,7 @@ fn is_ruled(node: &NodeFact) -> bool {
     matches!(node.kind, NodeKind::Decision | NodeKind::Choice)
 }
 
-fn declaration(node: &NodeFact) -> Markup {
+fn declaration(node: &NodeFact, counts: Option<&pb::RowStatisticsResponse>) -> Markup {
     let id = format!("d-{}", node.name);
     html! {
         section.declaration aria-labelledby=(id) {
@@ -67,7 +83,7 @@ fn declaration(node: &NodeFact) -> Markup {
                 "."
             }
             @match &node.detail {
-                Detail::Decision { steps, .. } => (steps_of(node, steps)),
+                Detail::Decision { steps, .. } => (steps_of(node, steps, counts)),
                 Detail::Choice(choice) => ul.lines {
                     @for line in &choice.lines {
                         li {
@@ -84,7 +100,12 @@ fn declaration(node: &NodeFact) -> Markup {
     }
 }
 
-fn steps_of(node: &NodeFact, steps: &[StepFact]) -> Markup {
+fn steps_of(
+    node: &NodeFact,
+    steps: &[StepFact],
+    counts: Option<&pb::RowStatisticsResponse>,
+) -> Markup {
+    let mut number = 0_u32;
     html! {
         @for step in steps {
             @match step {
@@ -93,16 +114,26 @@ fn steps_of(node: &NodeFact, steps: &[StepFact]) -> Markup {
                     @if let Some(because) = because { span.because { " " (because) } }
                 },
                 StepFact::Line { text } => p.rule-line { code { (text) } },
-                StepFact::Table(rows) => (rows_of(node, rows)),
+                StepFact::Table(rows) => {
+                    ({ number += 1; rows_of(node, rows, number, counts) })
+                }
             }
         }
     }
 }
 
-fn rows_of(node: &NodeFact, rows: &TableFact) -> Markup {
+fn rows_of(
+    node: &NodeFact,
+    rows: &TableFact,
+    number: u32,
+    counts: Option<&pb::RowStatisticsResponse>,
+) -> Markup {
     let mut heads: Vec<&str> = vec!["Row"];
     heads.extend(rows.columns.iter().map(String::as_str));
     heads.extend(["Does", "Its reason"]);
+    if counts.is_some() {
+        heads.extend(["Decided", "Near a bound", "Overridden"]);
+    }
     let body = html! {
         @for (index, row) in rows.rows.iter().enumerate() {
             tr {
@@ -111,6 +142,10 @@ fn rows_of(node: &NodeFact, rows: &TableFact) -> Markup {
                 @for condition in &row.conditions { td { code { (condition) } } }
                 td { code { (row.result) } }
                 td { (row.because.as_deref().unwrap_or("–")) }
+                @if let Some(counts) = counts {
+                    @let counted = counted(counts, node, number, index);
+                    td.count { (counted.0) } td.count { (counted.1) } td.count { (counted.2) }
+                }
             }
         }
     };
@@ -119,9 +154,25 @@ fn rows_of(node: &NodeFact, rows: &TableFact) -> Markup {
     } else {
         ""
     };
-    let caption = format!("{}: {} rows{order}", node.name, rows.opening);
+    let caption = format!("{}: table {number}, {}{order}", node.name, rows.opening);
     html! {
         (table(&caption, &heads, &body))
         @if let Some(if_unknown) = &rows.if_unknown { p { "If unknown: " code { (if_unknown) } } }
     }
+}
+
+/// How often a row decided, was near a bound, and was overridden.
+fn counted(
+    counts: &pb::RowStatisticsResponse,
+    node: &NodeFact,
+    table: u32,
+    index: usize,
+) -> (u64, u64, u64) {
+    let row = u32::try_from(index).unwrap_or(u32::MAX).saturating_add(1);
+    let mut rows = counts.rows.iter();
+    let found =
+        rows.find(|count| count.decision == node.name && count.table == table && count.row == row);
+    found.map_or((0, 0, 0), |count| {
+        (count.decided, count.borderline, count.overridden)
+    })
 }

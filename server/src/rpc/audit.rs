@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 use std::time::SystemTime;
+use std::vec::IntoIter;
 
 use loftwright_dsl::quantity::Date;
 use loftwright_engine::SEMANTICS_VERSION;
@@ -9,6 +10,7 @@ use loftwright_engine::fit::fit_to_depth;
 use loftwright_engine::intake;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::audit_service_server::AuditService;
+use tokio_stream::Iter;
 use tonic::{Request, Response, Status};
 use zeroize::Zeroizing;
 
@@ -16,6 +18,7 @@ use super::build::build_message;
 use super::convert;
 use super::convert::body::{Body, differences, erasure_body};
 use super::explaining::Explainer;
+use super::handing_out::{evidence_of, in_pieces};
 use super::listing;
 use super::principal::principal_of;
 use super::recording::{
@@ -169,6 +172,20 @@ impl AuditService for Audit {
             text: text(&explanation, false),
             explanation: Some(explanation),
         }))
+    }
+
+    type ExportRecordStream = Iter<IntoIter<Result<pb::ExportRecordResponse, Status>>>;
+
+    async fn export_record(
+        &self,
+        request: Request<pb::ExportRecordRequest>,
+    ) -> Result<Response<Self::ExportRecordStream>, Status> {
+        let who = principal_of(&request)?;
+        let request = request.get_ref();
+        let recording = self.recording()?;
+        let pack = evidence_of(recording, &who, &request.id, &request.since).await?;
+        let pieces: Vec<_> = in_pieces(&pack).into_iter().map(Ok).collect();
+        Ok(Response::new(tokio_stream::iter(pieces)))
     }
 
     async fn get_checkpoint(

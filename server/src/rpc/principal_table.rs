@@ -54,6 +54,7 @@ const TABLE: &[(&str, &[Method])] = &[
         &[
             ("EraseSubject", &[Operator]),
             ("ExplainRecord", &[Auditor]),
+            ("ExportRecord", &[Auditor]),
             ("GetCheckpoint", EVERY_ROLE),
             ("GetConsistencyProof", EVERY_ROLE),
             ("GetInclusionProof", EVERY_ROLE),

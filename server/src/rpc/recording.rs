@@ -31,7 +31,7 @@ use crate::store::{
 pub struct Recording {
     pub(crate) store: Arc<dyn Store>,
     pub(crate) recorder: Recorder,
-    pub(super) verifier: VerifierKey,
+    pub(crate) verifier: VerifierKey,
     pub(super) kept: KeptRulesets,
     /// Who may ask what, as the log says.
     pub(super) principals: Arc<Principals>,

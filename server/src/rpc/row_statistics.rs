@@ -36,7 +36,7 @@ struct Counts {
 ///
 /// # Errors
 /// [`Refusal`].
-pub(super) async fn row_statistics(
+pub(crate) async fn row_statistics(
     registry: &Registry,
     recording: &Recording,
     request: &pb::RowStatisticsRequest,

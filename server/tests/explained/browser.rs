@@ -8,7 +8,7 @@ use std::process::Command;
 
 use loftwright_proto::v1 as pb;
 
-use crate::running::{Running, get, player};
+use crate::running::{Running, get, link, player};
 
 /// Where the script of axe-core is.
 const AXE: &str = "AXE_CORE";
@@ -44,8 +44,9 @@ fn folder(name: &str) -> PathBuf {
     folder
 }
 
-/// What axe-core says of a page, as `N rules passed; faults: …`. `None` where it cannot be asked.
-fn judged(name: &str, page: &str, axe: &str) -> Option<String> {
+/// What axe-core says of a page so wide, as `N rules passed; faults: …`. `None` where it cannot be
+/// asked.
+fn judged(name: &str, page: &str, width: u32, axe: &str) -> Option<String> {
     let folder = folder(name);
     let asking = format!("<script>{axe}</script><script>{ASK}</script></head>");
     fs::write(
@@ -53,27 +54,23 @@ fn judged(name: &str, page: &str, axe: &str) -> Option<String> {
         page.replacen("</head>", &asking, 1),
     )
     .expect("a page");
-    let mut said = String::new();
-    for width in [1280, 320] {
-        let around = folder.join(format!("{width}.html"));
-        fs::write(&around, frame("page.html", width)).expect("a page");
-        let output = Command::new("chromium")
-            .args([
-                "--headless",
-                "--no-sandbox",
-                "--disable-gpu",
-                "--disable-dev-shm-usage",
-            ])
-            .args(["--virtual-time-budget=60000", "--dump-dom"])
-            .arg(format!("file://{}", around.display()))
-            .output()
-            .ok()?;
-        let found = String::from_utf8_lossy(&output.stdout).into_owned();
-        let title = found.split("<title>").nth(1).unwrap_or_default();
-        let title = title.split("</title>").next().unwrap_or_default();
-        said.push_str(&format!("{width}: {title}\n"));
-    }
-    Some(said)
+    let around = folder.join(format!("{width}.html"));
+    fs::write(&around, frame("page.html", width)).expect("a page");
+    let output = Command::new("chromium")
+        .args([
+            "--headless",
+            "--no-sandbox",
+            "--disable-gpu",
+            "--disable-dev-shm-usage",
+        ])
+        .args(["--virtual-time-budget=60000", "--dump-dom"])
+        .arg(format!("file://{}", around.display()))
+        .output()
+        .ok()?;
+    let found = String::from_utf8_lossy(&output.stdout).into_owned();
+    let title = found.split("<title>").nth(1).unwrap_or_default();
+    let title = title.split("</title>").next().unwrap_or_default();
+    Some(title.to_owned())
 }
 
 /// The page with its style sheet in it, by day or by night.
@@ -99,11 +96,7 @@ async fn nobody_is_shut_out() {
     let open = service.record(player("readings-missing", 2)).await;
     let (_, css) = get(service.pages, "/style.css").await;
     let (_, record) = get(service.pages, &format!("/records/{id}")).await;
-    let at = record.find("/rulesets/").expect("a link");
-    let revision: String = record[at..]
-        .chars()
-        .take_while(|sign| *sign != '"')
-        .collect();
+    let revision = link(&record, "/rulesets/");
     let paths = [
         ("list", "/records".to_owned()),
         ("record", format!("/records/{id}")),
@@ -126,22 +119,20 @@ async fn nobody_is_shut_out() {
     let mut faults = String::new();
     for (name, path) in paths {
         let (_, page) = get(service.pages, &path).await;
-        for (scheme, is_dark) in [("light", false), ("dark", true)] {
+        for (scheme, is_dark, width) in [("light", false, 1280), ("dark", true, 320)] {
             let styled = with_style(&page, &css, is_dark);
             let name = format!("{name}-{scheme}");
             fs::write(folder(&name).join("as-it-is.html"), &styled).expect("a page");
             let Some(axe) = &axe else {
                 continue;
             };
-            let Some(said) = judged(&name, &styled, axe) else {
+            let Some(said) = judged(&name, &styled, width, axe) else {
                 eprintln!("left out: it takes Chromium as `chromium`");
                 return;
             };
-            for line in said.lines() {
-                // A page that nobody judged is no clean one.
-                if !line.contains("rules passed") || !line.ends_with("faults: ") {
-                    faults.push_str(&format!("{name} {line}\n"));
-                }
+            // A page that nobody judged is no clean one.
+            if !said.contains("rules passed") || !said.ends_with("faults: ") {
+                faults.push_str(&format!("{name}, {width} wide: {said}\n"));
             }
         }
     }

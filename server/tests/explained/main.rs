@@ -4,6 +4,8 @@
 
 mod asking;
 mod browser;
+mod evidence;
 mod listing;
 mod pages;
+mod private;
 mod running;

@@ -12,7 +12,7 @@ use loftwright_server::files::{PlayerFile, built_in};
 use loftwright_server::load;
 use loftwright_server::pages;
 use loftwright_server::rpc::convert::player::request;
-use loftwright_server::rpc::recording::Recording;
+use loftwright_server::rpc::recording::{Recording, StockFrom};
 use loftwright_server::rpc::serve::{ServeError, listen, serve_and_record};
 use loftwright_server::store::RecorderSettings;
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
@@ -47,12 +47,19 @@ impl Running {
             let _ = stopped.await;
         };
         let recording = Arc::new(recording);
+        let taken_up = recording.taken_up_by(&registry, StockFrom::Log).await;
+        taken_up.expect("a log that goes on");
         let anywhere = SocketAddr::from((Ipv4Addr::LOCALHOST, 0));
         let (page_listener, pages) = listen(anywhere).await.expect("a free port");
         let (stop_pages, pages_stopped) = oneshot::channel();
-        let paged = pages::serve(page_listener, Arc::clone(&recording), async {
-            let _ = pages_stopped.await;
-        });
+        let paged = pages::serve(
+            page_listener,
+            Arc::clone(&registry),
+            Arc::clone(&recording),
+            async {
+                let _ = pages_stopped.await;
+            },
+        );
         let paged = tokio::spawn(paged);
         let drain = Duration::from_secs(30);
         let served = serve_and_record(listener, registry, Some(recording), stopped, drain);
@@ -132,4 +139,11 @@ pub(crate) async fn get_as(address: SocketAddr, host: &str, path: &str) -> (Stri
 /// As [`get_as`], of the listener's own name.
 pub(crate) async fn get(address: SocketAddr, path: &str) -> (String, String) {
     get_as(address, &address.to_string(), path).await
+}
+
+/// The first link of a page that begins so.
+pub(crate) fn link(page: &str, opening: &str) -> String {
+    let (_, rest) = page.split_once(opening).expect("a link");
+    let rest: String = rest.chars().take_while(|sign| *sign != '"').collect();
+    format!("{opening}{rest}")
 }

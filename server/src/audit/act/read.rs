@@ -13,13 +13,15 @@ pub struct RecordRead {
     pub record: u64,
     /// The hash of its leaf.
     pub record_leaf: Hash,
-    /// What was shown of it: `the whole`, or the name of a decision.
+    /// What was shown of it: `the whole`, `the evidence`, or the name of a decision.
     pub part: String,
 }
 
 impl RecordRead {
     /// All of a record.
     pub const WHOLE: &str = "the whole";
+    /// The evidence that it is in the log, with all that it says.
+    pub const EVIDENCE: &str = "the evidence";
 
     /// The body.
     ///

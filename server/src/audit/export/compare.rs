@@ -1,6 +1,7 @@
 //! Comparing what was read with what is signed, and with what somebody else kept; and what can be
 //! said only at the end of the file.
 
+use super::super::merkle::verify_consistency;
 use super::super::note::Checkpoint;
 use super::fault::{Fault, FaultKind};
 use super::report::{OlderCheckpoint, Report};
@@ -44,6 +45,10 @@ impl Verifier<'_> {
 
     /// Whether the log so far is the one of the older checkpoint, where it is as long.
     pub(super) fn compare_with_older(&mut self) {
+        // The one record of a pack is not the beginning of a log.
+        if self.evidence.is_some() {
+            return;
+        }
         let Some(older) = self
             .older
             .filter(|older| older.size == self.frontier.size())
@@ -65,15 +70,28 @@ impl Verifier<'_> {
         });
     }
 
+    /// Whether the checkpoint of a pack continues the older one: it is the same, or the pack has the
+    /// proof.
     pub(super) fn compare_evidence_with_older(&mut self, checkpoint: &Checkpoint) {
-        let Some(older) = self.older.filter(|older| older.size == checkpoint.size) else {
+        let Some(older) = self.older else {
             return;
         };
-        if older.root == checkpoint.root {
+        let is_continued = if older.size == checkpoint.size {
+            older.root == checkpoint.root
+        } else {
+            let evidence = self.evidence.as_ref();
+            let Some(proof) = evidence.and_then(|pack| pack.goes_on_from(older.size)) else {
+                return;
+            };
+            let (sizes, roots) = ((older.size, checkpoint.size), (older.root, checkpoint.root));
+            verify_consistency(sizes.0, sizes.1, proof, &roots.0, &roots.1).is_ok()
+        };
+        if is_continued {
             self.report.older_checkpoint = OlderCheckpoint::Continued(older.size);
         } else {
             self.report.older_checkpoint = OlderCheckpoint::NotContinued(older.size);
-            let message = "the checkpoint kept elsewhere has another root: the log was rewritten";
+            let message = "the log of this pack does not continue the checkpoint kept elsewhere: \
+                           the log was rewritten";
             self.fault(FaultKind::OlderCheckpoint, None, message);
         }
     }
@@ -141,8 +159,9 @@ impl Verifier<'_> {
         let (first, here, size) = (self.report.first_record, self.frontier.size(), older.size);
         let message = if self.report.is_evidence {
             format!(
-                "the older checkpoint is of {size} records and the pack's of {}: only an export of \
-                 the log can tell whether one continues the other",
+                "the older checkpoint is of {size} records and the pack's of {}: ask for a pack \
+                 that goes on from the older one (`export-record --since`), or for an export of the \
+                 log",
                 self.size
             )
         } else if size < first {

@@ -7,6 +7,7 @@ use super::super::leaf::Leaf;
 use super::super::merkle::{Hash, verify_inclusion};
 use super::super::note::Checkpoint;
 use super::fault::FaultKind;
+use super::head::OlderLog;
 use super::write::{ATTACHED_PARTS, ATTACHED_RULES};
 
 /// What was read of a pack so far.
@@ -15,21 +16,29 @@ pub(super) struct Evidence {
     position: u64,
     size: u64,
     proof: Vec<Hash>,
+    older: Option<OlderLog>,
     record: Option<(Leaf, Hash)>,
     has_checkpoint: bool,
     attached: Vec<String>,
 }
 
 impl Evidence {
-    pub(super) fn new(position: u64, size: u64, proof: Vec<Hash>) -> Self {
+    pub(super) fn new(position: u64, size: u64, proof: Vec<Hash>, older: Option<OlderLog>) -> Self {
         Evidence {
             position,
             size,
             proof,
+            older,
             record: None,
             has_checkpoint: false,
             attached: Vec::new(),
         }
+    }
+
+    /// The proof that goes on from a log of so many records, where the pack has it.
+    pub(super) fn goes_on_from(&self, size: u64) -> Option<&[Hash]> {
+        let older = self.older.as_ref().filter(|older| older.size == size)?;
+        Some(&older.proof)
     }
 
     pub(super) fn record(&mut self, leaf: Leaf, hash: Hash) -> Result<(), String> {

@@ -30,7 +30,19 @@ pub enum HeadKind {
         position: u64,
         /// Its inclusion proof.
         proof: Vec<Hash>,
+        /// The proof that an older log is the beginning of the one of the checkpoint, for whoever
+        /// kept a checkpoint of it.
+        older: Option<OlderLog>,
     },
+}
+
+/// An older log, and the proof that the newer continues it.
+#[derive(Clone, Debug, PartialEq, Eq)]
+pub struct OlderLog {
+    /// How many records it has.
+    pub size: u64,
+    /// The consistency proof.
+    pub proof: Vec<Hash>,
 }
 
 impl Head {
@@ -38,16 +50,25 @@ impl Head {
     pub(super) fn to_value(&self) -> Value {
         let hashes =
             |hashes: &[Hash]| Value::List(hashes.iter().map(|hash| (*hash).into()).collect());
-        let (what, of_kind) = match &self.kind {
+        let (what, mut of_kind) = match &self.kind {
             HeadKind::Log { first, peaks } => (
                 "log",
-                [("first", (*first).into()), ("peaks", hashes(peaks))],
+                vec![("first", (*first).into()), ("peaks", hashes(peaks))],
             ),
-            HeadKind::Evidence { position, proof } => (
+            HeadKind::Evidence {
+                position, proof, ..
+            } => (
                 "evidence",
-                [("position", (*position).into()), ("proof", hashes(proof))],
+                vec![("position", (*position).into()), ("proof", hashes(proof))],
             ),
         };
+        if let HeadKind::Evidence {
+            older: Some(older), ..
+        } = &self.kind
+        {
+            of_kind.push(("older_size", older.size.into()));
+            of_kind.push(("older_proof", hashes(&older.proof)));
+        }
         let common = [
             ("origin", self.origin.as_str().into()),
             ("size", self.size.into()),
@@ -70,6 +91,13 @@ impl Head {
             "evidence" => HeadKind::Evidence {
                 position: fields.needed("position")?,
                 proof: fields.needed("proof")?,
+                older: match fields.optional("older_size")? {
+                    Some(size) => Some(OlderLog {
+                        size,
+                        proof: fields.needed("older_proof")?,
+                    }),
+                    None => None,
+                },
             },
             _ => {
                 return Err(FieldFault::Form {

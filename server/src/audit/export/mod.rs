@@ -28,7 +28,7 @@ mod write;
 
 pub use fault::{Fault, FaultKind};
 pub use frame::{FrameKind, LARGEST_FRAME_BYTES, MAGIC};
-pub use head::{Head, HeadKind};
+pub use head::{Head, HeadKind, OlderLog};
 pub use report::{CANNOT_BE_FOUND, MOST_FAULTS, OlderCheckpoint, Report};
 pub use verify::{ExportError, verify_export};
 pub use write::{ATTACHED_PARTS, ATTACHED_RULES, ExportWriter, WriteError};

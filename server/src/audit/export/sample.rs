@@ -4,7 +4,7 @@
 use sha2::{Digest, Sha256};
 use zeroize::Zeroizing;
 
-use super::{ATTACHED_PARTS, ATTACHED_RULES, ExportWriter, Head, HeadKind};
+use super::{ATTACHED_PARTS, ATTACHED_RULES, ExportWriter, Head, HeadKind, OlderLog};
 use crate::audit::encoding::{Value, encode};
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind, Salt, body_commitment};
 use crate::audit::merkle::{Frontier, Hash, MemoryNodes, NodeStore, Plan, leaf_hash};
@@ -172,11 +172,26 @@ impl Sample {
 
     /// The evidence pack of a record, with what its rules and parts were.
     pub(super) fn evidence(&self, position: u64) -> Vec<u8> {
+        self.evidence_since(position, None)
+    }
+
+    /// The same, with the proof that it goes on from an older size.
+    pub(super) fn evidence_since(&self, position: u64, since: Option<u64>) -> Vec<u8> {
         let size = self.size();
         let (_, store) = self.grown(size);
         let plan = Plan::inclusion(position, size).expect("a record");
         let proof = plan.hashes(|place| store.node(place)).expect("stored");
-        let mut writer = begun(&self.ring, HeadKind::Evidence { position, proof }, size);
+        let older = since.map(|older| {
+            let plan = Plan::consistency(older, size).expect("sizes");
+            let proof = plan.hashes(|place| store.node(place)).expect("stored");
+            OlderLog { size: older, proof }
+        });
+        let kind = HeadKind::Evidence {
+            position,
+            proof,
+            older,
+        };
+        let mut writer = begun(&self.ring, kind, size);
         let index = usize::try_from(position).expect("small");
         let record = &self.records[index];
         let body = (&record.salt, record.body.as_slice());

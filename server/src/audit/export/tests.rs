@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use super::sample::{ORIGIN, SIZES, key, sample};
 use super::{ExportError, FaultKind, OlderCheckpoint, Report, verify_export};
+use crate::audit::merkle::leaf_hash;
 use crate::audit::note::{Checkpoint, KeyRing, SignedNote};
 
 fn verified(bytes: &[u8], ring: &KeyRing, older: Option<&Checkpoint>) -> Report {
@@ -71,6 +72,27 @@ fn the_evidence_of_every_record_is_clean() {
         let smaller = sample.checkpoint(5);
         let report = verified(&sample.evidence(position), &sample.ring, Some(&smaller));
         assert_eq!(kinds(&report), [FaultKind::OlderCheckpoint]);
+    }
+}
+
+#[test]
+fn evidence_with_the_proof_goes_on_from_a_checkpoint_of_any_size_and_from_no_other() {
+    let sample = sample();
+    for older in 0..=12 {
+        let pack = sample.evidence_since(6, Some(older));
+        let kept = sample.checkpoint(older);
+        let report = verified(&pack, &sample.ring, Some(&kept));
+        assert_eq!(report.faults, [], "from {older}");
+        assert_eq!(report.older_checkpoint, OlderCheckpoint::Continued(older));
+        let other_size = sample.checkpoint((older + 1) % 12);
+        let report = verified(&pack, &sample.ring, Some(&other_size));
+        assert_eq!(kinds(&report), [FaultKind::OlderCheckpoint], "from {older}");
+        if older > 0 {
+            let mut rewritten = kept.clone();
+            rewritten.root = leaf_hash(b"another history");
+            let report = verified(&pack, &sample.ring, Some(&rewritten));
+            assert_eq!(kinds(&report), [FaultKind::OlderCheckpoint], "from {older}");
+        }
     }
 }
 
@@ -210,6 +232,10 @@ fn the_files_of_the_corpus_are_written_to_the_byte() {
         ("log.export", sample.export(0)),
         ("stretch.export", sample.export(8)),
         ("record-6.evidence", sample.evidence(6)),
+        (
+            "record-6-since.evidence",
+            sample.evidence_since(6, Some(SIZES[0])),
+        ),
         ("older.note", sample.checkpoints[0].1.to_text().into_bytes()),
         (
             "newest.note",

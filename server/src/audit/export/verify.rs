@@ -187,11 +187,15 @@ impl<'a> Verifier<'a> {
                 self.report.first_record = first;
                 self.compare_with_older();
             }
-            HeadKind::Evidence { position, proof } => {
+            HeadKind::Evidence {
+                position,
+                proof,
+                older,
+            } => {
                 self.position = position;
                 self.report.first_record = position;
                 self.report.is_evidence = true;
-                self.evidence = Some(Evidence::new(position, head.size, proof));
+                self.evidence = Some(Evidence::new(position, head.size, proof, older));
             }
         }
         Ok(())

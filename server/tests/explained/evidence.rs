@@ -1,0 +1,148 @@
+//! Evidence as an auditor asks for it a year later: from an id, verified without the service,
+//! against a checkpoint that he kept.
+
+use std::fs;
+use std::path::Path;
+use std::process::{Command, Output};
+
+use loftwright_proto::v1 as pb;
+use loftwright_server::audit::export::{OlderCheckpoint, Report, verify_export};
+use loftwright_server::audit::note::{KeyRing, open_checkpoint};
+
+use crate::running::{Running, player, violations};
+
+async fn checkpoint(service: &mut Running) -> pb::GetCheckpointResponse {
+    let request = pb::GetCheckpointRequest {};
+    let answer = service.audit.get_checkpoint(request).await;
+    answer.expect("a checkpoint").into_inner()
+}
+
+async fn pack(service: &mut Running, id: &str, since: &str) -> Result<Vec<u8>, tonic::Status> {
+    let request = pb::ExportRecordRequest {
+        id: id.to_owned(),
+        since: since.to_owned(),
+    };
+    let mut pieces = service.audit.export_record(request).await?.into_inner();
+    let mut pack = Vec::new();
+    while let Some(piece) = pieces.message().await? {
+        pack.extend(piece.piece);
+    }
+    Ok(pack)
+}
+
+fn verified(pack: &[u8], key: &str, kept: Option<&str>) -> Report {
+    let ring = KeyRing::parse(key).expect("a key");
+    let kept = kept.map(|note| {
+        let opened = open_checkpoint(note.as_bytes(), &ring);
+        opened.expect("signed").0
+    });
+    verify_export(pack, &ring, kept.as_ref()).expect("an export")
+}
+
+fn command(arguments: &[&str]) -> Output {
+    Command::new(env!("CARGO_BIN_EXE_loftwright"))
+        .args(arguments)
+        .output()
+        .expect("the program runs")
+}
+
+fn path(folder: &Path, name: &str) -> String {
+    folder.join(name).display().to_string()
+}
+
+#[tokio::test]
+async fn evidence_holds_the_record_its_rules_and_parts_and_goes_on_from_what_was_kept() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut service = Running::start(folder.path()).await;
+    let kept = checkpoint(&mut service).await;
+    let id = service.record(player("steady-right-hander", 1)).await;
+    for number in 2..5 {
+        service.record(player("very-steep", number)).await;
+    }
+    let key = kept.verifier_key.as_str();
+    let without = pack(&mut service, &id, "").await.expect("a pack");
+    let report = verified(&without, key, None);
+    assert_eq!(report.faults, []);
+    assert_eq!(report.attachments, ["rules", "parts"]);
+    assert_eq!(report.bodies_as_committed, 1);
+    // Of another size, and without the proof nothing can be said of it.
+    let report = verified(&without, key, Some(&kept.note));
+    assert_eq!(report.faults.len(), 1);
+    let with = pack(&mut service, &id, &kept.note).await.expect("a pack");
+    let report = verified(&with, key, Some(&kept.note));
+    assert_eq!(report.faults, []);
+    assert!(matches!(
+        report.older_checkpoint,
+        OlderCheckpoint::Continued(_)
+    ));
+    // Each pack that is handed out is a read of the record.
+    let reads = pb::ListRecordsRequest {
+        kinds: vec!["read by a person".to_owned()],
+        ..pb::ListRecordsRequest::default()
+    };
+    let reads = service.audit.list_records(reads).await.expect("a list");
+    assert_eq!(reads.into_inner().records.len(), 2);
+
+    let elsewhere = tempfile::tempdir().expect("a folder");
+    let mut other = Running::start(elsewhere.path()).await;
+    let foreign = checkpoint(&mut other).await.note;
+    other.stop().await;
+    for since in [foreign.as_str(), "no note"] {
+        let refused = pack(&mut service, &id, since).await;
+        let faults = violations(&refused.expect_err("a refusal"));
+        assert_eq!(faults[0].0, "since", "{faults:?}");
+    }
+    service.stop().await;
+}
+
+#[tokio::test]
+async fn the_commands_write_what_verify_log_accepts() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let data = folder.path().join("data");
+    let mut service = Running::start(&data).await;
+    let kept = checkpoint(&mut service).await;
+    let id = service.record(player("steady-right-hander", 1)).await;
+    let erased = pb::RecommendRequest {
+        subject: "erased".to_owned(),
+        ..player("very-steep", 2)
+    };
+    service.record(erased).await;
+    let erase = pb::EraseSubjectRequest {
+        subject: "erased".to_owned(),
+        reason: "asked for".to_owned(),
+    };
+    service.audit.erase_subject(erase).await.expect("erased");
+    service.stop().await;
+    let file = |name: &str| path(folder.path(), name);
+    fs::write(file("kept.note"), &kept.note).expect("a note");
+    fs::write(file("keys"), &kept.verifier_key).expect("a key");
+    let data = data.display().to_string();
+    let (evidence, log) = (file("record.evidence"), file("log.export"));
+    let since = file("kept.note");
+    let keys = file("keys");
+    let written = command(&[
+        "export-record",
+        &id,
+        "--data",
+        &data,
+        "-o",
+        &evidence,
+        "--since",
+        &since,
+    ]);
+    assert!(written.status.success(), "{written:?}");
+    let written = command(&["export-log", "--data", &data, "-o", &log]);
+    assert!(written.status.success(), "{written:?}");
+    for (export, says) in [(&evidence, "rules, parts"), (&log, "1 not handed out")] {
+        let verified = command(&["verify-log", export, "--key", &keys, "--checkpoint", &since]);
+        let said = String::from_utf8_lossy(&verified.stdout);
+        assert!(verified.status.success(), "{said}");
+        assert!(
+            said.contains("No fault") && said.contains("the log continues"),
+            "{said}"
+        );
+        assert!(said.contains(says), "{said}");
+    }
+    let unknown = command(&["export-record", "1-00", "--data", &data, "-o", &evidence]);
+    assert_eq!(unknown.status.code(), Some(2), "{unknown:?}");
+}
