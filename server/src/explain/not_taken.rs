@@ -23,7 +23,7 @@ pub(crate) struct NotTaken {
     pub(crate) told: Option<String>,
 }
 
-/// The rows and bands of a decision, by an evaluation again; of a choice nothing but that it is one.
+/// The rows and bands of a decision, by an evaluation again; of a choice only that it is one.
 pub(crate) fn not_taken(
     facts: &Facts<'_>,
     rules: Option<&Rules>,

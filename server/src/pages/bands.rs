@@ -140,7 +140,9 @@ fn one_band(band: &Band, scale: &Scale) -> Markup {
         g class=(if band.is_taken { "band taken" } else { "band" }) {
             rect x=(place(left)) y=(TOP) width=(place(right - left)) height=(BAND_HEIGHT) {}
             @if has_room {
-                text x=(place((left + right) / 2.0)) y=(TOP + BAND_HEIGHT / 2.0 + 5.0) { (band.result) }
+                text x=(place((left + right) / 2.0)) y=(TOP + BAND_HEIGHT / 2.0 + 5.0) {
+                    (band.result)
+                }
             }
         }
     }

@@ -70,8 +70,8 @@ impl Verifier<'_> {
         });
     }
 
-    /// Whether the checkpoint of a pack continues the older one: it is the same, or the pack has the
-    /// proof.
+    /// Whether the checkpoint of a pack continues the older one: it is the same, or the pack has
+    /// the proof.
     pub(super) fn compare_evidence_with_older(&mut self, checkpoint: &Checkpoint) {
         let Some(older) = self.older else {
             return;
