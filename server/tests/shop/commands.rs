@@ -89,12 +89,19 @@ async fn a_shop_works_at_its_terminal() {
         "the same file is one confirmation"
     );
 
+    slips_are_named(folder, &to).await;
+    the_stock_changes(folder, &to).await;
+    overridden_rows_are_shown(folder, &to).await;
+    shop.stop().await;
+}
+
+async fn slips_are_named(folder: &Path, to: &str) {
     write(
         folder,
         "slips.toml",
         "recrod = \"x\"\n[[club]]\nlength = 36.5\n",
     );
-    let slips = refused(folder, &["confirm", "slips.toml", "--to", &to]).await;
+    let slips = refused(folder, &["confirm", "slips.toml", "--to", to]).await;
     for said in [
         "record: is missing",
         "did you mean `record`?",
@@ -103,7 +110,9 @@ async fn a_shop_works_at_its_terminal() {
     ] {
         assert!(slips.contains(said), "{said} in {slips}");
     }
+}
 
+async fn the_stock_changes(folder: &Path, to: &str) {
     write(
         folder,
         "changes.toml",
@@ -117,7 +126,7 @@ async fn a_shop_works_at_its_terminal() {
         "--reason",
         "counted",
         "--to",
-        &to,
+        to,
     ];
     assert!(
         printed(folder, &update)
@@ -129,10 +138,12 @@ async fn a_shop_works_at_its_terminal() {
         gone.contains("no piece `N0001` of the kind `head` is on hand"),
         "{gone}"
     );
-    let listed = printed(folder, &["stock", "list", "--kind", "grip", "--to", &to]).await;
+    let listed = printed(folder, &["stock", "list", "--kind", "grip", "--to", to]).await;
     assert!(listed.contains("grip  G-U-RN  7\n"), "{listed}");
+}
 
-    let rows = printed(folder, &["rows", "--overridden", "--to", &to]).await;
+async fn overridden_rows_are_shown(folder: &Path, to: &str) {
+    let rows = printed(folder, &["rows", "--overridden", "--to", to]).await;
     let lines: Vec<&str> = rows.lines().collect();
     assert_eq!(lines.len(), 3, "{rows}");
     assert!(
@@ -140,10 +151,9 @@ async fn a_shop_works_at_its_terminal() {
         "{rows}"
     );
     assert!(rows.contains("club_length"), "{rows}");
-    let json = printed(folder, &["rows", "--overridden", "--json", "--to", &to]).await;
+    let json = printed(folder, &["rows", "--overridden", "--json", "--to", to]).await;
     let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
     assert_eq!(json["rows"][0]["overridden"], "1");
-    shop.stop().await;
 }
 
 /// Nobody guesses which of two stocks is meant.

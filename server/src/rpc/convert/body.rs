@@ -1,8 +1,8 @@
 //! The body of a record: the request as it was sent and the recommendation that was given, in the
 //! canonical encoding.
 //!
-//! The names of decisions, fields and clubs and the texts of rules stand in it again and again: it is
-//! kept deflated, at less than a tenth of its size.
+//! The names of decisions, fields and clubs and the texts of rules stand in it again and again: it
+//! is kept deflated, at about a tenth of its size.
 
 use loftwright_proto::v1 as pb;
 use miniz_oxide::deflate::compress_to_vec;
