@@ -347,6 +347,34 @@ fn orders_takes_the_best_of_the_catalogue_to_measure() {
 }
 
 #[test]
+fn what_is_worked_out_of_a_part_is_asked_as_its_fields_are() {
+    let lines = |measured: &str| {
+        format!(
+            "  let own = its measured
+{WEDGE}  needs {measured} within 0.2 deg of wanted
+  needs stamped within 1 deg of wanted
+  if none on hand, needs {measured} within 1 deg of wanted says \"Bend it.\"
+  if none on hand, orders
+  if none on hand, leaves open
+"
+        )
+    };
+    // Where it is not known since it is measured on the piece, it counts as met by the maker.
+    let ordered = head(&lines("own"), "wanted = 60 deg");
+    assert_eq!(ordered.of("x"), "ordered d rung 1");
+    for wanted in ["40", "49.4", "50", "50.3", "54", "54.9", "60"] {
+        let readings = format!("wanted = {wanted} deg");
+        let (by_let, by_field) = (
+            head(&lines("own"), &readings),
+            head(&lines("measured"), &readings),
+        );
+        assert_eq!(by_let.of("x"), by_field.of("x"), "{wanted}");
+        let failed = |answer| selection(answer, "x").failed.clone();
+        assert_eq!(failed(&by_let), failed(&by_field), "{wanted}");
+    }
+}
+
+#[test]
 fn without_a_ladder_nothing_on_hand_is_none_on_hand_and_blocks() {
     let lines = "  takes 1 from on_hand\n  needs kind is putter\n";
     let rules = format!("{lines}\nlet of_x : angle = x.stamped\n");

@@ -156,15 +156,15 @@ impl<'r, 'a> Round<'r, 'a> {
         if !has_moved && key.iter().all(|version| *version == BASE) {
             return;
         }
-        let seen = self.memory.nodes.get(place);
-        let seen = seen.and_then(|memory| memory.seen.get(&key).copied());
-        let version = match seen.filter(|_| !has_moved) {
+        let can_be_remembered = !has_moved && are_kept(&key);
+        let memory = self.memory.nodes.get(place);
+        let memory = memory.filter(|_| can_be_remembered);
+        let version = match memory.and_then(|memory| memory.seen.get(&key).copied()) {
             Some(version) => version,
             None => {
                 let version = self.evaluate(node, place);
-                if !has_moved
+                if can_be_remembered
                     && are_kept(&[version])
-                    && are_kept(&key)
                     && let Some(memory) = self.memory.nodes.get_mut(place)
                 {
                     memory.seen.insert(key, version);
@@ -223,13 +223,13 @@ impl<'r, 'a> Round<'r, 'a> {
 
     fn make(&mut self, id: GroupId, place: usize) {
         let key = self.key(place);
+        let can_be_remembered = are_kept(&key);
         let known = self.memory.groups.get(id.index());
+        let known = known.filter(|_| can_be_remembered);
         let known = known.and_then(|memory| memory.made.get(&key).cloned());
         let made = known.unwrap_or_else(|| {
             let made = self.run.make_group(id);
-            if are_kept(&key)
-                && let Some(memory) = self.memory.groups.get_mut(id.index())
-            {
+            if can_be_remembered && let Some(memory) = self.memory.groups.get_mut(id.index()) {
                 memory.made.insert(key, made.clone());
             }
             made
