@@ -166,8 +166,8 @@ impl Shelf {
         Some(parted)
     }
 
-    /// Some places, parted by the values of these fields, in order of value. Where one of the fields
-    /// is not known, a place is left out.
+    /// Some places, parted by the values of these fields, in order of value. A place is left out
+    /// where one of the fields is not known.
     pub(crate) fn by_values(&self, places: &Places, fields: &[usize]) -> Vec<(Vec<Value>, Places)> {
         let mut parted = vec![(Vec::new(), places.clone())];
         for field in fields {

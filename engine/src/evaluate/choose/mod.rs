@@ -10,7 +10,8 @@
 //! | module | what it does |
 //! | --- | --- |
 //! | `candidate`, `offers`, `stock` | what can be taken, and what earlier clubs took |
-//! | `lets`, `own_lets`, `on_shelf` | what is computed of a candidate; what of it is the same for all |
+//! | `lets`, `own_lets` | what is computed of a candidate; what of it is the same for all |
+//! | `on_shelf` | how both stand on a shelf |
 //! | `sides`, `settled` | the ruleset's side of a line, worked out once for the club |
 //! | `needs`, `sift` | the lines, and which candidates meet them |
 //! | `questions` | what a club asks, worked out once however often the choice is made |

@@ -1,10 +1,11 @@
 //! Which of the parts on offer meet the lines: first by whole shelves, then one by one.
 //!
-//! The lines at the head of a choice nearly always compare a field of the part, or what is worked out
-//! of it, with a known value, or with one that only the make of the part changes. That is asked of the shelf: once for each
-//! value that occurs, whatever the number of parts. Only what is left then becomes a candidate,
-//! with settings and lets of its own. A line that could block the choice ends what the shelf
-//! answers, so that the first candidate in order that waits for a reading is still the one named.
+//! The lines at the head of a choice nearly always compare a field of the part, or what is worked
+//! out of it, with a known value, or with one that only the make of the part changes. That is asked
+//! of the shelf: once for each value that occurs, whatever the number of parts. Only what is left
+//! then becomes a candidate, with settings and lets of its own. A line that could block the choice
+//! ends what the shelf answers, so that the first candidate in order that waits for a reading is
+//! still the one named.
 
 use loftwright_dsl::program::Choose;
 
