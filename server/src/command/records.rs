@@ -125,7 +125,7 @@ fn row(record: &pb::RecordSummary) -> Vec<String> {
         whole.to_string()
     });
     let kind = match record.about {
-        Some(about) => format!("{} of {about}", record.kind),
+        Some(about) => format!("{}, of record {about}", record.kind),
         None => record.kind.clone(),
     };
     let outcome = match (record.erased, outcome_word(record.outcome())) {

@@ -111,7 +111,7 @@ fn row(record: &pb::RecordSummary) -> Markup {
             td { (instant(record.instant)) }
             td {
                 (record.kind)
-                @if let Some(about) = record.about { " of " (about) }
+                @if let Some(about) = record.about { ", of record " (about) }
             }
             td {
                 @match (&record.ruleset, &record.revision) {

@@ -51,3 +51,66 @@ fn key(headers: &HeaderMap) -> Option<String> {
     let (_, key) = credentials.split_once(':')?;
     Some(key.to_owned())
 }
+
+#[cfg(test)]
+mod tests {
+    use axum::http::HeaderValue;
+
+    use super::*;
+    use crate::audit::act::RoleGiven;
+    use crate::registry::key_hash;
+
+    fn with(credentials: &str) -> HeaderMap {
+        let mut headers = HeaderMap::new();
+        let sent = format!("Basic {}", STANDARD.encode(credentials));
+        headers.insert(
+            AUTHORIZATION,
+            HeaderValue::from_str(&sent).expect("a header"),
+        );
+        headers
+    }
+
+    fn principals() -> Principals {
+        let mut principals = Principals::default();
+        for (name, role) in [("ines", "auditor"), ("till", "caller")] {
+            principals.give(&RoleGiven {
+                name: name.to_owned(),
+                roles: vec![role.to_owned()],
+                key_hash: Some(key_hash(&format!("key of {name}"))),
+            });
+        }
+        principals
+    }
+
+    #[test]
+    fn as_long_as_nobody_is_known_whoever_reaches_this_machine_reads() {
+        let reader = reader(&Principals::default(), &HeaderMap::new());
+        assert_eq!(reader.expect("a reader").name, Principals::NOBODY_KNOWN);
+    }
+
+    #[test]
+    fn once_somebody_is_known_an_auditor_reads_by_his_key_and_nobody_else() {
+        let principals = principals();
+        for credentials in [":key of ines", "anybody:key of ines"] {
+            let reader = reader(&principals, &with(credentials));
+            assert_eq!(reader.expect("an auditor").name, "ines");
+        }
+        let refused = |headers: &HeaderMap| {
+            let refused = reader(&principals, headers).expect_err("a refusal");
+            axum::response::IntoResponse::into_response(refused)
+        };
+        for headers in [
+            HeaderMap::new(),
+            with(":key of nobody"),
+            with("key of ines"),
+        ] {
+            let answer = refused(&headers);
+            assert_eq!(answer.status(), StatusCode::UNAUTHORIZED);
+            assert!(answer.headers().contains_key("www-authenticate"));
+        }
+        assert_eq!(
+            refused(&with(":key of till")).status(),
+            StatusCode::FORBIDDEN
+        );
+    }
+}

@@ -1,5 +1,5 @@
-//! What a player tells in confidence stays in his record: not in the service's log at its finest, not
-//! in a refusal, not in the log of acts, not in what an editor is told.
+//! What a player tells in confidence stays in his record: it is not in the service's log at its
+//! finest, not in a refusal, not in a list.
 //!
 //! Every `private` input of the rules gets a value that stands nowhere else, and so does the
 //! subject. Then all is asked that can be asked, with every event and span of the program and its
@@ -154,18 +154,8 @@ fn every_private_input_has_a_planted_value() {
     assert_eq!(private, PRIVATE.map(|(name, _)| name));
 }
 
-#[tokio::test]
-async fn nothing_of_a_player_leaves_his_record() {
-    let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Service::start(folder.path()).await;
-    let answer = service.fitting.recommend(planted(1)).await;
-    let answer = answer.expect("an answer").into_inner();
-    let id = answer.record.expect("a record").id;
-    // It is there: in the record, and in the explanation that an auditor asks for.
-    let request = pb::GetRecordRequest { id: id.clone() };
-    let record = service.audit.get_record(request).await.expect("a record");
-    let record = format!("{:?}", record.into_inner());
-    assert!(record.contains("5 ft 7 3/16 in") && record.contains(SUBJECT));
+/// What the service says to requests and questions with faults beside the planted values.
+async fn refused_in_many_ways(service: &mut Service, id: &str) -> String {
     let mut refusals = String::new();
     // Another request under the same id, one with faults beside the private readings, one with a
     // private reading of another type.
@@ -192,7 +182,7 @@ async fn nothing_of_a_player_leaves_his_record() {
         })),
     ] {
         let request = pb::ExplainRecordRequest {
-            id: id.clone(),
+            id: id.to_owned(),
             question,
         };
         match service.audit.explain_record(request).await {
@@ -200,19 +190,6 @@ async fn nothing_of_a_player_leaves_his_record() {
             Err(refused) => refusals.push_str(&told(&refused)),
         }
     }
-    let verify = pb::VerifyRecordRequest { id: id.clone() };
-    let verified = service.audit.verify_record(verify).await.expect("compared");
-    assert_eq!(verified.into_inner().differences, Vec::<String>::new());
-    let list = pb::ListRecordsRequest::default();
-    let list = service.audit.list_records(list).await.expect("a list");
-    let list = format!("{:?}", list.into_inner());
-    let (_, page) = get(service.pages, &format!("/records/{id}/why/length_change")).await;
-    assert!(
-        page.contains("5 ft 7 3/16 in"),
-        "the page is for an auditor"
-    );
-    let (_, index) = get(service.pages, "/records").await;
-    let (_, lost) = get(service.pages, &format!("/records/{id}/why/nothing")).await;
     let erase = pb::EraseSubjectRequest {
         subject: SUBJECT.to_owned(),
         reason: String::new(),
@@ -230,6 +207,37 @@ async fn nothing_of_a_player_leaves_his_record() {
         .expect_err("nobody");
     assert_eq!(refused.code(), Code::NotFound);
     refusals.push_str(&told(&refused));
+    refusals
+}
+
+#[tokio::test]
+async fn nothing_of_a_player_leaves_his_record() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let mut service = Service::start(folder.path()).await;
+    let answer = service.fitting.recommend(planted(1)).await;
+    let answer = answer.expect("an answer").into_inner();
+    let id = answer.record.expect("a record").id;
+    // It is there: in the record, and in the explanation that an auditor asks for.
+    let request = pb::GetRecordRequest { id: id.clone() };
+    let record = service.audit.get_record(request).await.expect("a record");
+    let record = format!("{:?}", record.into_inner());
+    assert!(record.contains("5 ft 7 3/16 in") && record.contains(SUBJECT));
+    // What is searched for below is found where it is.
+    assert!(found(&record).len() >= 4, "{:?}", found(&record));
+    let refusals = refused_in_many_ways(&mut service, &id).await;
+    let verify = pb::VerifyRecordRequest { id: id.clone() };
+    let verified = service.audit.verify_record(verify).await.expect("compared");
+    assert_eq!(verified.into_inner().differences, Vec::<String>::new());
+    let list = pb::ListRecordsRequest::default();
+    let list = service.audit.list_records(list).await.expect("a list");
+    let list = format!("{:?}", list.into_inner());
+    let (_, page) = get(service.pages, &format!("/records/{id}/why/length_change")).await;
+    assert!(
+        page.contains("5 ft 7 3/16 in"),
+        "the page is for an auditor"
+    );
+    let (_, index) = get(service.pages, "/records").await;
+    let (_, lost) = get(service.pages, &format!("/records/{id}/why/nothing")).await;
     let log = service.stop();
     assert!(
         log.contains("TRACE"),
