@@ -32,15 +32,15 @@ pub(super) struct Scores {
 }
 
 /// What a line asks, its ruleset's side worked out.
-pub(super) enum Asked<'p> {
+pub(super) enum Question<'p> {
     /// Something of each candidate.
     OfEach {
-        measure: Measure<'p>,
+        measure: Box<Measure<'p>>,
         /// Its `when`, where that speaks of the candidate.
         when: Option<&'p Expression>,
     },
     /// It does not apply: its `when` does not hold, or the ruleset's side is none.
-    NotAsked,
+    DoesNotApply,
     /// Something on the ruleset's side is not decided.
     NotWeighed,
 }
@@ -82,11 +82,11 @@ impl<S: TraceSink> Asker<'_, S> {
         let mut lines = Vec::new();
         for (index, prefers) in choose.prefers.iter().enumerate() {
             let weighing = match self.preference(questions, index, at)? {
-                Asked::OfEach { measure, when } => {
+                Question::OfEach { measure, when } => {
                     self.weigh(prefers, measure, *when, candidates, at)?
                 }
-                Asked::NotAsked => Weighing::NotAsked,
-                Asked::NotWeighed => Weighing::NotWeighed,
+                Question::DoesNotApply => Weighing::NotAsked,
+                Question::NotWeighed => Weighing::NotWeighed,
             };
             if let Weighing::Weighed(scores) = &weighing {
                 let scored = totals.iter_mut().zip(scores);
@@ -113,15 +113,15 @@ impl<S: TraceSink> Asker<'_, S> {
         &mut self,
         prefers: &'p Prefers,
         at: At<'_>,
-    ) -> Result<Asked<'p>, Ended> {
+    ) -> Result<Question<'p>, Ended> {
         let mut open = OpenSide::default();
         let mut when_of_candidate = None;
         if let Some(when) = &prefers.when {
             match self.ruleset_side(when, at)? {
                 Side::Known(Value::Flag(true)) => {}
-                Side::Known(_) | Side::None => return Ok(Asked::NotAsked),
+                Side::Known(_) | Side::None => return Ok(Question::DoesNotApply),
                 Side::OfCandidate => when_of_candidate = Some(when),
-                Side::Open(_) => return Ok(Asked::NotWeighed),
+                Side::Open(_) => return Ok(Question::NotWeighed),
             }
         }
         let measure = match &prefers.what {
@@ -151,14 +151,14 @@ impl<S: TraceSink> Asker<'_, S> {
             }
         };
         Ok(match open {
-            OpenSide { is_none: true, .. } => Asked::NotAsked,
+            OpenSide { is_none: true, .. } => Question::DoesNotApply,
             OpenSide {
                 undecided: Some(_), ..
-            } => Asked::NotWeighed,
+            } => Question::NotWeighed,
             OpenSide {
                 undecided: None, ..
-            } => Asked::OfEach {
-                measure,
+            } => Question::OfEach {
+                measure: Box::new(measure),
                 when: when_of_candidate,
             },
         })

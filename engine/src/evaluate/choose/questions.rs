@@ -10,7 +10,7 @@ use loftwright_dsl::program::{Choose, RungKind};
 
 use super::needs::Line;
 use super::on_shelf::OnShelf;
-use super::prefers::Asked;
+use super::prefers::Question;
 use super::sift::Sieve;
 use crate::evaluate::algebra::Ended;
 use crate::evaluate::expression::{Asker, At};
@@ -23,7 +23,7 @@ pub(super) struct Questions<'p> {
     /// The original needs, then those of each rung; rungs without needs have none.
     levels: Vec<OnceCell<Result<Level<'p>, Outcome>>>,
     /// By preference.
-    preferences: Vec<OnceCell<Result<Asked<'p>, Ended>>>,
+    preferences: Vec<OnceCell<Result<Question<'p>, Ended>>>,
 }
 
 /// The lines of a level, and what the shelves say of them.
@@ -98,7 +98,7 @@ impl<S: TraceSink> Asker<'_, S> {
         questions: &'q Questions<'p>,
         index: usize,
         at: At<'_>,
-    ) -> Result<&'q Asked<'p>, Ended> {
+    ) -> Result<&'q Question<'p>, Ended> {
         let prefers = questions.choose.prefers.get(index);
         let (Some(prefers), Some(asked)) = (prefers, questions.preferences.get(index)) else {
             return Err(Ended::not_checked());
