@@ -11,12 +11,8 @@ use std::fs::File;
 use std::io::Write;
 use std::time::{Duration, Instant};
 
-use loftwright_server::audit::leaf::{LeafHeader, LeafKind, Salt};
-use loftwright_server::audit::merkle::leaf_hash;
-use loftwright_server::store::{
-    DataFolder, Entry, EntryFacts, MOST_IN_A_BATCH, Outcome, RequestMark, SqliteStore, Store,
-};
-use zeroize::Zeroizing;
+use loftwright_benches::record::entry;
+use loftwright_server::store::{DataFolder, Entry, MOST_IN_A_BATCH, SqliteStore, Store};
 
 /// About what a wedge-only record has.
 const BODY_BYTES: usize = 2048;
@@ -25,40 +21,6 @@ const LEAF_BYTES: usize = 450;
 /// A round of each: so many batches.
 const BATCHES: u32 = 50;
 const ROUNDS: usize = 40;
-
-fn entry(number: u64) -> Entry {
-    let digest = Some(leaf_hash(b"a digest"));
-    let hash = leaf_hash(&number.to_be_bytes());
-    Entry {
-        header: LeafHeader {
-            position: 0,
-            instant_ms: 1_795_000_000_000,
-            kind: LeafKind::Recommendation,
-            principal: "till-2".to_owned(),
-            request_id_hash: None,
-            meaning_digest: digest,
-            text_digest: digest,
-            rules_digest: digest,
-            contract_version: Some(3),
-            semantics_version: Some(4),
-            parts_digest: digest,
-            subject_commitment: None,
-        },
-        subject: Some(format!("player-{}", number % 1000)),
-        salt: Salt::generate().unwrap(),
-        body: Zeroizing::new(vec![7; BODY_BYTES]),
-        request: Some(RequestMark {
-            id: hash,
-            content: hash,
-        }),
-        facts: EntryFacts {
-            ruleset: Some("skerry".to_owned()),
-            outcome: Some(Outcome::Complete),
-            about: None,
-        },
-        blobs: Vec::new(),
-    }
-}
 
 /// The processors' time of this process, in hundredths of a second.
 fn processor_ticks() -> u64 {
@@ -121,7 +83,7 @@ fn main() {
         let mut entries = || {
             let entries = (0..MOST_IN_A_BATCH).map(|_| {
                 number += 1;
-                entry(number)
+                entry(number, BODY_BYTES)
             });
             entries.collect::<Vec<Entry>>()
         };

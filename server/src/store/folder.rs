@@ -182,6 +182,14 @@ impl DataFolder {
         }
     }
 
+    /// The fault of a checkpoint's file that is not the last one that was signed.
+    pub(super) fn checkpoint_not_last(&self) -> StoreError {
+        StoreError::Checkpoint {
+            file: self.checkpoint_path(),
+            why: "is not the last one that the database knows of".to_owned(),
+        }
+    }
+
     /// Puts a signed checkpoint in the place of the last one; it is on the disk when this returns.
     ///
     /// # Errors

@@ -12,6 +12,7 @@
 //!
 //! What is not as it was written is never repaired, only named ([`StoreError`]).
 
+mod check;
 mod entry;
 mod facts;
 mod fault;
@@ -31,6 +32,7 @@ use async_trait::async_trait;
 use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::{Hash, NodePlace};
 
+pub use check::check_store;
 pub use entry::{Entry, KeptBody, KnownRequest, LogIdentity, Placed, RequestMark};
 pub use facts::{EntryFacts, KeptRecord, ListFilter, Listed, Outcome};
 pub use fault::StoreError;

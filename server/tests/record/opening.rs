@@ -33,9 +33,10 @@ async fn after_a_restart_everything_is_there() {
 async fn a_directory_has_one_writer() {
     let folder = tempfile::tempdir().expect("a folder");
     let log = Log::of(folder.path(), 1).await;
-    assert!(matches!(fault(folder.path()).await, StoreError::InUse(_)));
+    let second = DataFolder::open(folder.path());
+    assert!(matches!(second, Err(StoreError::InUse(_))), "{second:?}");
     drop(log);
-    assert!(DataFolder::open(folder.path()).is_ok());
+    assert!(Log::open(folder.path()).await.is_ok());
 }
 
 #[tokio::test]
@@ -170,4 +171,45 @@ async fn key_and_checkpoint_must_be_those_of_the_log() {
     assert!(matches!(lost, StoreError::Checkpoint { .. }), "{lost}");
     std::fs::write(&checkpoint, kept_checkpoint).expect("written");
     assert!(Log::open(folder.path()).await.is_ok());
+}
+
+#[cfg(unix)]
+#[tokio::test]
+async fn a_key_that_others_may_read_and_a_checkpoint_of_another_log_are_named() {
+    use std::os::unix::fs::PermissionsExt;
+    let folder = tempfile::tempdir().expect("a folder");
+    drop(Log::of(folder.path(), 3).await);
+    let key = folder.path().join("signing-key");
+    for (mode, is_refused) in [(0o640, true), (0o604, true), (0o600, false)] {
+        let permissions = std::fs::Permissions::from_mode(mode);
+        std::fs::set_permissions(&key, permissions).expect("set");
+        match Log::open(folder.path()).await {
+            Ok(_) => assert!(!is_refused, "{mode:o}"),
+            Err(fault) => assert!(fault.to_string().contains("chmod 600"), "{fault}"),
+        }
+    }
+    let other = tempfile::tempdir().expect("a folder");
+    drop(Log::of(other.path(), 3).await);
+    let checkpoint = folder.path().join("last-checkpoint");
+    let older = std::fs::read(&checkpoint).expect("read");
+    std::fs::copy(other.path().join("last-checkpoint"), &checkpoint).expect("copied");
+    let foreign = fault(folder.path()).await;
+    assert!(
+        matches!(foreign, StoreError::Checkpoint { .. }),
+        "{foreign}"
+    );
+
+    // One of this log, and not the last.
+    std::fs::write(&checkpoint, &older).expect("written");
+    let mut log = Log::open(folder.path()).await.expect("whole");
+    log.keep(crate::support::entry("player-7", "one more"))
+        .await;
+    log.notary.sign().await.expect("signed");
+    drop(log);
+    std::fs::write(&checkpoint, &older).expect("written");
+    let rolled_back = fault(folder.path()).await;
+    assert!(
+        rolled_back.to_string().contains("is not the last one"),
+        "{rolled_back}"
+    );
 }

@@ -21,7 +21,13 @@ pub(crate) struct Log {
 impl Log {
     /// Opens the log of a directory.
     pub(crate) async fn open(path: &Path) -> Result<Self, StoreError> {
-        let folder = DataFolder::open(path)?;
+        let folder = loop {
+            match DataFolder::open(path) {
+                // Another test is starting a process, which has our files until it runs.
+                Err(StoreError::InUse(_)) => tokio::task::yield_now().await,
+                opened => break opened?,
+            }
+        };
         let key: SigningKey = folder.signing_key()?;
         let store = Arc::new(SqliteStore::open(&folder, &key).await?);
         let as_store: Arc<dyn Store> = store.clone();

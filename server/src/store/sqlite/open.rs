@@ -13,7 +13,7 @@ use tokio::sync::Mutex;
 use super::backfill::Backfill;
 use super::{SqliteStore, Writer, nodes, read, requests};
 use crate::audit::merkle::{Frontier, Plan};
-use crate::audit::note::{Checkpoint, SigningKey};
+use crate::audit::note::{Checkpoint, SignedNote, SigningKey};
 use crate::store::entry::{LogIdentity, random};
 use crate::store::fault::StoreError;
 use crate::store::folder::DataFolder;
@@ -66,11 +66,15 @@ impl SqliteStore {
         let frontier = frontier(&mut connection, &file).await?;
         let pending = requests::pending(&mut connection, &file, frontier.size()).await?;
         let was_signed = read::last_checkpoint(&readers).await.map_err(fault)?;
-        match signed {
+        match &signed {
             None if was_signed.is_some() => return Err(folder.checkpoint_missing()),
             None => {}
-            Some((signed, _)) => {
-                check_signed(&mut connection, &file, frontier.size(), &signed).await?;
+            Some((signed, note)) => {
+                check_signed(&mut connection, &file, frontier.size(), signed).await?;
+                // The file is written first, so the database has no later one and no other.
+                if was_signed.is_some_and(|kept| is_later_or_other(&kept, signed, note)) {
+                    return Err(folder.checkpoint_not_last());
+                }
             }
         }
         Ok(SqliteStore {
@@ -202,6 +206,16 @@ pub(super) async fn frontier(
         .map(|place| nodes.get(place).copied())
         .collect();
     Ok(Frontier::of(size, peaks.unwrap_or_default())?)
+}
+
+/// Whether a checkpoint of the database is of a larger log than the one of the file, or of one as
+/// large and another.
+fn is_later_or_other(kept: &str, signed: &Checkpoint, note: &str) -> bool {
+    let parsed = SignedNote::parse(kept.as_bytes()).ok();
+    let parsed = parsed.and_then(|note| Checkpoint::parse(note.text()).ok());
+    parsed.is_none_or(|kept_one| {
+        kept_one.size > signed.size || (kept_one.size == signed.size && kept != note)
+    })
 }
 
 /// Whether the file holds all that was signed for.
