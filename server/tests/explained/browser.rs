@@ -1,6 +1,6 @@
 //! The pages as Debian's Chromium shows them, judged by axe-core: WCAG 2.2, levels A and AA, in
-//! light and wide, and in the dark and 320 pixels wide (1.4.10 of the guidelines). Left out, and said so, where
-//! there is no Chromium or no axe-core; `tests/run` brings the latter.
+//! light and wide, and in the dark and 320 pixels wide (1.4.10 of the guidelines). Left out, and
+//! said so, where there is no Chromium or no axe-core; `tests/run` brings the latter.
 
 use std::fs;
 use std::path::{Path, PathBuf};
