@@ -1,5 +1,6 @@
 //! The subcommands, a file each.
 
+pub mod activate;
 pub mod cases;
 pub mod check;
 mod client;
@@ -26,6 +27,7 @@ pub mod publish_parts;
 pub mod records;
 pub mod replay;
 mod request_id;
+pub mod revisions;
 pub mod rows;
 mod sent_files;
 pub mod serve;
@@ -63,6 +65,10 @@ pub enum Command {
     Plan(plan::Arguments),
     /// Bring a folder of rules to a running service, and put it in force
     Publish(publish::Arguments),
+    /// List what was published to a running service, or say what decided at an instant
+    Revisions(revisions::Arguments),
+    /// Put a published revision in force: a new one, or an older one to go back
+    Activate(activate::Arguments),
     /// Say which past recommendations another revision would change, and by which rows
     Replay(replay::Arguments),
     /// List the records of a running service, newest first
@@ -107,6 +113,8 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Parts(arguments) => parts::run(&arguments),
         Command::Plan(arguments) => plan::run(&arguments),
         Command::Publish(arguments) => publish::run(&arguments),
+        Command::Revisions(arguments) => revisions::run(&arguments),
+        Command::Activate(arguments) => activate::run(&arguments),
         Command::Replay(arguments) => replay::run(&arguments),
         Command::Records(arguments) => records::run(&arguments),
         Command::Explain(arguments) => explain::run(&arguments),

@@ -122,23 +122,35 @@ async fn publish(
     if !arguments.activate {
         return Ok(Ended::Answered);
     }
-    let reason = arguments.reason.clone().unwrap_or_default();
-    activate(service, client, &identity, reason).await
+    let activation = Activation {
+        ruleset: identity.name,
+        revision: identity.revision,
+        reason: arguments.reason.clone().unwrap_or_default(),
+        validate_only: false,
+    };
+    activate(service, client, activation).await
+}
+
+/// What is to be put in force, and why.
+pub(super) struct Activation {
+    pub(super) ruleset: String,
+    pub(super) revision: String,
+    pub(super) reason: String,
+    pub(super) validate_only: bool,
 }
 
 /// Puts the revision in force in the place of the one that is in force now.
-async fn activate(
+pub(super) async fn activate(
     service: Service,
     mut client: RulesetServiceClient<Service>,
-    identity: &pb::RulesetIdentity,
-    reason: String,
+    wanted: Activation,
 ) -> Result<Ended, CommandError> {
     let request = pb::ActivateRulesetRequest {
-        ruleset: identity.name.clone(),
-        revision: identity.revision.clone(),
-        expected_revision: revision_in_force(service, &identity.name).await?,
-        reason,
-        validate_only: false,
+        ruleset: wanted.ruleset.clone(),
+        revision: wanted.revision.clone(),
+        expected_revision: revision_in_force(service, &wanted.ruleset).await?,
+        reason: wanted.reason,
+        validate_only: wanted.validate_only,
     };
     let answer = client.activate_ruleset(request).await.map_err(refused)?;
     let answer = answer.into_inner();
@@ -153,13 +165,17 @@ async fn activate(
     }
     let previous = match answer.previous_revision.as_str() {
         "" => "none".to_owned(),
-        revision if revision == identity.revision => "the same".to_owned(),
+        revision if revision == wanted.revision => "the same".to_owned(),
         revision => short(revision).to_owned(),
     };
+    let verb = match wanted.validate_only {
+        true => "would be in force",
+        false => "in force",
+    };
     print(&format!(
-        "in force: {}, revision {}; before it {previous}\n",
-        identity.name,
-        short(&identity.revision)
+        "{verb}: {}, revision {}; before it {previous}\n",
+        wanted.ruleset,
+        short(&wanted.revision)
     ))?;
     Ok(Ended::Answered)
 }
@@ -214,7 +230,7 @@ pub(super) fn findings_text(findings: &[pb::Finding], only_errors: bool) -> Stri
     text
 }
 
-fn short(revision: &str) -> &str {
+pub(super) fn short(revision: &str) -> &str {
     revision
         .get(..SHOWN_REVISION_CHARACTERS)
         .unwrap_or(revision)

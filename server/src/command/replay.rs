@@ -11,6 +11,7 @@ use pb::replay_records_response::Piece;
 
 use super::client::{Service, USUAL_SERVICE, connect, refused};
 use super::output::{is_coloured, print};
+use super::revisions::whole_revision;
 use super::serve::runtime;
 use crate::ending::{CommandError, Ended};
 use crate::json::canonical_json;
@@ -19,9 +20,6 @@ use crate::sheet::text::Writer;
 
 /// How many decisions and rows the page ends with.
 const MOST_SHOWN: usize = 10;
-/// The characters of a revision.
-const REVISION_CHARACTERS: usize = 64;
-
 /// What `replay` takes.
 #[derive(Debug, Args)]
 pub struct Arguments {
@@ -57,7 +55,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         let service = connect(&arguments.to, arguments.key_file.as_deref()).await?;
         let mut client =
             RulesetServiceClient::new(service).max_decoding_message_size(MOST_ANSWER_BYTES);
-        let revision = whole_revision(&mut client, arguments).await?;
+        let revision = whole_revision(&mut client, &arguments.ruleset, &arguments.revision).await?;
         replay(&mut client, arguments, revision).await
     })?;
     if arguments.json {
@@ -69,47 +67,6 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     match summary.changed + summary.not_comparable {
         0 => Ok(Ended::Answered),
         _ => Ok(Ended::WithFindings),
-    }
-}
-
-/// The revision that begins as was said, where there is only one.
-async fn whole_revision(
-    client: &mut RulesetServiceClient<Service>,
-    arguments: &Arguments,
-) -> Result<String, CommandError> {
-    let beginning = &arguments.revision;
-    if beginning.len() >= REVISION_CHARACTERS {
-        return Ok(beginning.clone());
-    }
-    let mut found = Vec::new();
-    let mut page_token = String::new();
-    loop {
-        let request = pb::ListRevisionsRequest {
-            ruleset: arguments.ruleset.clone(),
-            page_size: 100,
-            page_token,
-        };
-        let page = client.list_revisions(request).await.map_err(refused)?;
-        let page = page.into_inner();
-        let identities = page.revisions.into_iter().filter_map(|one| one.identity);
-        let revisions = identities.map(|identity| identity.revision);
-        found.extend(revisions.filter(|revision| revision.starts_with(beginning.as_str())));
-        page_token = page.next_page_token;
-        if page_token.is_empty() {
-            break;
-        }
-    }
-    match found.as_slice() {
-        [only] => Ok(only.clone()),
-        [] => Err(CommandError::bad(format!(
-            "no revision of `{}` begins with `{beginning}`",
-            arguments.ruleset
-        ))),
-        several => Err(CommandError::bad(format!(
-            "{} revisions of `{}` begin with `{beginning}`; give more of its characters",
-            several.len(),
-            arguments.ruleset
-        ))),
     }
 }
 

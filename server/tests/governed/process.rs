@@ -130,6 +130,23 @@ fn a_workshop_gives_keys_publishes_and_finds_its_rules_again_after_a_kill() {
     let fit = ["fit", &file, "--to", &service.address, "--key-file"];
     let sheet = text(&run(&[&fit[..], &[till.as_str()]].concat(), 0).stdout);
     assert!(sheet.contains("A word of the house."), "{sheet}");
+    let ada_asks = |words: &[&str]| {
+        let rest = ["--to", service.address.as_str(), "--key-file", ada.as_str()];
+        text(&run(&[words, &rest[..]].concat(), 0).stdout)
+    };
+    let revisions = ada_asks(&["revisions", "house"]);
+    let revision = revisions.split_whitespace().nth(1).expect("a revision");
+    assert!(revisions.ends_with(" by ada  in force\n"), "{revisions}");
+    let reason = ["--reason", "to be sure"];
+    let again = ada_asks(&[&["activate", "house", revision][..], &reason[..]].concat());
+    assert!(again.starts_with("in force: house, revision "), "{again}");
+    let then = ada_asks(&["revisions", "house", "--at", "2100-01-01T00:00:00Z"]);
+    assert!(then.contains("by ada: to be sure\n"), "{then}");
+    let early = ada_asks(&["revisions", "house", "--at", "2020-01-01T00:00:00Z"]);
+    assert!(
+        early.starts_with("nothing was in force yet; the first was put in force "),
+        "{early}"
+    );
     // A key that others can read is not sent.
     std::fs::set_permissions(&till, std::fs::Permissions::from_mode(0o644)).expect("set");
     let refused = run(&[&fit[..], &[till.as_str()]].concat(), 2);

@@ -1,0 +1,200 @@
+//! Ten thousand recommendations of wedges are recorded by a service, each of another player, and
+//! replayed under the revision that decided; all must be the same. Says how long reading them takes,
+//! how long evaluating them takes, and how long the whole replay takes over the wire:
+//!
+//! ```text
+//! cargo run --release -p loftwright-benches --example replays
+//! ```
+
+use std::collections::BTreeMap;
+use std::path::Path;
+use std::sync::Arc;
+use std::time::{Duration, Instant};
+
+use futures::stream::{self, StreamExt};
+use loftwright_dsl::check::check;
+use loftwright_engine::CONTRACT_VERSION;
+use loftwright_engine::evaluate::Evaluator;
+use loftwright_engine::parts::Parts;
+use loftwright_proto::v1 as pb;
+use loftwright_proto::v1::fitting_service_client::FittingServiceClient;
+use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
+use loftwright_server::files::rules_folder::layers_of_folder;
+use loftwright_server::load;
+use loftwright_server::registry::source_of;
+use loftwright_server::replay::{Replayed, replay};
+use loftwright_server::rpc::recording::Recording;
+use loftwright_server::rpc::serve::{listen, serve_and_record};
+use loftwright_server::store::{DataFolder, KeptBody, RecorderSettings, SqliteStore, Store};
+use loftwright_tests::workshop::root;
+use pb::replay_records_response::Piece;
+use tokio::sync::oneshot;
+use tonic::transport::Channel;
+
+const PLAYERS: usize = 10_000;
+const AT_ONCE: usize = 64;
+
+/// The smallest ruleset, with a bag of two wedges beside driver and putter.
+fn write_rules(folder: &Path) {
+    let text = std::fs::read_to_string(root().join("tests/corpus/base.rules")).unwrap();
+    let names = ["fairway_count", "hybrid_count", "iron_count"];
+    let text = names.into_iter().fold(text, |text, name| {
+        let whole = |count: u8| {
+            format!("decide {name} : count\n  source common practice\n  gives  {count}\n")
+        };
+        text.replace(&whole(1), &whole(0))
+            .replace(&whole(2), &whole(0))
+    });
+    std::fs::create_dir_all(folder).unwrap();
+    std::fs::write(folder.join("base.rules"), text).unwrap();
+}
+
+fn request(number: usize) -> pb::RecommendRequest {
+    let tenths = |number: usize| format!("{}.{}", number / 10, number % 10);
+    let readings = [
+        ("player_hand", "right".to_owned()),
+        ("head_speed", format!("{} mph", tenths(600 + number % 600))),
+        (
+            "wrist_to_floor",
+            format!("{} in", tenths(300 + number % 101)),
+        ),
+        ("attack_angle", format!("-{} deg", tenths(number % 151))),
+        ("turf", ["firm", "normal", "soft"][number % 3].to_owned()),
+    ];
+    let reading = |(name, value): (&str, String)| {
+        let reading = pb::Reading {
+            value,
+            ..pb::Reading::default()
+        };
+        (name.to_owned(), reading)
+    };
+    pb::RecommendRequest {
+        ruleset: "base".to_owned(),
+        subject: format!("player-{}", number % 1000),
+        readings: readings
+            .into_iter()
+            .map(reading)
+            .collect::<BTreeMap<_, _>>(),
+        request_id: format!("00000000-0000-4000-8000-{number:012x}"),
+        view: pb::RecommendationView::Reasons.into(),
+        ..pb::RecommendRequest::default()
+    }
+}
+
+fn main() {
+    let folder = tempfile::tempdir().unwrap();
+    let (rules, parts, data) = (
+        folder.path().join("base"),
+        folder.path().join("parts"),
+        folder.path().join("data"),
+    );
+    write_rules(&rules);
+    for name in ["catalogue", "stock"] {
+        std::fs::create_dir_all(parts.join(name)).unwrap();
+    }
+    let output = check(&layers_of_folder(&rules).unwrap(), CONTRACT_VERSION);
+    let revision = source_of(&output.folder).revision;
+    let program = output.program.unwrap();
+    let runtime = tokio::runtime::Builder::new_multi_thread()
+        .worker_threads(2)
+        .enable_all()
+        .build()
+        .unwrap();
+    runtime.block_on(over_the_wire(&rules, &parts, &data, &revision));
+    let store = runtime.block_on(async {
+        let folder = DataFolder::open(&data).unwrap();
+        let key = folder.signing_key().unwrap();
+        SqliteStore::open(&folder, &key).await.unwrap()
+    });
+    let begun = Instant::now();
+    let bodies = runtime.block_on(bodies(&store));
+    say("read and unsealed", bodies.len(), begun.elapsed());
+    let bytes: usize = bodies.iter().map(Vec::len).sum();
+    println!("{} bytes a body", bytes / bodies.len().max(1));
+    let evaluator = Evaluator::new(&program);
+    let none = Parts::new(&program, BTreeMap::new());
+    let begun = Instant::now();
+    for body in &bodies {
+        assert_eq!(replay(&evaluator, &none, body), Replayed::Same);
+    }
+    say(
+        "decoded, evaluated, compared",
+        bodies.len(),
+        begun.elapsed(),
+    );
+}
+
+fn say(what: &str, count: usize, took: Duration) {
+    let each = took.as_secs_f64() / count.max(1) as f64;
+    println!(
+        "{what}: {count} in {took:.2?}, {:.1} us each, {:.0} a second",
+        each * 1e6,
+        1.0 / each
+    );
+}
+
+async fn bodies(store: &SqliteStore) -> Vec<Vec<u8>> {
+    let (mut bodies, mut from) = (Vec::new(), 0);
+    loop {
+        let records = store.records(from, 256).await.unwrap();
+        let Some(last) = records.last() else {
+            return bodies;
+        };
+        from = last.position + 1;
+        for record in records {
+            if let KeptBody::Whole { body, .. } = record.body
+                && body.len() > 1000
+            {
+                bodies.push(body.to_vec());
+            }
+        }
+    }
+}
+
+/// Records all players, and replays them.
+async fn over_the_wire(rules: &Path, parts: &Path, data: &Path, revision: &str) {
+    let registry = load::registry(&[rules.to_owned()], Some(parts), None).unwrap();
+    let opened = Recording::open(data, RecorderSettings::default()).await;
+    let (recording, writing) = opened.unwrap();
+    let (listener, address) = listen("127.0.0.1:0".parse().unwrap()).await.unwrap();
+    let (stop, stopped) = oneshot::channel::<()>();
+    let stopped = async {
+        let _ = stopped.await;
+    };
+    let recording = Some(Arc::new(recording));
+    let drain = Duration::from_secs(30);
+    let served = serve_and_record(listener, Arc::new(registry), recording, stopped, drain);
+    let served = tokio::spawn(served);
+    let channel = Channel::from_shared(format!("http://{address}")).unwrap();
+    let channel = channel.connect().await.unwrap();
+    let client = FittingServiceClient::new(channel.clone());
+    let begun = Instant::now();
+    let asked = stream::iter(0..PLAYERS).map(|number| {
+        let mut client = client.clone();
+        async move { client.recommend(request(number)).await.unwrap() }
+    });
+    asked.buffer_unordered(AT_ONCE).for_each(async |_| ()).await;
+    say("recorded", PLAYERS, begun.elapsed());
+    let mut rulesets = RulesetServiceClient::new(channel);
+    let begun = Instant::now();
+    let request = pb::ReplayRecordsRequest {
+        ruleset: "base".to_owned(),
+        revision: revision.to_owned(),
+        ..pb::ReplayRecordsRequest::default()
+    };
+    let mut pieces = rulesets.replay_records(request).await.unwrap().into_inner();
+    let mut summary = None;
+    while let Some(piece) = pieces.message().await.unwrap() {
+        if let Some(Piece::Summary(end)) = piece.piece {
+            summary = Some(end);
+        }
+    }
+    say("replayed over the wire", PLAYERS, begun.elapsed());
+    let summary = summary.unwrap();
+    assert_eq!(summary.same, u64::try_from(PLAYERS).unwrap());
+    assert_eq!((summary.changed, summary.not_comparable), (0, 0));
+    drop((client, rulesets));
+    let _ = stop.send(());
+    served.await.unwrap().unwrap();
+    writing.await.unwrap();
+}
