@@ -122,9 +122,18 @@ pub(super) async fn connect(to: &str, key_file: Option<&Path>) -> Result<Service
 /// What the service does not take, as it says so: with every fault it lists.
 pub(super) fn refused(status: Status) -> CommandError {
     let mut lines = vec![format!("the service refuses: {}", status.message())];
-    if let Some(bad) = status.get_details_bad_request() {
-        let violations = bad.field_violations.into_iter();
-        lines.extend(violations.map(|fault| format!("  {}: {}", fault.field, fault.description)));
+    let bad = status.get_details_bad_request();
+    let violations = bad.map_or_else(Vec::new, |bad| bad.field_violations);
+    match violations.as_slice() {
+        // What is wrong was said; only where is not.
+        [only] if status.message().contains(&only.description) => {
+            lines.push(format!("  in `{}`", only.field));
+        }
+        several => lines.extend(
+            several
+                .iter()
+                .map(|fault| format!("  {}: {}", fault.field, fault.description)),
+        ),
     }
     CommandError::BadInput(lines)
 }

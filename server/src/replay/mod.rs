@@ -17,6 +17,7 @@ use loftwright_engine::parts::Parts;
 
 use self::compared::{ChangedDecision, changed};
 use self::past::Past;
+use crate::rpc::convert::body::content_of_bytes;
 
 /// How a recommendation compares.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -51,7 +52,10 @@ pub enum NotComparable {
 
 /// Evaluates the recommendation of a body by a candidate, with the parts that it was made with.
 pub fn replay(evaluator: &Evaluator<'_>, parts: &Parts, body: &[u8]) -> Replayed {
-    let Some(past) = Past::of_body(body) else {
+    let Some(content) = content_of_bytes(body) else {
+        return Replayed::NotComparable(NotComparable::Damaged);
+    };
+    let Some(past) = Past::of_content(&content) else {
         return Replayed::NotComparable(NotComparable::Damaged);
     };
     let Some(day) = past.day() else {

@@ -55,8 +55,8 @@ pub struct DecidingRow {
 }
 
 impl<'a> Past<'a> {
-    /// What the bytes of a body say; `None` where they are of another form.
-    pub fn of_body(bytes: &'a [u8]) -> Option<Self> {
+    /// What the content of a body says; `None` where it is of another form.
+    pub fn of_content(bytes: &'a [u8]) -> Option<Self> {
         let mut past = Past::default();
         let mut skim = Skim::of(bytes);
         skim.map(|name, value| match name {

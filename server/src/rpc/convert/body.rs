@@ -51,20 +51,9 @@ impl Body {
 
     /// The body of its bytes; `None` where they are none, or of a later layout.
     pub(crate) fn of_bytes(bytes: &[u8]) -> Option<Self> {
-        let Value::Map(mut values) = decode(bytes).ok()? else {
+        let Value::Map(mut values) = decode(&content_of_bytes(bytes)?).ok()? else {
             return None;
         };
-        if values.remove("version") != Some(VERSION.into()) {
-            return None;
-        }
-        let Some(Value::Bytes(deflated)) = values.remove("deflated") else {
-            return None;
-        };
-        let content = decompress_to_vec_with_limit(&deflated, LONGEST_CONTENT_BYTES).ok()?;
-        let Value::Map(content) = decode(&Zeroizing::new(content)).ok()? else {
-            return None;
-        };
-        let mut values = values.is_empty().then_some(content)?;
         let request = from_value(REQUEST, values.remove("request")?)?;
         let recommendation = from_value(RECOMMENDATION, values.remove("recommendation")?)?;
         values.is_empty().then_some(Body {
@@ -72,6 +61,22 @@ impl Body {
             recommendation,
         })
     }
+}
+
+/// The content of a body's bytes, inflated: a map of the request and the recommendation. `None`
+/// where they are of no body, or of a later layout.
+pub(crate) fn content_of_bytes(bytes: &[u8]) -> Option<Zeroizing<Vec<u8>>> {
+    let Value::Map(mut values) = decode(bytes).ok()? else {
+        return None;
+    };
+    if values.remove("version") != Some(VERSION.into()) {
+        return None;
+    }
+    let Some(Value::Bytes(deflated)) = values.remove("deflated") else {
+        return None;
+    };
+    let content = decompress_to_vec_with_limit(&deflated, LONGEST_CONTENT_BYTES).ok()?;
+    values.is_empty().then_some(Zeroizing::new(content))
 }
 
 /// All that a request says but its id, as bytes: a retry says the same.
