@@ -1,7 +1,6 @@
 //! Rules and roles under control: published, put in force, found again after a restart; who may.
 
 #![expect(clippy::expect_used, reason = "a panic is how a test fails")]
-#![expect(clippy::panic, reason = "a panic is how a test fails")]
 
 mod damaged;
 mod history;
