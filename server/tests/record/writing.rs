@@ -13,6 +13,7 @@ use loftwright_server::store::{
     NotRecorded, Placed, Recorder, RecorderSettings, SqliteStore, Store, StoreError,
     consistency_proof, inclusion_proof,
 };
+use sqlx::{ConnectOptions, Row};
 use tokio::sync::Semaphore;
 
 use crate::support::{Log, entry};
@@ -290,4 +291,46 @@ async fn blobs_are_kept_once_under_their_digest() {
     assert!(digest.to_string().starts_with("ba7816bf8f01cfea"));
     let found = log.store.blob(digest).await.expect("read");
     assert_eq!(found.as_deref(), Some(b"abc".as_slice()));
+}
+
+/// However large the batches are, what is read of them at the next start stays small.
+#[tokio::test]
+async fn large_batches_come_into_the_index_of_requests_and_are_found_again() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let log = Log::open(folder.path()).await.expect("a log");
+    let identity = log.store.identity().clone();
+    let id = |number: u32| {
+        let id = format!("id {number}");
+        identity.request_mark("till-2", &id, b"all")
+    };
+    for batch in 0..18 {
+        let entries: Vec<Entry> = (0..1024)
+            .map(|number| Entry {
+                request: Some(id(batch * 1024 + number)),
+                ..entry("player-1", "a body")
+            })
+            .collect();
+        log.store.append(&entries).await.expect("kept");
+    }
+    drop(log);
+    let options = sqlx::sqlite::SqliteConnectOptions::new()
+        .filename(folder.path().join("record.sqlite"))
+        .read_only(true);
+    let mut connection = options.connect().await.expect("a connection");
+    let row = sqlx::query("SELECT min(known_to) FROM request_ranges")
+        .fetch_one(&mut connection)
+        .await
+        .expect("a row");
+    // 16 batches of 16 first bytes each, before the last one: at least all but the last 16.
+    assert!(
+        row.get::<i64, _>(0) >= 1024,
+        "every first byte has its turn"
+    );
+    drop(connection);
+    let log = Log::open(folder.path()).await.expect("opened again");
+    for number in [0, 1, 9_000, 18_431] {
+        let known = log.store.request(id(number).id).await.expect("asked");
+        let position = known.map(|known| known.position);
+        assert_eq!(position, Some(u64::from(number)));
+    }
 }

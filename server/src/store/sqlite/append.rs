@@ -7,6 +7,7 @@ use sqlx::sqlite::SqliteConnection;
 use sqlx::{Connection, Executor, Row};
 
 use super::read::signed;
+use super::requests::Turn;
 use super::rows::{self, Revision, Rows};
 use super::subjects::Subject;
 use super::{SqliteStore, Writer, open, requests, subjects};
@@ -54,13 +55,13 @@ impl Writer {
             }
             placed.push(places);
         }
-        let turn = store.pending().turn();
+        let turn = store.pending().turn(rows.count());
         let new = rows
             .write(&mut transaction, &frontier, &turn, &mut self.revisions)
             .await;
         let new = new.map_err(&fault)?;
         transaction.commit().await.map_err(&fault)?;
-        self.done(store, frontier, new);
+        self.done(store, frontier, &turn, new);
         Ok(placed)
     }
 
@@ -90,7 +91,7 @@ impl Writer {
         let mut rows = Rows::new(&frontier);
         // The act itself is no secret, and must be readable once the key is gone.
         let (position, leaf) = rows.place_in_the_clear(&mut frontier, entry, subject)?;
-        let turn = store.pending().turn();
+        let turn = store.pending().turn(rows.count());
         let new = rows
             .write(&mut transaction, &frontier, &turn, &mut self.revisions)
             .await;
@@ -98,13 +99,19 @@ impl Writer {
         forget(&mut transaction, subject).await.map_err(&fault)?;
         transaction.commit().await.map_err(&fault)?;
         self.is_erasing = true;
-        self.done(store, frontier, new);
+        self.done(store, frontier, &turn, new);
         Ok(Some(Placed::New { position, leaf }))
     }
 
     /// What follows a commit.
-    fn done(&mut self, store: &SqliteStore, frontier: Frontier, new: Vec<(Hash, KnownRequest)>) {
-        store.pending().advance(new);
+    fn done(
+        &mut self,
+        store: &SqliteStore,
+        frontier: Frontier,
+        turn: &Turn,
+        new: Vec<(Hash, KnownRequest)>,
+    ) {
+        store.pending().advance(turn, new);
         store.backfill.after(frontier.size());
         self.frontier = Some(frontier);
     }

@@ -2,9 +2,9 @@
 //!
 //! The hash of a request's id is anywhere among all others, so an index that took each at once would
 //! touch a page of the file for each. It takes them later and in order: those whose hash begins with
-//! the same byte go in together, one first byte a batch, in turn. Until then they are remembered
-//! here ([`Pending`]): about as many as 256 batches bring. What is remembered follows from the
-//! leaves, and is read from them when the log is opened.
+//! the same byte go in together, one first byte for each [`RECORDS_OF_A_TURN`] records, in turn.
+//! Until then they are remembered here ([`Pending`]), so that there are never many. What is
+//! remembered follows from the leaves, and is read from them when the log is opened.
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -18,6 +18,11 @@ use crate::audit::merkle::Hash;
 use crate::store::entry::KnownRequest;
 use crate::store::fault::StoreError;
 
+/// For so many records of a batch, or fewer, the requests of one first byte go into the index.
+const RECORDS_OF_A_TURN: usize = 64;
+/// How many first bytes there are.
+const FIRST_BYTES: usize = 256;
+
 /// The requests that the index has not taken yet, by the hash of their id.
 #[derive(Debug, Default)]
 pub(super) struct Pending {
@@ -28,8 +33,9 @@ pub(super) struct Pending {
 
 /// The lines of the index that go in with a batch.
 pub(super) struct Turn {
-    /// The first byte of their hashes.
-    pub(super) first_byte: u8,
+    bytes: Vec<u8>,
+    /// The first bytes of their hashes, as JSON.
+    pub(super) first_bytes: String,
     /// They, as JSON: prefix and position.
     pub(super) lines: String,
 }
@@ -40,26 +46,34 @@ impl Pending {
         self.known.get(id).copied()
     }
 
-    /// What goes into the index with the next batch.
-    pub(super) fn turn(&self) -> Turn {
-        let lines: Vec<String> = self
-            .of_byte(self.turn)
+    /// What goes into the index with the next batch, of so many records.
+    pub(super) fn turn(&self, records: usize) -> Turn {
+        let count = records.div_ceil(RECORDS_OF_A_TURN).clamp(1, FIRST_BYTES);
+        let bytes = (0..=u8::MAX).map(|step| self.turn.wrapping_add(step));
+        let bytes: Vec<u8> = bytes.take(count).collect();
+        let lines: Vec<String> = bytes
+            .iter()
+            .flat_map(|byte| self.of_byte(*byte))
             .map(|(id, known)| format!("[{},{}]", prefix(id), known.position))
             .collect();
+        let first_bytes: Vec<String> = bytes.iter().map(u8::to_string).collect();
         Turn {
-            first_byte: self.turn,
+            bytes,
+            first_bytes: format!("[{}]", first_bytes.join(",")),
             lines: format!("[{}]", lines.join(",")),
         }
     }
 
     /// After the commit: what went in is forgotten, what is new remembered.
-    pub(super) fn advance(&mut self, new: Vec<(Hash, KnownRequest)>) {
-        let gone: Vec<Hash> = self.of_byte(self.turn).map(|(id, _)| *id).collect();
-        for id in gone {
-            self.known.remove(&id);
+    pub(super) fn advance(&mut self, turn: &Turn, new: Vec<(Hash, KnownRequest)>) {
+        for byte in &turn.bytes {
+            let gone: Vec<Hash> = self.of_byte(*byte).map(|(id, _)| *id).collect();
+            for id in gone {
+                self.known.remove(&id);
+            }
+            self.turn = byte.wrapping_add(1);
         }
         self.known.extend(new);
-        self.turn = self.turn.wrapping_add(1);
     }
 
     fn of_byte(&self, byte: u8) -> impl Iterator<Item = (&Hash, &KnownRequest)> {
@@ -118,7 +132,11 @@ pub(super) async fn pending(
         .map(|row| unsigned(row.try_get(0)?))
         .collect::<Result<_, sqlx::Error>>()
         .map_err(fault)?;
-    let Some(first) = known_to.iter().min().filter(|_| known_to.len() == 256) else {
+    let Some(first) = known_to
+        .iter()
+        .min()
+        .filter(|_| known_to.len() == FIRST_BYTES)
+    else {
         return Err(damaged(
             "it does not say how far its index of requests goes",
         ));

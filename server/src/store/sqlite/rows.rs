@@ -140,6 +140,11 @@ impl Rows {
         Ok((position, hash))
     }
 
+    /// How many leaves there are.
+    pub(super) fn count(&self) -> usize {
+        self.lines.len()
+    }
+
     /// Writes all, and the requests whose turn it is into the index. The new requests are returned.
     pub(super) async fn write(
         self,
@@ -178,13 +183,14 @@ impl Rows {
              unhex(value ->> 2) FROM json_each(?); \
              INSERT INTO requests (prefix, position) SELECT value ->> 0, value ->> 1 \
              FROM json_each(?); \
-             UPDATE request_ranges SET known_to = ? WHERE first_byte = ?; \
+             UPDATE request_ranges SET known_to = ? \
+             WHERE first_byte IN (SELECT value FROM json_each(?)); \
              UPDATE log SET size = ? WHERE one = 1",
         )
         .bind(format!("[{}]", nodes.join(",")))
         .bind(turn.lines.as_str())
         .bind(signed(self.from))
-        .bind(i64::from(turn.first_byte))
+        .bind(turn.first_bytes.as_str())
         .bind(signed(frontier.size()))
         .execute(connection)
         .await?;
