@@ -1,7 +1,7 @@
 //! Who asks: every request is looked at before its method sees it, and carries its principal on.
 //!
 //! A key comes as `authorization: Bearer KEY`. What a method needs stands in
-//! [`principal_table`](super::principal_table); what does not stand there is not served.
+//! `principal_table`; what does not stand there is not served.
 
 use std::collections::BTreeSet;
 use std::convert::Infallible;
