@@ -4,8 +4,8 @@
 //! a real disk there, since a file system in memory flushes nothing.
 //!
 //! The two take turns, round by round, since the speed of a disk is not the same from one second to
-//! the next; medians are shown. Beside the time stands the processors' time, which other work on the
-//! machine does not change.
+//! the next; medians are shown. Beside the time stands the processors' time, which other work on
+//! the machine does not change.
 
 use std::fs::File;
 use std::io::Write;

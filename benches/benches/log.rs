@@ -1,7 +1,7 @@
 //! A log of a million records: how long it takes to open, to prove, to list and to append to, and
-//! how long a caller waits for his record, alone and among 64:
-//! `cargo bench -p loftwright-benches --bench log`. `LOFTWRIGHT_LOG_RECORDS` takes another size; the
-//! folder (about a kilobyte a record) is made where `TMPDIR` says.
+//! how long a caller waits for his record, alone and among 64: `cargo bench -p loftwright-benches
+//! --bench log`. `LOFTWRIGHT_LOG_RECORDS` takes another size; the folder (about a kilobyte a
+//! record) is made where `TMPDIR` says.
 
 use std::path::Path;
 use std::sync::Arc;

@@ -1,9 +1,9 @@
 //! Whether all that is kept is what was written: leaves and tree, bodies, keys, requests, lists.
 //!
 //! What a leaf commits to is proved. What stands beside it (a request's index, the lines of lists)
-//! is compared with it. Not found here is a change of what follows from a body only, which the store
-//! cannot read: an outcome, the name of a ruleset, which record another speaks of; nor of the keyed
-//! hash of what a request said, which follows from nothing that is kept.
+//! is compared with it. Not found here is a change of what follows from a body only, which the
+//! store cannot read: an outcome, the name of a ruleset, which record another speaks of; nor of the
+//! keyed hash of what a request said, which follows from nothing that is kept.
 
 use std::collections::BTreeSet;
 

@@ -69,9 +69,9 @@ pub trait Store: Send + Sync {
         Ok(self.append_groups(&groups).await?.concat())
     }
 
-    /// Destroys the key of the entry's subject and keeps the entry, in one transaction. `None` where
-    /// there is no such subject. Only after [`Store::finish_erasures`] is nothing of the key left in
-    /// any file.
+    /// Destroys the key of the entry's subject and keeps the entry, in one transaction. `None`
+    /// where there is no such subject. Only after [`Store::finish_erasures`] is nothing of the key
+    /// left in any file.
     ///
     /// # Errors
     /// [`StoreError`].

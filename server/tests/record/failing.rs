@@ -114,8 +114,8 @@ async fn a_flush_that_fails_stops_the_record_and_loses_nothing() {
     stops_and_comes_back("failing").await;
 }
 
-/// Each round another call that writes is the last: of the making of a log, of a start, of a commit,
-/// of a checkpoint, of an erasure.
+/// Each round another call that writes is the last: of the making of a log, of a start, of a
+/// commit, of a checkpoint, of an erasure.
 #[tokio::test]
 async fn a_process_killed_before_any_one_call_has_lost_nothing() {
     let folder = tempfile::tempdir().expect("a folder");

@@ -1,5 +1,5 @@
-//! The log's key is changed: what the old key signed still counts, what it signs later does not, and
-//! a change that was interrupted is gone on with.
+//! The log's key is changed: what the old key signed still counts, what it signs later does not,
+//! and a change that was interrupted is gone on with.
 
 use std::path::Path;
 use std::process::Command;

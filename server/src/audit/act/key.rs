@@ -5,7 +5,8 @@ use super::{ActFault, body, fields};
 
 const VERSION: u32 = 1;
 
-/// What the leaf of a change of key says. The checkpoint that ends with this leaf is signed by both.
+/// What the leaf of a change of key says. The checkpoint that ends with this leaf is signed by
+/// both.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct KeyChanged {
     /// The verifier key that signs from then on, as text.

@@ -22,8 +22,8 @@ use crate::store::folder::DataFolder;
 const APPLICATION_ID: i64 = 0x4c6f_6674;
 /// The schemas in their order; a file says how many it has had.
 const SCHEMAS: [&str; 1] = [include_str!("schema_1.sql")];
-/// The size of a page of a new file: a body of 2 kB fills it to three quarters, and of an index whose
-/// entries go anywhere little is written that did not change.
+/// The size of a page of a new file: a body of 2 kB fills it to three quarters, and of an index
+/// whose entries go anywhere little is written that did not change.
 const PAGE_BYTES: u32 = 8192;
 /// The most readers at once.
 const MOST_READERS: u32 = 4;

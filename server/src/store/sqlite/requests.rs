@@ -1,10 +1,10 @@
 //! Which requests have a record.
 //!
-//! The hash of a request's id is anywhere among all others, so an index that took each at once would
-//! touch a page of the file for each. It takes them later and in order: those whose hash begins with
-//! the same byte go in together, one first byte for each [`RECORDS_OF_A_TURN`] records, in turn.
-//! Until then they are remembered here ([`Pending`]), so that there are never many. What is
-//! remembered follows from the leaves, and is read from them when the log is opened.
+//! The hash of a request's id is anywhere among all others, so an index that took each at once
+//! would touch a page of the file for each. It takes them later and in order: those whose hash
+//! begins with the same byte go in together, one first byte for each [`RECORDS_OF_A_TURN`] records,
+//! in turn. Until then they are remembered here ([`Pending`]), so that there are never many. What
+//! is remembered follows from the leaves, and is read from them when the log is opened.
 
 use std::collections::BTreeMap;
 use std::path::Path;

@@ -6,8 +6,8 @@ CREATE TABLE log (
     size INTEGER NOT NULL
 ) STRICT;
 
--- The leaf is the header followed by the commitment; `hash` is its place in the tree. Beside it what
--- is known of the request: the keyed hash of all it said. That of its id is in the header.
+-- The leaf is the header followed by the commitment; `hash` is its place in the tree. Beside it
+-- what is known of the request: the keyed hash of all it said. That of its id is in the header.
 CREATE TABLE leaves (
     position INTEGER PRIMARY KEY,
     header BLOB NOT NULL,
@@ -75,8 +75,8 @@ CREATE TABLE revisions (
     UNIQUE (ruleset, revision)
 ) STRICT;
 
--- What lists are drawn from: all but `subject` follows from leaf and body. The outcome goes with the
--- subject.
+-- What lists are drawn from: all but `subject` follows from leaf and body. The outcome goes with
+-- the subject.
 CREATE TABLE facts (
     position INTEGER PRIMARY KEY,
     instant_ms INTEGER NOT NULL,

@@ -1,7 +1,7 @@
 //! The statement that writes lines, so many at a time.
 //!
-//! Its text is the same for the same number of lines, so that it is prepared once; and it is several
-//! statements in one, so that the thread of the connection is woken once.
+//! Its text is the same for the same number of lines, so that it is prepared once; and it is
+//! several statements in one, so that the thread of the connection is woken once.
 
 use std::collections::BTreeMap;
 use std::iter::repeat_n;
