@@ -1,6 +1,6 @@
-//! Ten thousand recommendations of wedges are recorded by a service, each of another player, and
-//! replayed under the revision that decided; all must be the same. Says how long reading them takes,
-//! how long evaluating them takes, and how long the whole replay takes over the wire:
+//! Ten thousand recommendations of wedges are recorded by a service, each with readings of its
+//! own, and replayed under the revision that decided; all must be the same. Says how long reading
+//! them takes, how long evaluating them, and how long the whole replay takes over the wire:
 //!
 //! ```text
 //! cargo run --release -p loftwright-benches --example replays
@@ -183,16 +183,19 @@ async fn over_the_wire(rules: &Path, parts: &Path, data: &Path, revision: &str) 
         ..pb::ReplayRecordsRequest::default()
     };
     let mut pieces = rulesets.replay_records(request).await.unwrap().into_inner();
-    let mut summary = None;
+    let (mut summary, mut example) = (None, None);
     while let Some(piece) = pieces.message().await.unwrap() {
-        if let Some(Piece::Summary(end)) = piece.piece {
-            summary = Some(end);
+        match piece.piece {
+            Some(Piece::Summary(end)) => summary = Some(end),
+            Some(Piece::Record(record)) => example = Some(record),
+            _ => {}
         }
     }
     say("replayed over the wire", PLAYERS, begun.elapsed());
     let summary = summary.unwrap();
-    assert_eq!(summary.same, u64::try_from(PLAYERS).unwrap());
-    assert_eq!((summary.changed, summary.not_comparable), (0, 0));
+    let same = u64::try_from(PLAYERS).unwrap();
+    let counts = (summary.same, summary.changed, summary.not_comparable);
+    assert_eq!(counts, (same, 0, 0), "{:?} {example:?}", summary.reasons);
     drop((client, rulesets));
     let _ = stop.send(());
     served.await.unwrap().unwrap();

@@ -130,8 +130,18 @@ fn a_workshop_gives_keys_publishes_and_finds_its_rules_again_after_a_kill() {
     let fit = ["fit", &file, "--to", &service.address, "--key-file"];
     let sheet = text(&run(&[&fit[..], &[till.as_str()]].concat(), 0).stdout);
     assert!(sheet.contains("A word of the house."), "{sheet}");
+    goes_back(&service.address, &ada);
+    // A key that others can read is not sent.
+    std::fs::set_permissions(&till, std::fs::Permissions::from_mode(0o644)).expect("set");
+    let refused = run(&[&fit[..], &[till.as_str()]].concat(), 2);
+    assert!(text(&refused.stderr).contains("has mode 0644"));
+}
+
+/// What was published is listed, an older revision put in force by its first characters, and what
+/// decided at an instant is told.
+fn goes_back(address: &str, key: &str) {
     let ada_asks = |words: &[&str]| {
-        let rest = ["--to", service.address.as_str(), "--key-file", ada.as_str()];
+        let rest = ["--to", address, "--key-file", key];
         text(&run(&[words, &rest[..]].concat(), 0).stdout)
     };
     let revisions = ada_asks(&["revisions", "house"]);
@@ -147,10 +157,6 @@ fn a_workshop_gives_keys_publishes_and_finds_its_rules_again_after_a_kill() {
         early.starts_with("nothing was in force yet; the first was put in force "),
         "{early}"
     );
-    // A key that others can read is not sent.
-    std::fs::set_permissions(&till, std::fs::Permissions::from_mode(0o644)).expect("set");
-    let refused = run(&[&fit[..], &[till.as_str()]].concat(), 2);
-    assert!(text(&refused.stderr).contains("has mode 0644"));
 }
 
 #[test]
