@@ -184,14 +184,13 @@ pub(super) fn not_read(
             tracing::error!(%why, "reading a revision did not end");
             Refusal::OwnFault
         }
-        why @ (NotRead::NoSource
-        | NotRead::OtherSource
-        | NotRead::Source(_)
-        | NotRead::Refused(_)) => Refusal::RevisionUnreadable {
-            ruleset: ruleset.to_owned(),
-            revision: revision.to_owned(),
-            why: why.to_string(),
-        },
+        why @ (NotRead::NoSource | NotRead::Source(_) | NotRead::Refused(_)) => {
+            Refusal::RevisionUnreadable {
+                ruleset: ruleset.to_owned(),
+                revision: revision.to_owned(),
+                why: why.to_string(),
+            }
+        }
     }
 }
 

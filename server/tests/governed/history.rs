@@ -109,14 +109,14 @@ async fn the_program_publishes_what_it_brings_along_once() {
                     .iter()
                     .all(|one| *one == ("loftwright".to_owned(), true))
         );
-        // A publication and an activation each, and nothing by the second start.
+        // A publication and an activation each, the stock, and nothing by the second start.
         let note = service
             .audit()
             .get_checkpoint(pb::GetCheckpointRequest {})
             .await;
         let note = note.expect("a checkpoint").into_inner().note;
         let size = note.lines().nth(1).expect("a size");
-        assert_eq!(size, (all.len() * 2).to_string());
+        assert_eq!(size, (all.len() * 2 + 1).to_string());
         service.stop().await;
     }
 }
