@@ -25,8 +25,8 @@ use super::status::Refusal;
 /// The most bytes of one request: 1 MiB.
 pub const MOST_REQUEST_BYTES: usize = 1024 * 1024;
 
-/// The most bytes of a request that brings rules or parts: a folder of the largest size, with what a
-/// message adds to it.
+/// The most bytes of a request that brings rules or parts: a folder of the largest size, with what
+/// a message adds to it.
 pub const MOST_RULES_REQUEST_BYTES: usize = 12 * 1024 * 1024;
 
 /// The most bytes of one answer: 16 MiB.
