@@ -41,8 +41,8 @@ pub enum NotInLog {
     },
     /// A file of the stock is gone.
     #[error(
-        "record {position} says that `{file}` is a file of the stock, and it is not kept any more, \
-         or is another; put the data directory back from a backup"
+        "record {position} says that `{file}` is a file of the stock, and it is not kept any more; \
+         put the data directory back from a backup"
     )]
     NoFile {
         /// The place of the act.
@@ -100,8 +100,6 @@ pub async fn of_log(store: &dyn Store) -> Result<Option<InLog>, NotInLog> {
     let mut files = Vec::new();
     for (path, digest) in act.files {
         let content = store.blob(digest).await?;
-        // What stands there under another's digest is none of the stock's.
-        let content = content.filter(|content| digest_of(content) == digest);
         let text = content.and_then(|content| String::from_utf8(content).ok());
         let text = text.ok_or_else(|| NotInLog::NoFile {
             position,

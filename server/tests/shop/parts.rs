@@ -1,5 +1,7 @@
 //! Catalogue and stock: published, changed, listed, refused, and there again after a restart.
 
+use std::path::Path;
+
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::count_change::Change;
 use loftwright_proto::v1::update_stock_request::Update;
@@ -8,8 +10,9 @@ use loftwright_server::load;
 use loftwright_server::rpc::recording::{Recording, StockFrom};
 use loftwright_server::store::RecorderSettings;
 use sha2::{Digest, Sha256};
-use sqlx::sqlite::SqliteConnectOptions;
-use sqlx::{ConnectOptions, Connection};
+use sqlx::query::Query;
+use sqlx::sqlite::{SqliteArguments, SqliteConnectOptions};
+use sqlx::{ConnectOptions, Connection, Sqlite};
 use tonic::Code;
 
 use crate::running::{Running, faults, reason};
@@ -384,25 +387,32 @@ async fn a_file_of_the_stock_that_is_gone_or_another_is_named_at_the_start() {
         let digest: [u8; 32] = Sha256::digest(file.text.as_bytes()).into();
         digest.to_vec()
     };
-    let options = SqliteConnectOptions::new().filename(data.path().join("record.sqlite"));
-    let mut database = options.connect().await.expect("the database");
+    let (shafts, grips) = (of("stock/shafts.csv"), of("stock/grips.csv"));
     let swap = "UPDATE blobs SET content = (SELECT content FROM blobs WHERE digest = ?) \
                 WHERE digest = ?";
-    let swapped = sqlx::query(swap)
-        .bind(of("stock/shafts.csv"))
-        .bind(of("stock/grips.csv"))
-        .execute(&mut database)
-        .await
-        .expect("changed");
-    assert_eq!(swapped.rows_affected(), 1);
-    database.close().await.expect("closed");
-    let registry = load::registry(&[], None, None).expect("the built-in rulesets");
-    let opened = Recording::open(data.path(), RecorderSettings::default()).await;
-    let (recording, _writing) = opened.expect("a record");
-    let refused = recording.taken_up_by(&registry, StockFrom::Log).await;
-    let said = refused.expect_err("a stock that is not whole").to_string();
+    let said = refused_after(data.path(), sqlx::query(swap).bind(shafts).bind(&grips)).await;
+    assert!(said.contains("is not what was kept"), "{said}");
+    let gone = sqlx::query("DELETE FROM blobs WHERE digest = ?").bind(&grips);
+    let said = refused_after(data.path(), gone).await;
     assert!(
         said.contains("`stock/grips.csv` is a file of the stock"),
         "{said}"
     );
+}
+
+/// What the start says once one row of the database was changed behind its back.
+async fn refused_after(data: &Path, change: Query<'_, Sqlite, SqliteArguments>) -> String {
+    let options = SqliteConnectOptions::new().filename(data.join("record.sqlite"));
+    let mut database = options.connect().await.expect("the database");
+    let changed = change.execute(&mut database).await.expect("changed");
+    assert_eq!(changed.rows_affected(), 1);
+    database.close().await.expect("closed");
+    let registry = load::registry(&[], None, None).expect("the built-in rulesets");
+    let opened = Recording::open(data, RecorderSettings::default()).await;
+    let (recording, writing) = opened.expect("a record");
+    let refused = recording.taken_up_by(&registry, StockFrom::Log).await;
+    let said = refused.expect_err("a stock that is not whole").to_string();
+    drop((recording, registry));
+    writing.await.expect("no panic");
+    said
 }
