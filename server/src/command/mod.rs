@@ -3,6 +3,7 @@
 pub mod activate;
 pub mod cases;
 pub mod check;
+pub mod check_log;
 mod client;
 mod columns;
 pub mod compare;
@@ -87,6 +88,8 @@ pub enum Command {
     LogKey(log_key::Arguments),
     /// Write the evidence of one record into a file that needs no service to be verified
     ExportRecord(export_record::Arguments),
+    /// Check that all a data directory keeps is what was written
+    CheckLog(check_log::Arguments),
     /// Write the whole log of a data directory into a file
     ExportLog(export_log::Arguments),
     /// Verify an export of the log, or one record's evidence, against keys that you trust
@@ -124,6 +127,7 @@ pub fn run(command: Command) -> Result<Ended, CommandError> {
         Command::Principals(arguments) => principals::run(&arguments),
         Command::LogKey(arguments) => log_key::run(&arguments),
         Command::ExportRecord(arguments) => export_record::run(&arguments),
+        Command::CheckLog(arguments) => check_log::run(&arguments),
         Command::ExportLog(arguments) => export_log::run(&arguments),
         Command::VerifyLog(arguments) => verify_log::run(&arguments),
         Command::Editor(arguments) => editor::run(arguments),

@@ -1,5 +1,7 @@
 //! Rows changed behind the log's back are found, with their place.
 
+use std::process::Command;
+
 use loftwright_server::audit::leaf::LeafKind;
 use loftwright_server::store::{Entry, Store, StoreError, check_store, check_tree, root_of};
 
@@ -211,4 +213,31 @@ async fn a_row_of_any_table_that_was_edited_dropped_or_swapped_is_found_and_name
         let found = found(folder.path()).await.unwrap_or_default();
         assert!(found.contains(said), "{change}: {found}");
     }
+}
+
+#[tokio::test]
+async fn a_command_says_what_of_a_data_directory_is_not_as_it_was_written() {
+    let folder = tempfile::tempdir().expect("a folder");
+    drop(Log::of(folder.path(), 3).await);
+    let check = || {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_loftwright"));
+        command.arg("check-log").arg("--data").arg(folder.path());
+        let output = command.output().expect("a process");
+        let said = String::from_utf8(output.stdout).expect("text");
+        (output.status.code(), said)
+    };
+    let (code, said) = check();
+    assert_eq!(code, Some(0), "{said}");
+    assert!(
+        said.starts_with("3 records, and all that is kept is what was written."),
+        "{said}"
+    );
+    behind_its_back(
+        folder.path(),
+        "UPDATE leaves SET commitment = zeroblob(32) WHERE position = 1",
+    )
+    .await;
+    let (code, said) = check();
+    assert_eq!(code, Some(1), "{said}");
+    assert!(said.contains("record 1"), "{said}");
 }

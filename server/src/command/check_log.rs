@@ -1,0 +1,53 @@
+//! `check-log`: whether all that a data directory keeps is what was written.
+
+use std::path::PathBuf;
+
+use clap::Args;
+
+use super::output::print;
+use super::serve::runtime;
+use crate::ending::{CommandError, Ended};
+use crate::rpc::recording::Recording;
+use crate::store::{RecorderSettings, Store, StoreError, check_store};
+
+/// What `check-log` takes.
+#[derive(Debug, Args)]
+pub struct Arguments {
+    /// The data directory, that no service uses
+    #[arg(long, value_name = "DIR")]
+    data: PathBuf,
+}
+
+/// Reads everything, and says what is not as it was written.
+///
+/// # Errors
+/// [`CommandError::BadInput`]: the directory is in use, or so damaged that it cannot be opened.
+pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
+    runtime(1)?.block_on(async {
+        let opened = Recording::open(&arguments.data, RecorderSettings::default()).await;
+        let (recording, writing) = opened.map_err(CommandError::bad)?;
+        let found = said(recording.store.as_ref()).await;
+        drop(recording);
+        writing.await.map_err(CommandError::own)?;
+        match found {
+            Ok(said) => {
+                print(&said)?;
+                Ok(Ended::Answered)
+            }
+            Err(fault) => {
+                print(&format!("{fault}\n"))?;
+                Ok(Ended::WithFindings)
+            }
+        }
+    })
+}
+
+async fn said(store: &dyn Store) -> Result<String, StoreError> {
+    let root = check_store(store).await?;
+    let size = store.size().await?;
+    Ok(format!(
+        "{size} records, and all that is kept is what was written. The root of their tree:\n{root}\n\
+         Whether it is the log of yesterday, only a checkpoint kept elsewhere shows: `export-log`, \
+         then `verify-log`.\n"
+    ))
+}
