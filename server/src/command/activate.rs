@@ -1,11 +1,9 @@
 //! `activate`: puts a published revision in force; with an older one, the way back.
 
-use std::path::PathBuf;
-
 use clap::Args;
 use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
 
-use super::client::{USUAL_SERVICE, connect};
+use super::client::Asked;
 use super::publish::{self, Activation};
 use super::revisions::whole_revision;
 use super::serve::runtime;
@@ -27,12 +25,8 @@ pub struct Arguments {
     /// Only say whether it would be put in force, and who sends readings that it does not know
     #[arg(long)]
     validate_only: bool,
-    /// The service
-    #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
-    to: String,
-    /// The file of the key that the service knows you by, where it knows anybody
-    #[arg(long, value_name = "FILE")]
-    key_file: Option<PathBuf>,
+    #[command(flatten)]
+    asked: Asked,
 }
 
 /// Puts the revision in force in the place of the one that is.
@@ -41,7 +35,7 @@ pub struct Arguments {
 /// [`CommandError::BadInput`]: the service cannot be reached, or does not take it.
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     runtime(1)?.block_on(async {
-        let service = connect(&arguments.to, arguments.key_file.as_deref()).await?;
+        let service = arguments.asked.connect().await?;
         let mut client =
             RulesetServiceClient::new(service.clone()).max_decoding_message_size(MOST_ANSWER_BYTES);
         let ruleset = &arguments.ruleset;

@@ -1,14 +1,12 @@
 //! `explain`: asks a running service why a record came out as it did, and why not otherwise.
 
-use std::path::PathBuf;
-
 use clap::Args;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::audit_service_client::AuditServiceClient;
 use pb::explain_record_request::Question;
 use pb::why_not_question::Other;
 
-use super::client::{USUAL_SERVICE, connect, refused};
+use super::client::{Asked, refused};
 use super::output::{is_coloured, print};
 use super::serve::runtime;
 use crate::ending::{CommandError, Ended};
@@ -22,12 +20,8 @@ pub struct Arguments {
     /// The record's id, as it stands on the ticket
     #[arg(value_name = "RECORD")]
     id: String,
-    /// The service
-    #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
-    to: String,
-    /// The file of the key that the service knows you by, where it knows anybody
-    #[arg(long, value_name = "FILE")]
-    key_file: Option<PathBuf>,
+    #[command(flatten)]
+    asked: Asked,
     /// Why a decision or choice came out so, for a club or for each: `club_flex/7 iron`
     #[arg(long, value_name = "DECISION[/CLUB]", value_parser = subject)]
     why: Option<Subject>,
@@ -88,7 +82,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         question: question(arguments),
     };
     let answer = runtime(1)?.block_on(async {
-        let channel = connect(&arguments.to, arguments.key_file.as_deref()).await?;
+        let channel = arguments.asked.connect().await?;
         let mut client =
             AuditServiceClient::new(channel).max_decoding_message_size(MOST_ANSWER_BYTES);
         let answer = client.explain_record(request).await.map_err(refused)?;

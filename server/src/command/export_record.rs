@@ -8,7 +8,7 @@ use loftwright_engine::intake::quoted;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::audit_service_client::AuditServiceClient;
 
-use super::client::{USUAL_SERVICE, connect, refused};
+use super::client::{Asked, refused};
 use super::output::print;
 use super::serve::runtime;
 use crate::audit::note::LARGEST_NOTE_BYTES;
@@ -25,14 +25,10 @@ pub struct Arguments {
     /// The record's id, as it stands on the ticket
     #[arg(value_name = "RECORD")]
     id: String,
-    /// The service
-    #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
-    to: String,
-    /// The file of the key that the service knows you by, where it knows anybody
-    #[arg(long, value_name = "FILE", conflicts_with = "data")]
-    key_file: Option<PathBuf>,
+    #[command(flatten)]
+    asked: Asked,
     /// A data directory instead, that no service uses
-    #[arg(long, value_name = "DIR", conflicts_with = "to")]
+    #[arg(long, value_name = "DIR", conflicts_with_all = ["to", "key_file"])]
     data: Option<PathBuf>,
     /// A checkpoint that you kept: the pack shows that the log continues it
     #[arg(long, value_name = "FILE")]
@@ -70,7 +66,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
 }
 
 async fn by_service(arguments: &Arguments, since: String) -> Result<Vec<u8>, CommandError> {
-    let service = connect(&arguments.to, arguments.key_file.as_deref()).await?;
+    let service = arguments.asked.connect().await?;
     let mut client = AuditServiceClient::new(service).max_decoding_message_size(MOST_ANSWER_BYTES);
     let request = pb::ExportRecordRequest {
         id: arguments.id.clone(),

@@ -11,7 +11,7 @@ use tonic::{Code, Status};
 use tonic_types::StatusExt;
 
 use super::check::counted;
-use super::client::{Service, USUAL_SERVICE, connect, refused};
+use super::client::{Asked, Service, refused};
 use super::output::print;
 use super::serve::runtime;
 use crate::ending::{CommandError, Ended};
@@ -28,12 +28,8 @@ pub struct Arguments {
     /// The folder of rules
     #[arg(value_name = "DIR")]
     folder: PathBuf,
-    /// The service
-    #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
-    to: String,
-    /// The file of the key that the service knows you by, where it knows anybody
-    #[arg(long, value_name = "FILE")]
-    key_file: Option<PathBuf>,
+    #[command(flatten)]
+    asked: Asked,
     /// Only say whether it would be taken
     #[arg(long)]
     validate_only: bool,
@@ -59,7 +55,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
         layers: layers.collect(),
     };
     runtime(1)?.block_on(async {
-        let service = connect(&arguments.to, arguments.key_file.as_deref()).await?;
+        let service = arguments.asked.connect().await?;
         publish(arguments, service, source).await
     })
 }

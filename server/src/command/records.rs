@@ -1,12 +1,10 @@
 //! `records`: lists the records of a running service, newest first.
 
-use std::path::PathBuf;
-
 use clap::Args;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::audit_service_client::AuditServiceClient;
 
-use super::client::{USUAL_SERVICE, connect, refused};
+use super::client::{Asked, refused};
 use super::output::{is_coloured, print};
 use super::serve::runtime;
 use crate::ending::{CommandError, Ended};
@@ -19,12 +17,8 @@ use crate::store::Outcome;
 /// What `records` takes.
 #[derive(Debug, Args)]
 pub struct Arguments {
-    /// The service
-    #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
-    to: String,
-    /// The file of the key that the service knows you by, where it knows anybody
-    #[arg(long, value_name = "FILE")]
-    key_file: Option<PathBuf>,
+    #[command(flatten)]
+    asked: Asked,
     /// The first day, in universal time: 2026-05-01
     #[arg(long, value_name = "DAY", default_value = "")]
     from: String,
@@ -68,7 +62,7 @@ fn outcome(text: &str) -> Result<Outcome, String> {
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let request = request(arguments);
     let page = runtime(1)?.block_on(async {
-        let channel = connect(&arguments.to, arguments.key_file.as_deref()).await?;
+        let channel = arguments.asked.connect().await?;
         let mut client =
             AuditServiceClient::new(channel).max_decoding_message_size(MOST_ANSWER_BYTES);
         let page = client.list_records(request).await.map_err(refused)?;

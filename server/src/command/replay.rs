@@ -1,7 +1,6 @@
 //! `replay`: which past recommendations of a running service another revision would change.
 
 use std::io::IsTerminal;
-use std::path::PathBuf;
 
 use clap::Args;
 use indicatif::{ProgressBar, ProgressStyle};
@@ -9,7 +8,7 @@ use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
 use pb::replay_records_response::Piece;
 
-use super::client::{Service, USUAL_SERVICE, connect, refused};
+use super::client::{Asked, Service, refused};
 use super::output::{is_coloured, print};
 use super::revisions::whole_revision;
 use super::serve::runtime;
@@ -35,12 +34,8 @@ pub struct Arguments {
     /// The last day [default: that of the last record]
     #[arg(long, value_name = "DAY", default_value = "")]
     through: String,
-    /// The service
-    #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
-    to: String,
-    /// The file of the key that the service knows you by, where it knows anybody
-    #[arg(long, value_name = "FILE")]
-    key_file: Option<PathBuf>,
+    #[command(flatten)]
+    asked: Asked,
     /// The summary as JSON
     #[arg(long)]
     json: bool,
@@ -52,7 +47,7 @@ pub struct Arguments {
 /// [`CommandError::BadInput`]: the service cannot be reached, or does not know the revision.
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let summary = runtime(1)?.block_on(async {
-        let service = connect(&arguments.to, arguments.key_file.as_deref()).await?;
+        let service = arguments.asked.connect().await?;
         let mut client =
             RulesetServiceClient::new(service).max_decoding_message_size(MOST_ANSWER_BYTES);
         let revision = whole_revision(&mut client, &arguments.ruleset, &arguments.revision).await?;

@@ -1,14 +1,12 @@
 //! `revisions`: what was published to a running service, what decides, and what did at an instant.
 
-use std::path::PathBuf;
-
 use clap::Args;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::audit_service_client::AuditServiceClient;
 use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
 use prost_types::Timestamp;
 
-use super::client::{Service, USUAL_SERVICE, connect, refused};
+use super::client::{Asked, Service, refused};
 use super::output::{is_coloured, print};
 use super::publish::short;
 use super::serve::runtime;
@@ -30,12 +28,8 @@ pub struct Arguments {
     /// Only what decided at an instant, such as 2026-05-01T09:30:00Z
     #[arg(long, value_name = "INSTANT", requires = "ruleset", value_parser = instant)]
     at: Option<Timestamp>,
-    /// The service
-    #[arg(long, value_name = "URL", default_value = USUAL_SERVICE)]
-    to: String,
-    /// The file of the key that the service knows you by, where it knows anybody
-    #[arg(long, value_name = "FILE")]
-    key_file: Option<PathBuf>,
+    #[command(flatten)]
+    asked: Asked,
 }
 
 fn instant(text: &str) -> Result<Timestamp, String> {
@@ -49,7 +43,7 @@ fn instant(text: &str) -> Result<Timestamp, String> {
 /// [`CommandError::BadInput`]: the service cannot be reached, or does not know the ruleset.
 pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let text = runtime(1)?.block_on(async {
-        let service = connect(&arguments.to, arguments.key_file.as_deref()).await?;
+        let service = arguments.asked.connect().await?;
         match arguments.at {
             Some(at) => in_force(service, &arguments.ruleset, at).await,
             None => listed(service, &arguments.ruleset).await,

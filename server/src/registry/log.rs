@@ -82,18 +82,11 @@ impl Act<'_> {
         let rules = self.rules;
         Ok(Entry {
             header: LeafHeader {
-                position: 0,
-                instant_ms: self.instant_ms,
-                kind: self.kind,
-                principal: self.by.to_owned(),
-                request_id_hash: None,
                 meaning_digest: rules.map(|of| digest(of.meaning_digest)).transpose()?,
                 text_digest: rules.map(|of| digest(of.text_digest)).transpose()?,
                 rules_digest: rules.map(|of| digest(of.revision)).transpose()?,
                 contract_version: rules.map(|of| of.contract_version),
-                semantics_version: None,
-                parts_digest: None,
-                subject_commitment: None,
+                ..LeafHeader::bare(self.kind, self.instant_ms, self.by)
             },
             subject: None,
             salt: Salt::generate().map_err(|_| ActNotRecorded::Own)?,

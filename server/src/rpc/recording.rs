@@ -421,20 +421,8 @@ pub(crate) fn bare_header(
     instant: SystemTime,
     principal: &Principal,
 ) -> Result<LeafHeader, Refusal> {
-    Ok(LeafHeader {
-        position: 0,
-        instant_ms: instant_ms(instant).ok_or(Refusal::OwnFault)?,
-        kind,
-        principal: principal.name.clone(),
-        request_id_hash: None,
-        meaning_digest: None,
-        text_digest: None,
-        rules_digest: None,
-        contract_version: None,
-        semantics_version: None,
-        parts_digest: None,
-        subject_commitment: None,
-    })
+    let instant_ms = instant_ms(instant).ok_or(Refusal::OwnFault)?;
+    Ok(LeafHeader::bare(kind, instant_ms, &principal.name))
 }
 
 /// The name of the record of a leaf.

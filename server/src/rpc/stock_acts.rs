@@ -83,18 +83,12 @@ pub(super) fn entry(workshop: &Workshop, of: StockAct<'_>) -> Result<Entry, Refu
     );
     Ok(Entry {
         header: LeafHeader {
-            position: 0,
-            instant_ms: instant_ms(of.instant).ok_or(Refusal::OwnFault)?,
-            kind: of.kind,
-            principal: of.by.to_owned(),
-            request_id_hash: None,
-            meaning_digest: None,
-            text_digest: None,
-            rules_digest: None,
-            contract_version: None,
-            semantics_version: None,
             parts_digest: Some(hash_of(&ruleset.stock.digest).ok_or(Refusal::OwnFault)?),
-            subject_commitment: None,
+            ..LeafHeader::bare(
+                of.kind,
+                instant_ms(of.instant).ok_or(Refusal::OwnFault)?,
+                of.by,
+            )
         },
         subject: None,
         salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,

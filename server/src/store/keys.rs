@@ -158,20 +158,11 @@ fn entry(act: &KeyChanged) -> Result<Entry, KeyChangeError> {
         .ok()
         .and_then(|since| since.as_millis().try_into().ok());
     Ok(Entry {
-        header: LeafHeader {
-            position: 0,
-            instant_ms: instant_ms.ok_or(StoreError::Number)?,
-            kind: LeafKind::Key,
-            principal: PRINCIPAL.to_owned(),
-            request_id_hash: None,
-            meaning_digest: None,
-            text_digest: None,
-            rules_digest: None,
-            contract_version: None,
-            semantics_version: None,
-            parts_digest: None,
-            subject_commitment: None,
-        },
+        header: LeafHeader::bare(
+            LeafKind::Key,
+            instant_ms.ok_or(StoreError::Number)?,
+            PRINCIPAL,
+        ),
         subject: None,
         salt: Salt(random()?),
         body: Zeroizing::new(act.to_bytes()?),

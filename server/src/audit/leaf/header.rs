@@ -128,6 +128,25 @@ impl Leaf {
 }
 
 impl LeafHeader {
+    /// The header of an act without a request, that rests on no rules and no parts. It takes its
+    /// place as it is kept.
+    pub fn bare(kind: LeafKind, instant_ms: i64, principal: &str) -> Self {
+        LeafHeader {
+            position: 0,
+            instant_ms,
+            kind,
+            principal: principal.to_owned(),
+            request_id_hash: None,
+            meaning_digest: None,
+            text_digest: None,
+            rules_digest: None,
+            contract_version: None,
+            semantics_version: None,
+            parts_digest: None,
+            subject_commitment: None,
+        }
+    }
+
     fn values(&self) -> BTreeMap<&'static str, Value> {
         let mut values = BTreeMap::from([
             ("version", VERSION.into()),
