@@ -4,7 +4,8 @@ use std::sync::Arc;
 
 use super::Registry;
 use super::ledger::{Activation, Revision};
-use super::log::{Act, ActNotRecorded, NotRead, hash_of};
+use super::log::{Act, ActNotRecorded, hash_of};
+use super::not_read::NotRead;
 use super::principals::{Principal, Principals};
 use super::publishing::rules_of;
 use super::workshop::Ruleset;

@@ -7,16 +7,14 @@
 use std::collections::VecDeque;
 use std::sync::Arc;
 
-use loftwright_dsl::check::check;
-use loftwright_dsl::diagnostic::Severity;
-use loftwright_engine::CONTRACT_VERSION;
 use tokio::sync::Mutex;
 
-use super::revision::{SourceFault, layers_of_source, source_of};
+use super::Revised;
+use super::not_read::NotRead;
 use super::workshop::{Ruleset, StockIdentity};
 use crate::audit::merkle::Hash;
 use crate::parts_snapshot::{SnapshotFault, parts_of_text};
-use crate::store::{Store, StoreError};
+use crate::store::Store;
 
 /// How many rulesets are remembered.
 const MOST_REMEMBERED: usize = 8;
@@ -30,32 +28,6 @@ pub struct KeptRulesets {
 
 /// The digests of a revision's source and of a snapshot of parts.
 type Key = (Hash, Hash);
-
-/// Why a ruleset cannot be read back.
-#[derive(Debug, thiserror::Error)]
-pub enum NotKept {
-    /// The source of the rules is not in the store.
-    #[error("the rules `{0}` are not kept here")]
-    Rules(Hash),
-    /// The snapshot of the parts is not in the store.
-    #[error("the parts `{0}` are not kept here")]
-    Parts(Hash),
-    /// What is kept is no source of rules.
-    #[error("the source of the rules is damaged: {0}")]
-    Source(#[from] SourceFault),
-    /// This program does not accept the rules any more.
-    #[error("this release does not accept the rules: {0}")]
-    Refused(String),
-    /// What is kept is no snapshot that these rules can read.
-    #[error("the snapshot of the parts cannot be read by the rules: {0}")]
-    Snapshot(#[from] SnapshotFault),
-    /// The task that reads did not end.
-    #[error("reading the rules did not end: {0}")]
-    Task(#[from] tokio::task::JoinError),
-    /// The store.
-    #[error(transparent)]
-    Store(#[from] StoreError),
-}
 
 impl std::fmt::Debug for KeptRulesets {
     fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
@@ -78,8 +50,8 @@ impl KeptRulesets {
     /// known of it.
     ///
     /// # Errors
-    /// [`NotKept`].
-    pub async fn ruleset(&self, rules: Hash, parts: Hash) -> Result<Arc<Ruleset>, NotKept> {
+    /// [`NotRead`].
+    pub async fn ruleset(&self, rules: Hash, parts: Hash) -> Result<Arc<Ruleset>, NotRead> {
         let key = (rules, parts);
         // Held while it is read, so that of several who ask for the same only one does the work.
         let mut remembered = self.remembered.lock().await;
@@ -92,9 +64,9 @@ impl KeptRulesets {
             }
         }
         let source = self.store.blob(rules).await?;
-        let source = source.ok_or(NotKept::Rules(rules))?;
+        let source = source.ok_or(NotRead::NoSource)?;
         let snapshot = self.store.blob(parts).await?;
-        let snapshot = snapshot.ok_or(NotKept::Parts(parts))?;
+        let snapshot = snapshot.ok_or(NotRead::NoParts)?;
         let read = move || ruleset_of(&source, &snapshot, parts);
         let ruleset = Arc::new(tokio::task::spawn_blocking(read).await??);
         remembered.push_front((key, Arc::clone(&ruleset)));
@@ -104,23 +76,17 @@ impl KeptRulesets {
 }
 
 /// The ruleset of a source and a snapshot; `digest` is the snapshot's.
-fn ruleset_of(source: &[u8], snapshot: &[u8], digest: Hash) -> Result<Ruleset, NotKept> {
-    let output = check(&layers_of_source(source)?, CONTRACT_VERSION);
-    let Some(program) = output.program else {
-        let error = output
-            .diagnostics
-            .iter()
-            .find(|finding| finding.severity == Severity::Error);
-        let why = error.map_or_else(String::new, |error| error.message.clone());
-        return Err(NotKept::Refused(why));
-    };
+fn ruleset_of(source: &[u8], snapshot: &[u8], digest: Hash) -> Result<Ruleset, NotRead> {
+    let Revised {
+        program, source, ..
+    } = Revised::of_source(source)?;
     let snapshot = std::str::from_utf8(snapshot).map_err(|why| SnapshotFault {
         byte: why.valid_up_to(),
         why: "it is no text".to_owned(),
     })?;
     let parts = parts_of_text(&program, snapshot)?;
     Ok(Ruleset {
-        source: source_of(&output.folder),
+        source,
         program,
         parts,
         stock: StockIdentity {

@@ -4,7 +4,7 @@ use std::sync::Arc;
 
 use zeroize::Zeroizing;
 
-use super::revision::SourceFault;
+use super::not_read::NotRead;
 use crate::audit::encoding::EncodeFault;
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind, Salt};
 use crate::audit::merkle::Hash;
@@ -14,29 +14,6 @@ use crate::store::{Entry, EntryFacts, KeptBody, NotRecorded, Placed, Recorder, S
 pub(super) struct Log {
     pub(super) store: Arc<dyn Store>,
     pub(super) recorder: Recorder,
-}
-
-/// Why a revision cannot be read back.
-#[derive(Debug, thiserror::Error)]
-pub enum NotRead {
-    /// It was never published.
-    #[error("it was never published here")]
-    Unknown,
-    /// Its source is gone.
-    #[error("its source is not kept here any more")]
-    NoSource,
-    /// What is kept is no source of rules, or lacks a layer.
-    #[error("its source is damaged: {0}")]
-    Source(#[from] SourceFault),
-    /// This program does not accept the rules any more.
-    #[error("this release does not accept it: {0}")]
-    Refused(String),
-    /// The task that reads did not end.
-    #[error("reading it did not end: {0}")]
-    Task(#[from] tokio::task::JoinError),
-    /// The store fails.
-    #[error(transparent)]
-    Store(#[from] StoreError),
 }
 
 /// Why an act is not recorded.
@@ -119,7 +96,7 @@ impl Log {
 
     /// The exact source of a revision.
     pub(super) async fn source(&self, revision: &str) -> Result<Arc<[u8]>, NotRead> {
-        let digest = hash_of(revision).ok_or(NotRead::Unknown)?;
+        let digest = hash_of(revision).ok_or(NotRead::NeverPublished)?;
         let source = self.store.blob(digest).await?;
         let source = source.ok_or(NotRead::NoSource)?;
         Ok(source.into())

@@ -14,6 +14,7 @@ mod granting;
 mod kept;
 mod ledger;
 mod log;
+mod not_read;
 mod principals;
 mod publishing;
 mod revision;
@@ -38,10 +39,11 @@ use self::log::Log;
 
 pub use activating::{Activated, Activating, NotActivated};
 pub use granting::{role_entry, setting_entry};
-pub use kept::{KeptRulesets, NotKept};
+pub use kept::KeptRulesets;
 pub use ledger::{Activation, Ledger, Revision};
+pub use log::ActNotRecorded;
 pub(crate) use log::hash_of;
-pub use log::{ActNotRecorded, NotRead};
+pub use not_read::NotRead;
 pub use principals::{ApiKey, NotKnown, Principal, Principals, Role, fault_of_name, key_hash};
 pub use publishing::{NotPublished, Published};
 pub use revision::{CONTRACT_LAYER, Source, SourceFault, layers_of_source, source_of};
@@ -163,7 +165,7 @@ impl Registry {
     /// [`NotRead`]; why a revision cannot be read back is noted in the ledger.
     pub async fn revised(&self, ruleset: &str, revision: &str) -> Result<Arc<Revised>, NotRead> {
         if self.ledger().revision(ruleset, revision).is_none() {
-            return Err(NotRead::Unknown);
+            return Err(NotRead::NeverPublished);
         }
         if let Some(found) = self.in_memory(revision) {
             return Ok(found);
@@ -182,7 +184,7 @@ impl Registry {
     /// [`NotRead`].
     pub async fn layers(&self, ruleset: &str, revision: &str) -> Result<Vec<LayerSource>, NotRead> {
         if self.ledger().revision(ruleset, revision).is_none() {
-            return Err(NotRead::Unknown);
+            return Err(NotRead::NeverPublished);
         }
         let source = match self.in_memory(revision) {
             Some(found) => Arc::clone(&found.source.bytes),

@@ -30,7 +30,7 @@ use crate::audit::leaf::{LeafHeader, LeafKind, Salt};
 use crate::audit::merkle::{Hash, leaf_hash, verify_inclusion};
 use crate::audit::note::{Checkpoint, SignedNote};
 use crate::explain::text::text;
-use crate::registry::{NotKept, Registry};
+use crate::registry::{NotRead, Registry};
 use crate::store::{Entry, EntryFacts, Placed, consistency_proof, inclusion_proof, root_of};
 
 /// The most characters of a reason.
@@ -76,18 +76,18 @@ async fn evaluate_again(
     };
     let ruleset = match recording.kept.ruleset(rules, parts).await {
         Ok(ruleset) => ruleset,
-        Err(why @ (NotKept::Rules(_) | NotKept::Source(_) | NotKept::Refused(_))) => {
-            tracing::warn!(%why, "a record cannot be evaluated again");
-            return Ok(Err(pb::Verification::NeedsRules));
-        }
-        Err(why @ (NotKept::Parts(_) | NotKept::Snapshot(_))) => {
-            tracing::warn!(%why, "a record cannot be evaluated again");
-            return Ok(Err(pb::Verification::NeedsParts));
-        }
-        Err(NotKept::Store(why)) => return Err(store_refusal(why)),
-        Err(why @ NotKept::Task(_)) => {
+        Err(NotRead::Store(why)) => return Err(store_refusal(why)),
+        Err(why @ NotRead::Task(_)) => {
             tracing::error!(%why, "a record cannot be evaluated again");
             return Err(Refusal::OwnFault);
+        }
+        Err(why) => {
+            tracing::warn!(%rules, %parts, %why, "a record cannot be evaluated again");
+            let is_of_parts = matches!(why, NotRead::NoParts | NotRead::Parts(_));
+            return Ok(Err(match is_of_parts {
+                true => pb::Verification::NeedsParts,
+                false => pb::Verification::NeedsRules,
+            }));
         }
     };
     let given = &body.recommendation;

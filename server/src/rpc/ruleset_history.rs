@@ -166,7 +166,7 @@ pub(super) fn not_read(
     why: NotRead,
 ) -> Refusal {
     match why {
-        NotRead::Unknown => {
+        NotRead::NeverPublished => {
             let ledger = registry.ledger();
             let known = ledger.revisions(ruleset).iter().rev();
             let known = known.map(|one| one.revision.clone()).collect();
@@ -184,13 +184,15 @@ pub(super) fn not_read(
             tracing::error!(%why, "reading a revision did not end");
             Refusal::OwnFault
         }
-        why @ (NotRead::NoSource | NotRead::Source(_) | NotRead::Refused(_)) => {
-            Refusal::RevisionUnreadable {
-                ruleset: ruleset.to_owned(),
-                revision: revision.to_owned(),
-                why: why.to_string(),
-            }
-        }
+        why @ (NotRead::NoSource
+        | NotRead::NoParts
+        | NotRead::Source(_)
+        | NotRead::Refused(_)
+        | NotRead::Parts(_)) => Refusal::RevisionUnreadable {
+            ruleset: ruleset.to_owned(),
+            revision: revision.to_owned(),
+            why: why.to_string(),
+        },
     }
 }
 
