@@ -1,14 +1,15 @@
 //! Why, and why not.
 
 use loftwright_proto::v1 as pb;
+use loftwright_testing::{Service, violations};
 use pb::explain_record_request::Question;
 use pb::why_not_question::Other;
 use tonic::Status;
 
-use crate::running::{Running, player, violations};
+use crate::fetching::player;
 
 async fn ask(
-    service: &mut Running,
+    service: &Service,
     id: &str,
     question: Option<Question>,
 ) -> Result<pb::ExplainRecordResponse, Status> {
@@ -16,7 +17,7 @@ async fn ask(
         id: id.to_owned(),
         question,
     };
-    let answer = service.audit.explain_record(request).await?;
+    let answer = service.audit().explain_record(request).await?;
     Ok(answer.into_inner())
 }
 
@@ -43,10 +44,10 @@ fn answer_of(answer: &pb::ExplainRecordResponse) -> &pb::WhyNot {
 #[tokio::test]
 async fn why_goes_from_the_reading_by_the_row_to_its_reason_and_source() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
-    let id = service.record(player("steady-right-hander", 1)).await;
+    let service = Service::start(folder.path()).await;
+    let id = service.keep(player("steady-right-hander", 1)).await;
     let question = why("wedge_bounce", "wedge 52 deg");
-    let answer = ask(&mut service, &id, question).await.expect("an answer");
+    let answer = ask(&service, &id, question).await.expect("an answer");
     let explanation = answer.explanation.expect("an explanation");
     let [decision] = explanation.decisions.as_slice() else {
         panic!("one decision was asked for");
@@ -100,14 +101,14 @@ async fn why_goes_from_the_reading_by_the_row_to_its_reason_and_source() {
 #[tokio::test]
 async fn a_record_with_its_sureness_is_not_evaluated_again() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
+    let service = Service::start(folder.path()).await;
     let full = pb::RecommendRequest {
         view: pb::RecommendationView::Full.into(),
         ..player("steady-right-hander", 1)
     };
-    let id = service.record(full).await;
+    let id = service.keep(full).await;
     let question = why("wedge_bounce", "wedge 52 deg");
-    let answer = ask(&mut service, &id, question).await.expect("an answer");
+    let answer = ask(&service, &id, question).await.expect("an answer");
     let explanation = answer.explanation.expect("an explanation");
     let decision = explanation.decisions.first().expect("a decision");
     let change = decision.nearest_change.as_ref().expect("a change");
@@ -120,15 +121,15 @@ async fn a_record_with_its_sureness_is_not_evaluated_again() {
 #[tokio::test]
 async fn why_not_names_the_first_thing_that_ruled_it_out() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
-    let id = service.record(player("steady-right-hander", 1)).await;
+    let service = Service::start(folder.path()).await;
+    let id = service.keep(player("steady-right-hander", 1)).await;
     // By the table of the rules: high from over 8 deg, and the blow is 7.4 deg steep.
     let question = why_not(
         "wedge_bounce",
         "wedge 52 deg",
         Other::Outcome("high".to_owned()),
     );
-    let answer = ask(&mut service, &id, question).await.expect("an answer");
+    let answer = ask(&service, &id, question).await.expect("an answer");
     let [row] = answer_of(&answer).rows.as_slice() else {
         panic!("one row gives it");
     };
@@ -140,7 +141,7 @@ async fn why_not_names_the_first_thing_that_ruled_it_out() {
     // Both are on hand and meet the needs. The mass that is wanted is 60 g, within 10 g, weight 4:
     // 4 · max(0, 1 − |70 − 60| / 10) is nothing, 4 · max(0, 1 − 0 / 10) all.
     let question = why_not("wood_shaft", "driver", Other::Part("S-70-S-M".to_owned()));
-    let answer = ask(&mut service, &id, question).await.expect("an answer");
+    let answer = ask(&service, &id, question).await.expect("an answer");
     let [candidate] = answer_of(&answer).candidates.as_slice() else {
         panic!("one part has the code");
     };
@@ -158,7 +159,7 @@ async fn why_not_names_the_first_thing_that_ruled_it_out() {
 
     // Another club's loft: the line, what the head is and what was wanted.
     let question = why_not("iron_head", "7 iron", Other::Part("N0136".to_owned()));
-    let answer = ask(&mut service, &id, question).await.expect("an answer");
+    let answer = ask(&service, &id, question).await.expect("an answer");
     let candidate = answer_of(&answer).candidates.first().expect("a candidate");
     assert_eq!(candidate.outcome(), pb::CandidateOutcome::FailsANeed);
     let looked_at: Vec<&str> = candidate
@@ -174,8 +175,8 @@ async fn why_not_names_the_first_thing_that_ruled_it_out() {
 #[tokio::test]
 async fn questions_that_name_nothing_of_the_record_say_what_is_there() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
-    let id = service.record(player("steady-right-hander", 1)).await;
+    let service = Service::start(folder.path()).await;
+    let id = service.keep(player("steady-right-hander", 1)).await;
     let outcome = || Other::Outcome("high".to_owned());
     let row = |row| Other::Row(pb::RowOfTable { table: 1, row });
     let part = || Other::Part("W-1".to_owned());
@@ -215,7 +216,7 @@ async fn questions_that_name_nothing_of_the_record_say_what_is_there() {
     ];
     for (question, field, says) in asked {
         let shown = format!("{question:?}");
-        let refused = ask(&mut service, &id, question).await;
+        let refused = ask(&service, &id, question).await;
         let refused = violations(&refused.expect_err("a refusal"));
         let [(of, sentence)] = refused.as_slice() else {
             panic!("{shown}: one fault");

@@ -7,8 +7,9 @@ use std::path::{Path, PathBuf};
 use std::process::Command;
 
 use loftwright_proto::v1 as pb;
+use loftwright_testing::Service;
 
-use crate::running::{Running, get, link, player};
+use crate::fetching::{get, link, player};
 
 /// Where the script of axe-core is.
 const AXE: &str = "AXE_CORE";
@@ -87,15 +88,15 @@ fn with_style(page: &str, css: &str, is_dark: bool) -> String {
 #[tokio::test(flavor = "multi_thread")]
 async fn nobody_is_shut_out() {
     let data = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(data.path()).await;
+    let service = Service::start(data.path()).await;
     let full = pb::RecommendRequest {
         view: pb::RecommendationView::Full.into(),
         ..player("very-steep", 1)
     };
-    let id = service.record(full).await;
-    let open = service.record(player("readings-missing", 2)).await;
-    let (_, css) = get(service.pages, "/style.css").await;
-    let (_, record) = get(service.pages, &format!("/records/{id}")).await;
+    let id = service.keep(full).await;
+    let open = service.keep(player("readings-missing", 2)).await;
+    let (_, css) = get(service.pages(), "/style.css").await;
+    let (_, record) = get(service.pages(), &format!("/records/{id}")).await;
     let revision = link(&record, "/rulesets/");
     let paths = [
         ("list", "/records".to_owned()),
@@ -118,7 +119,7 @@ async fn nobody_is_shut_out() {
         .and_then(|path| fs::read_to_string(path).ok());
     let mut faults = String::new();
     for (name, path) in paths {
-        let (_, page) = get(service.pages, &path).await;
+        let (_, page) = get(service.pages(), &path).await;
         for (scheme, is_dark, width) in [("light", false, 1280), ("dark", true, 320)] {
             let styled = with_style(&page, &css, is_dark);
             let name = format!("{name}-{scheme}");

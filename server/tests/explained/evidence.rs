@@ -8,21 +8,22 @@ use std::process::{Command, Output};
 use loftwright_proto::v1 as pb;
 use loftwright_server::audit::export::{OlderCheckpoint, Report, verify_export};
 use loftwright_server::audit::note::{KeyRing, open_checkpoint};
+use loftwright_testing::{Service, violations};
 
-use crate::running::{Running, player, violations};
+use crate::fetching::player;
 
-async fn checkpoint(service: &mut Running) -> pb::GetCheckpointResponse {
+async fn checkpoint(service: &Service) -> pb::GetCheckpointResponse {
     let request = pb::GetCheckpointRequest {};
-    let answer = service.audit.get_checkpoint(request).await;
+    let answer = service.audit().get_checkpoint(request).await;
     answer.expect("a checkpoint").into_inner()
 }
 
-async fn pack(service: &mut Running, id: &str, since: &str) -> Result<Vec<u8>, tonic::Status> {
+async fn pack(service: &Service, id: &str, since: &str) -> Result<Vec<u8>, tonic::Status> {
     let request = pb::ExportRecordRequest {
         id: id.to_owned(),
         since: since.to_owned(),
     };
-    let mut pieces = service.audit.export_record(request).await?.into_inner();
+    let mut pieces = service.audit().export_record(request).await?.into_inner();
     let mut pack = Vec::new();
     while let Some(piece) = pieces.message().await? {
         pack.extend(piece.piece);
@@ -53,14 +54,14 @@ fn path(folder: &Path, name: &str) -> String {
 #[tokio::test]
 async fn evidence_holds_the_record_its_rules_and_parts_and_goes_on_from_what_was_kept() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
-    let kept = checkpoint(&mut service).await;
-    let id = service.record(player("steady-right-hander", 1)).await;
+    let service = Service::start(folder.path()).await;
+    let kept = checkpoint(&service).await;
+    let id = service.keep(player("steady-right-hander", 1)).await;
     for number in 2..5 {
-        service.record(player("very-steep", number)).await;
+        service.keep(player("very-steep", number)).await;
     }
     let key = kept.verifier_key.as_str();
-    let without = pack(&mut service, &id, "").await.expect("a pack");
+    let without = pack(&service, &id, "").await.expect("a pack");
     let report = verified(&without, key, None);
     assert_eq!(report.faults, []);
     assert_eq!(report.attachments, ["rules", "parts"]);
@@ -68,7 +69,7 @@ async fn evidence_holds_the_record_its_rules_and_parts_and_goes_on_from_what_was
     // Of another size, and without the proof nothing can be said of it.
     let report = verified(&without, key, Some(&kept.note));
     assert_eq!(report.faults.len(), 1);
-    let with = pack(&mut service, &id, &kept.note).await.expect("a pack");
+    let with = pack(&service, &id, &kept.note).await.expect("a pack");
     let report = verified(&with, key, Some(&kept.note));
     assert_eq!(report.faults, []);
     assert!(matches!(
@@ -80,15 +81,15 @@ async fn evidence_holds_the_record_its_rules_and_parts_and_goes_on_from_what_was
         kinds: vec!["read by a person".to_owned()],
         ..pb::ListRecordsRequest::default()
     };
-    let reads = service.audit.list_records(reads).await.expect("a list");
+    let reads = service.audit().list_records(reads).await.expect("a list");
     assert_eq!(reads.into_inner().records.len(), 2);
 
     let elsewhere = tempfile::tempdir().expect("a folder");
-    let mut other = Running::start(elsewhere.path()).await;
-    let foreign = checkpoint(&mut other).await.note;
+    let other = Service::start(elsewhere.path()).await;
+    let foreign = checkpoint(&other).await.note;
     other.stop().await;
     for since in [foreign.as_str(), "no note"] {
-        let refused = pack(&mut service, &id, since).await;
+        let refused = pack(&service, &id, since).await;
         let faults = violations(&refused.expect_err("a refusal"));
         assert_eq!(faults[0].0, "since", "{faults:?}");
     }
@@ -99,19 +100,19 @@ async fn evidence_holds_the_record_its_rules_and_parts_and_goes_on_from_what_was
 async fn the_commands_write_what_verify_log_accepts() {
     let folder = tempfile::tempdir().expect("a folder");
     let data = folder.path().join("data");
-    let mut service = Running::start(&data).await;
-    let kept = checkpoint(&mut service).await;
-    let id = service.record(player("steady-right-hander", 1)).await;
+    let service = Service::start(&data).await;
+    let kept = checkpoint(&service).await;
+    let id = service.keep(player("steady-right-hander", 1)).await;
     let erased = pb::RecommendRequest {
         subject: "erased".to_owned(),
         ..player("very-steep", 2)
     };
-    service.record(erased).await;
+    service.keep(erased).await;
     let erase = pb::EraseSubjectRequest {
         subject: "erased".to_owned(),
         reason: "asked for".to_owned(),
     };
-    service.audit.erase_subject(erase).await.expect("erased");
+    service.audit().erase_subject(erase).await.expect("erased");
     service.stop().await;
     let file = |name: &str| path(folder.path(), name);
     fs::write(file("kept.note"), &kept.note).expect("a note");

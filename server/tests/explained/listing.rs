@@ -1,15 +1,16 @@
 //! Lists: filters, pages, tokens.
 
 use loftwright_proto::v1 as pb;
+use loftwright_testing::{Service, violations};
 use tonic::Status;
 
-use crate::running::{Running, player, violations};
+use crate::fetching::player;
 
 async fn list(
-    service: &mut Running,
+    service: &Service,
     request: pb::ListRecordsRequest,
 ) -> Result<pb::ListRecordsResponse, Status> {
-    let answer = service.audit.list_records(request).await?;
+    let answer = service.audit().list_records(request).await?;
     Ok(answer.into_inner())
 }
 
@@ -29,7 +30,7 @@ fn ids(page: &pb::ListRecordsResponse) -> Vec<String> {
 }
 
 /// Five records: four players, of whom one lacks readings, and an erasure.
-async fn five(service: &mut Running) -> Vec<String> {
+async fn five(service: &Service) -> Vec<String> {
     let mut made = Vec::new();
     for (number, name) in [
         "steady-right-hander",
@@ -44,13 +45,17 @@ async fn five(service: &mut Running) -> Vec<String> {
             subject: format!("subject-{number}"),
             ..player(name, u32::try_from(number).expect("small"))
         };
-        made.push(service.record(request).await);
+        made.push(service.keep(request).await);
     }
     let request = pb::EraseSubjectRequest {
         subject: "subject-3".to_owned(),
         reason: "asked for".to_owned(),
     };
-    let erased = service.audit.erase_subject(request).await.expect("erased");
+    let erased = service
+        .audit()
+        .erase_subject(request)
+        .await
+        .expect("erased");
     made.push(erased.into_inner().record.expect("a record").id);
     made
 }
@@ -58,8 +63,8 @@ async fn five(service: &mut Running) -> Vec<String> {
 #[tokio::test]
 async fn pages_follow_each_other_to_the_end_newest_first() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
-    let mut made = five(&mut service).await;
+    let service = Service::start(folder.path()).await;
+    let mut made = five(&service).await;
     made.reverse();
     let mut request = pb::ListRecordsRequest {
         page_size: 2,
@@ -67,7 +72,7 @@ async fn pages_follow_each_other_to_the_end_newest_first() {
     };
     let mut found = Vec::new();
     loop {
-        let page = list(&mut service, request.clone()).await.expect("a page");
+        let page = list(&service, request.clone()).await.expect("a page");
         assert!(page.records.len() <= 2);
         found.extend(ids(&page));
         if page.next_page_token.is_empty() {
@@ -76,7 +81,7 @@ async fn pages_follow_each_other_to_the_end_newest_first() {
         request.page_token = page.next_page_token;
     }
     assert_eq!(found, made);
-    let all = list(&mut service, of_players()).await.expect("a page");
+    let all = list(&service, of_players()).await.expect("a page");
     assert_eq!((ids(&all), all.next_page_token.as_str()), (made, ""));
     let erased: Vec<bool> = all.records.iter().map(|record| record.erased).collect();
     assert_eq!(erased, [false, true, false, false, false]);
@@ -86,25 +91,22 @@ async fn pages_follow_each_other_to_the_end_newest_first() {
 #[tokio::test]
 async fn a_filter_leaves_what_fits() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
-    let made = five(&mut service).await;
+    let service = Service::start(folder.path()).await;
+    let made = five(&service).await;
     let missing = pb::ListRecordsRequest {
         outcome: pb::RecordOutcome::NeedsReadings.into(),
         ..pb::ListRecordsRequest::default()
     };
-    let page = list(&mut service, missing).await.expect("a page");
+    let page = list(&service, missing).await.expect("a page");
     assert!(ids(&page).contains(&made[1]), "{page:?}");
     assert!(!ids(&page).contains(&made[0]), "{page:?}");
     let erasures = pb::ListRecordsRequest {
         kinds: vec!["erasure".to_owned()],
         ..pb::ListRecordsRequest::default()
     };
-    let page = list(&mut service, erasures).await.expect("a page");
+    let page = list(&service, erasures).await.expect("a page");
     assert_eq!(ids(&page), made[4..]);
-    let revision = list(&mut service, of_players())
-        .await
-        .expect("a page")
-        .records[4]
+    let revision = list(&service, of_players()).await.expect("a page").records[4]
         .revision
         .clone();
     let of_revision = pb::ListRecordsRequest {
@@ -113,7 +115,7 @@ async fn a_filter_leaves_what_fits() {
         kinds: vec!["recommendation".to_owned()],
         ..pb::ListRecordsRequest::default()
     };
-    let page = list(&mut service, of_revision).await.expect("a page");
+    let page = list(&service, of_revision).await.expect("a page");
     assert_eq!(page.records.len(), 4);
     for (first, last) in [("2020-01-01", "2020-12-31"), ("2900-01-01", "")] {
         let of_days = pb::ListRecordsRequest {
@@ -121,7 +123,7 @@ async fn a_filter_leaves_what_fits() {
             last_day: last.to_owned(),
             ..pb::ListRecordsRequest::default()
         };
-        let page = list(&mut service, of_days).await.expect("a page");
+        let page = list(&service, of_days).await.expect("a page");
         assert!(page.records.is_empty(), "{first}");
     }
     service.stop().await;
@@ -130,7 +132,7 @@ async fn a_filter_leaves_what_fits() {
 #[tokio::test]
 async fn every_fault_of_a_filter_is_told_at_once() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
+    let service = Service::start(folder.path()).await;
     let wrong = pb::ListRecordsRequest {
         page_size: -1,
         page_token: "not one".to_owned(),
@@ -141,7 +143,7 @@ async fn every_fault_of_a_filter_is_told_at_once() {
         outcome: 99,
         ..pb::ListRecordsRequest::default()
     };
-    let refused = list(&mut service, wrong).await.expect_err("a refusal");
+    let refused = list(&service, wrong).await.expect_err("a refusal");
     let faults = violations(&refused);
     let fields: Vec<&str> = faults.iter().map(|(field, _)| field.as_str()).collect();
     for field in [
@@ -162,14 +164,14 @@ async fn every_fault_of_a_filter_is_told_at_once() {
 #[tokio::test]
 async fn a_token_of_another_filter_or_of_another_log_is_refused_by_name() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
-    five(&mut service).await;
+    let service = Service::start(folder.path()).await;
+    five(&service).await;
     let first = pb::ListRecordsRequest {
         page_size: 2,
         kinds: vec!["recommendation".to_owned()],
         ..pb::ListRecordsRequest::default()
     };
-    let page = list(&mut service, first.clone()).await.expect("a page");
+    let page = list(&service, first.clone()).await.expect("a page");
     let next = |token: &str| pb::ListRecordsRequest {
         page_token: token.to_owned(),
         ..first.clone()
@@ -178,9 +180,7 @@ async fn a_token_of_another_filter_or_of_another_log_is_refused_by_name() {
         kinds: Vec::new(),
         ..next(&page.next_page_token)
     };
-    let refused = list(&mut service, other_filter)
-        .await
-        .expect_err("a refusal");
+    let refused = list(&service, other_filter).await.expect_err("a refusal");
     let [(field, sentence)] = &violations(&refused)[..] else {
         panic!("one fault");
     };
@@ -188,18 +188,16 @@ async fn a_token_of_another_filter_or_of_another_log_is_refused_by_name() {
     assert!(sentence.contains("of another filter"), "{sentence}");
 
     let elsewhere = tempfile::tempdir().expect("a folder");
-    let mut other = Running::start(elsewhere.path()).await;
-    five(&mut other).await;
-    let foreign = list(&mut other, first.clone()).await.expect("a page");
+    let other = Service::start(elsewhere.path()).await;
+    five(&other).await;
+    let foreign = list(&other, first.clone()).await.expect("a page");
     other.stop().await;
     // One bit of the place, and the seal is of another place.
     let mut changed = page.next_page_token.clone();
     let digit = changed.pop().expect("a digit");
     changed.push(if digit == 'A' { 'Q' } else { 'A' });
     for token in [foreign.next_page_token.as_str(), &changed] {
-        let refused = list(&mut service, next(token))
-            .await
-            .expect_err("a refusal");
+        let refused = list(&service, next(token)).await.expect_err("a refusal");
         let faults = violations(&refused);
         assert!(
             faults[0].1.contains("no page token of this log"),

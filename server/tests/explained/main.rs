@@ -5,7 +5,7 @@
 mod asking;
 mod browser;
 mod evidence;
+mod fetching;
 mod listing;
 mod pages;
 mod private;
-mod running;

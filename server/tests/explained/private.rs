@@ -17,7 +17,7 @@ use pb::explain_record_request::Question;
 use tonic::transport::Channel;
 use tonic::{Code, Status};
 
-use crate::running::{get, player};
+use crate::fetching::{get, player};
 
 const SUBJECT: &str = "planted-subject-7741";
 

@@ -39,7 +39,7 @@ async fn fault_in_list(service: &Running, revision: &str) -> String {
 #[tokio::test]
 async fn a_revision_in_force_whose_source_is_gone_is_named_and_nothing_stands_in_for_it() {
     let folder = tempfile::tempdir().expect("a folder");
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let first = service.publish("", house("First.")).await;
     let second = service.publish("", house("Second.")).await;
     service.activate("", &first, "").await.expect("activated");
@@ -54,7 +54,7 @@ async fn a_revision_in_force_whose_source_is_gone_is_named_and_nothing_stands_in
     )
     .await;
 
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let refused = service
         .fitting()
         .recommend(player("house"))
@@ -87,7 +87,7 @@ async fn a_revision_in_force_whose_source_is_gone_is_named_and_nothing_stands_in
 #[tokio::test]
 async fn a_source_that_is_another_is_not_read() {
     let folder = tempfile::tempdir().expect("a folder");
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let first = service.publish("", house("First.")).await;
     let second = service.publish("", house("Second.")).await;
     service.activate("", &second, "").await.expect("activated");
@@ -97,7 +97,7 @@ async fn a_source_that_is_another_is_not_read() {
          WHERE digest = x'{first}'"
     );
     behind_its_back(folder.path(), &other).await;
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     assert_eq!(service.says().await.0, ["Second."]);
     let fault = fault_in_list(&service, &first).await;
     let kept = format!("the content {first} is not what was kept");
@@ -117,7 +117,7 @@ async fn a_source_that_is_another_is_not_read() {
 
 #[tokio::test]
 async fn bad_rules_leave_the_last_good_ones_in_force() {
-    let service = Running::start(None).await;
+    let service = Running::in_memory().await;
     let good = service.publish("", house("A word.")).await;
     service.activate("", &good, "").await.expect("activated");
     let request = pb::PublishRulesetRequest {

@@ -37,7 +37,7 @@ fn names(page: &pb::ListRevisionsResponse) -> Vec<(String, bool)> {
 #[tokio::test]
 async fn what_was_published_and_put_in_force_is_there_after_a_restart_and_can_be_rolled_back() {
     let folder = tempfile::tempdir().expect("a folder");
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let first = service.publish("", house("First.")).await;
     let second = service.publish("", house("Second.")).await;
     let nothing = in_force(&service, None).await;
@@ -57,7 +57,7 @@ async fn what_was_published_and_put_in_force_is_there_after_a_restart_and_can_be
     );
     service.stop().await;
 
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     assert_eq!(
         service.says().await,
         (vec!["Second.".to_owned()], second.clone())
@@ -94,7 +94,7 @@ async fn what_was_published_and_put_in_force_is_there_after_a_restart_and_can_be
 async fn the_program_publishes_what_it_brings_along_once() {
     let folder = tempfile::tempdir().expect("a folder");
     for _ in 0..2 {
-        let service = Running::start(Some(folder.path())).await;
+        let service = Running::start(folder.path()).await;
         let request = pb::ListRevisionsRequest {
             page_size: 100,
             ..pb::ListRevisionsRequest::default()
@@ -123,7 +123,7 @@ async fn the_program_publishes_what_it_brings_along_once() {
 
 #[tokio::test]
 async fn pages_go_from_the_newest_to_the_oldest_and_take_no_foreign_token() {
-    let service = Running::start(None).await;
+    let service = Running::in_memory().await;
     let mut published = Vec::new();
     for number in 0..5 {
         published.push(service.publish("", house(&format!("Word {number}."))).await);
@@ -165,7 +165,7 @@ async fn pages_go_from_the_newest_to_the_oldest_and_take_no_foreign_token() {
 #[tokio::test]
 async fn the_exact_source_comes_back_and_two_revisions_are_compared_by_regions() {
     let folder = tempfile::tempdir().expect("a folder");
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let rows = |bound: &str| {
         format!(
             "\ndecide of_speed : flag\n  by driver_head_speed\n    under {bound} gives yes\n    \
@@ -224,7 +224,7 @@ async fn the_exact_source_comes_back_and_two_revisions_are_compared_by_regions()
 #[tokio::test]
 async fn an_activation_names_the_callers_whose_readings_the_revision_does_not_know() {
     let folder = tempfile::tempdir().expect("a folder");
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let input = "\ninput shoe_size : count\n  between 20 and 60\n\n\
                  caution big_feet : shoe_size over 50\n  says \"Mind the stance.\"\n";
     let asks = service.publish("", house_with("A word.", input)).await;
@@ -265,7 +265,7 @@ async fn an_activation_names_the_callers_whose_readings_the_revision_does_not_kn
 
 #[tokio::test]
 async fn a_ruleset_that_never_was_is_named() {
-    let service = Running::start(None).await;
+    let service = Running::in_memory().await;
     let request = pb::InForceRequest {
         ruleset: "hose".to_owned(),
         instant: None,

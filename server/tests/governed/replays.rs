@@ -68,7 +68,7 @@ fn swinging(number: u32, speed: &str) -> pb::RecommendRequest {
 #[tokio::test]
 async fn a_candidate_says_whom_it_changes_by_which_rows_and_what_it_cannot_compare() {
     let folder = tempfile::tempdir().expect("a folder");
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let old = service.publish("", by_speed("90 mph")).await;
     service.activate("", &old, "").await.expect("activated");
     let mut ids = Vec::new();
@@ -142,7 +142,7 @@ async fn as_the_command_shows_it(service: &Running, revision: &str) {
         "--revision",
         &beginning,
         "--to",
-        &service.address,
+        &service.url,
     ];
     let mut command = Command::new(env!("CARGO_BIN_EXE_loftwright"));
     command.args(arguments);
@@ -165,7 +165,7 @@ async fn as_the_command_shows_it(service: &Running, revision: &str) {
 #[tokio::test]
 async fn a_reading_that_the_candidate_does_not_know_is_named_without_its_value() {
     let folder = tempfile::tempdir().expect("a folder");
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let input = "\ninput shoe_size : count\n  ask \"Shoe size?\"\n  between 20 and 60\n\n\
                  caution big_feet : shoe_size over 50\n  says \"Mind the stance.\"\n";
     let asks = service.publish("", house_with("A word.", input)).await;
@@ -191,7 +191,7 @@ async fn a_reading_that_the_candidate_does_not_know_is_named_without_its_value()
 
 #[tokio::test]
 async fn what_cannot_be_replayed_is_refused_by_name() {
-    let memory = Running::start(None).await;
+    let memory = Running::in_memory().await;
     let refused = async |service: &Running, request| {
         let refused = service.rulesets().replay_records(request).await;
         reason(&refused.expect_err("a refusal"))
@@ -199,7 +199,7 @@ async fn what_cannot_be_replayed_is_refused_by_name() {
     assert_eq!(refused(&memory, of_house("0")).await, "RECORDS_NOT_KEPT");
     memory.stop().await;
     let folder = tempfile::tempdir().expect("a folder");
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     assert_eq!(refused(&service, of_house("0")).await, "RULESET_UNKNOWN");
     let of_common = pb::ReplayRecordsRequest {
         ruleset: "common".to_owned(),

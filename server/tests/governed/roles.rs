@@ -16,7 +16,7 @@ const STAFF: &[(&str, &[&str])] = &[
 async fn a_caller_without_a_key_or_role_is_told_what_it_takes() {
     let folder = tempfile::tempdir().expect("a folder");
     give(folder.path(), STAFF).await;
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let recommend = async |key: &str| {
         let asked = with_key(key, player("common"));
         service.fitting().recommend(asked).await.map(|_| ())
@@ -51,7 +51,7 @@ async fn a_caller_without_a_key_or_role_is_told_what_it_takes() {
 async fn whoever_published_may_not_activate_unless_a_recorded_setting_says_so() {
     let folder = tempfile::tempdir().expect("a folder");
     give(folder.path(), STAFF).await;
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let (ada, bo) = (key("ada"), key("bo"));
     let first = service.publish(&ada, house("First.")).await;
     let refused = service
@@ -77,7 +77,7 @@ async fn whoever_published_may_not_activate_unless_a_recorded_setting_says_so() 
     service.stop().await;
 
     allow_own_activation(folder.path()).await;
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let second = service.publish(&ada, house("Second.")).await;
     service
         .activate(&ada, &second, &first)
@@ -94,7 +94,7 @@ async fn the_same_request_id_of_two_callers_is_two_requests() {
         &[("till-1", &["caller"]), ("till-2", &["caller"])],
     )
     .await;
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let ask = async |name: &str| {
         let request = with_key(&key(name), crate::support::recorded("common", 1));
         let answer = service.fitting().recommend(request).await;

@@ -1,89 +1,41 @@
 //! A service with a data directory in this process, and houses to publish.
 
-use std::net::{Ipv4Addr, SocketAddr};
+use std::ops::Deref;
 use std::path::Path;
-use std::sync::Arc;
-use std::time::Duration;
 
 use loftwright_proto::v1 as pb;
-use loftwright_proto::v1::audit_service_client::AuditServiceClient;
-use loftwright_proto::v1::fitting_service_client::FittingServiceClient;
-use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
 use loftwright_server::audit::act::{RoleGiven, SettingChanged};
-use loftwright_server::files::{PlayerFile, built_in};
-use loftwright_server::load;
 use loftwright_server::registry::{key_hash, role_entry, setting_entry};
-use loftwright_server::rpc::convert::player::request;
 use loftwright_server::rpc::recording::Recording;
-use loftwright_server::rpc::serve::{ServeError, listen, serve_and_record};
 use loftwright_server::store::RecorderSettings;
-use tokio::sync::oneshot;
-use tokio::task::JoinHandle;
-use tonic::transport::Channel;
+use loftwright_testing::Service;
 use tonic::{Request, Status};
-use tonic_types::StatusExt;
 
-/// A running service; `key` is the caller's, where he has one.
-pub(crate) struct Running {
-    pub(crate) channel: Channel,
-    pub(crate) address: String,
-    stop: oneshot::Sender<()>,
-    served: JoinHandle<Result<bool, ServeError>>,
-    writing: Option<JoinHandle<()>>,
+pub(crate) use loftwright_testing::reason;
+
+/// A running service.
+pub(crate) struct Running(Service);
+
+impl Deref for Running {
+    type Target = Service;
+
+    fn deref(&self) -> &Service {
+        &self.0
+    }
 }
 
 impl Running {
-    /// A service on the directory, or one that keeps everything in memory.
-    pub(crate) async fn start(data: Option<&Path>) -> Self {
-        let registry = Arc::new(load::registry(&[], None, None).expect("the built-in rulesets"));
-        let (recording, writing) = match data {
-            Some(data) => {
-                let opened = Recording::open(data, RecorderSettings::default()).await;
-                let (recording, writing) = opened.expect("a record");
-                (Some(Arc::new(recording)), Some(writing))
-            }
-            None => (None, None),
-        };
-        let address = SocketAddr::from((Ipv4Addr::LOCALHOST, 0));
-        let (listener, address) = listen(address).await.expect("a free port");
-        let (stop, stopped) = oneshot::channel();
-        let stopped = async {
-            let _ = stopped.await;
-        };
-        let drain = Duration::from_secs(30);
-        let served = serve_and_record(listener, registry, recording, stopped, drain);
-        let served = tokio::spawn(served);
-        let address = format!("http://{address}");
-        let channel = Channel::from_shared(address.clone()).expect("an address");
-        let channel = channel.connect().await.expect("a connection");
-        Running {
-            channel,
-            address,
-            stop,
-            served,
-            writing,
-        }
+    pub(crate) async fn start(data: &Path) -> Self {
+        Running(Service::start(data).await)
+    }
+
+    /// A service that keeps everything in memory.
+    pub(crate) async fn in_memory() -> Self {
+        Running(Service::of_previews().await)
     }
 
     pub(crate) async fn stop(self) {
-        drop(self.channel);
-        let _ = self.stop.send(());
-        assert!(self.served.await.expect("no panic").expect("no fault"));
-        if let Some(writing) = self.writing {
-            writing.await.expect("no panic");
-        }
-    }
-
-    pub(crate) fn rulesets(&self) -> RulesetServiceClient<Channel> {
-        RulesetServiceClient::new(self.channel.clone())
-    }
-
-    pub(crate) fn audit(&self) -> AuditServiceClient<Channel> {
-        AuditServiceClient::new(self.channel.clone())
-    }
-
-    pub(crate) fn fitting(&self) -> FittingServiceClient<Channel> {
-        FittingServiceClient::new(self.channel.clone())
+        self.0.stop().await;
     }
 
     /// Publishes a house and returns its revision.
@@ -173,14 +125,7 @@ pub(crate) fn house_with(says: &str, more: &str) -> pb::RulesetSource {
 
 /// A preview for a right-hander.
 pub(crate) fn player(ruleset: &str) -> pb::RecommendRequest {
-    let files = built_in::player_files("demo");
-    let file = files
-        .iter()
-        .find(|file| file.path == "steady-right-hander.toml")
-        .expect("the demo's player");
-    let file = PlayerFile::of_text(file).expect("a player file");
-    let mut request = request(ruleset, "player-7", file.text().expect("no faults"));
-    request.view = pb::RecommendationView::Reasons.into();
+    let mut request = loftwright_testing::preview("steady-right-hander", ruleset, "player-7");
     // Only skerry asks that.
     request.readings.remove("bunker_sand");
     request
@@ -188,16 +133,7 @@ pub(crate) fn player(ruleset: &str) -> pb::RecommendRequest {
 
 /// The same, to be recorded.
 pub(crate) fn recorded(ruleset: &str, number: u32) -> pb::RecommendRequest {
-    pb::RecommendRequest {
-        request_id: format!("00000000-0000-4000-8000-{number:012x}"),
-        preview: false,
-        ..player(ruleset)
-    }
-}
-
-pub(crate) fn reason(status: &Status) -> String {
-    let info = status.get_details_error_info();
-    info.expect("every status has an error info").reason
+    loftwright_testing::recorded(number, player(ruleset))
 }
 
 /// Gives principals roles in a data directory; the key of each is his name and ` key`.

@@ -10,7 +10,7 @@ use crate::support::{Running, house, reason};
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn of_two_activations_at_once_one_wins_and_the_other_is_told() {
     let folder = tempfile::tempdir().expect("a folder");
-    let service = Running::start(Some(folder.path())).await;
+    let service = Running::start(folder.path()).await;
     let mut revisions = Vec::new();
     for number in 0..4 {
         revisions.push(service.publish("", house(&format!("Word {number}."))).await);
@@ -36,7 +36,7 @@ async fn of_two_activations_at_once_one_wins_and_the_other_is_told() {
 
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn whoever_is_answered_during_a_swap_is_answered_by_the_one_revision_that_is_named() {
-    let service = Arc::new(Running::start(None).await);
+    let service = Arc::new(Running::in_memory().await);
     let words = ["Odd.", "Even."];
     let mut revisions = Vec::new();
     for word in words {

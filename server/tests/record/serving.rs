@@ -1,116 +1,26 @@
 //! The service with a data directory: recorded, found again, proved, compared, erased.
 
-use std::net::{Ipv4Addr, SocketAddr};
-use std::path::{Path, PathBuf};
-use std::sync::Arc;
-use std::time::Duration;
+use std::path::Path;
 
 use loftwright_proto::v1 as pb;
-use loftwright_proto::v1::audit_service_client::AuditServiceClient;
-use loftwright_proto::v1::fitting_service_client::FittingServiceClient;
 use loftwright_server::audit::leaf::Leaf;
 use loftwright_server::audit::merkle::{Hash, leaf_hash, verify_consistency, verify_inclusion};
 use loftwright_server::audit::note::{KeyRing, open_checkpoint};
-use loftwright_server::files::{PlayerFile, built_in};
-use loftwright_server::load;
-use loftwright_server::rpc::convert::player::request;
-use loftwright_server::rpc::recording::Recording;
-use loftwright_server::rpc::serve::{ServeError, listen, serve_and_record};
-use loftwright_server::store::{RecorderSettings, Store};
+use loftwright_server::files::built_in;
+use loftwright_server::store::Store;
+use loftwright_testing::{Begin, Service, reason, recorded};
 use sha2::{Digest, Sha256};
-use tokio::sync::oneshot;
-use tokio::task::JoinHandle;
-use tonic::transport::Channel;
-use tonic::{Code, Status};
+use tonic::Code;
 use tonic_types::StatusExt;
 
 use crate::support::{Log, behind_its_back};
 
-struct Running {
-    fitting: FittingServiceClient<Channel>,
-    audit: AuditServiceClient<Channel>,
-    stop: oneshot::Sender<()>,
-    served: JoinHandle<Result<bool, ServeError>>,
-    writing: JoinHandle<()>,
-}
-
-impl Running {
-    async fn start(data: &Path) -> Self {
-        Running::start_with(data, &[]).await
-    }
-
-    /// As [`Running::start`], with the rules of folders.
-    async fn start_with(data: &Path, rules: &[PathBuf]) -> Self {
-        let registry = Arc::new(load::registry(rules, None, None).expect("the rulesets"));
-        let opened = Recording::open(data, RecorderSettings::default()).await;
-        let (recording, writing) = opened.expect("a record");
-        let address = SocketAddr::from((Ipv4Addr::LOCALHOST, 0));
-        let (listener, address) = listen(address).await.expect("a free port");
-        let (stop, stopped) = oneshot::channel();
-        let stopped = async {
-            let _ = stopped.await;
-        };
-        let recording = Some(Arc::new(recording));
-        let drain = Duration::from_secs(30);
-        let served = serve_and_record(listener, registry, recording, stopped, drain);
-        let served = tokio::spawn(served);
-        let channel = Channel::from_shared(format!("http://{address}")).expect("an address");
-        let channel = channel.connect().await.expect("a connection");
-        Running {
-            fitting: FittingServiceClient::new(channel.clone()),
-            audit: AuditServiceClient::new(channel),
-            stop,
-            served,
-            writing,
-        }
-    }
-
-    async fn stop(self) {
-        drop((self.fitting, self.audit));
-        let _ = self.stop.send(());
-        assert!(self.served.await.expect("no panic").expect("no fault"));
-        self.writing.await.expect("no panic");
-    }
-
-    async fn recommend(
-        &mut self,
-        request: pb::RecommendRequest,
-    ) -> Result<pb::RecommendResponse, Status> {
-        let answer = self.fitting.recommend(request).await?;
-        Ok(answer.into_inner())
-    }
-
-    async fn record(&mut self, id: &str) -> Result<pb::Record, Status> {
-        let request = pb::GetRecordRequest { id: id.to_owned() };
-        let answer = self.audit.get_record(request).await?;
-        Ok(answer.into_inner().record.expect("a record"))
-    }
-
-    async fn verification(&mut self, id: &str) -> pb::VerifyRecordResponse {
-        let request = pb::VerifyRecordRequest { id: id.to_owned() };
-        let answer = self.audit.verify_record(request).await;
-        answer.expect("an answer").into_inner()
-    }
-}
-
 /// A request that is to be recorded; `number` makes its id.
 fn player(number: u32) -> pb::RecommendRequest {
-    let files = built_in::player_files("demo");
-    let file = files
-        .iter()
-        .find(|file| file.path == "steady-right-hander.toml")
-        .expect("the demo's player");
-    let file = PlayerFile::of_text(file).expect("a player file");
+    let player = loftwright_testing::preview("steady-right-hander", "skerry", "planted-pseudonym");
     pb::RecommendRequest {
-        request_id: format!("00000000-0000-4000-8000-{number:012x}"),
-        preview: false,
-        view: pb::RecommendationView::Reasons.into(),
         ticket: true,
-        ..request(
-            "skerry",
-            "planted-pseudonym",
-            file.text().expect("no faults"),
-        )
+        ..recorded(number, player)
     }
 }
 
@@ -120,9 +30,10 @@ fn of_the_start() -> u64 {
     1 + 2 * u64::try_from(built_in::ruleset_names().len()).expect("a few")
 }
 
-fn reason(status: &Status) -> String {
-    let info = status.get_details_error_info();
-    info.expect("every status has an error info").reason
+async fn verification(service: &Service, id: &str) -> pb::VerifyRecordResponse {
+    let request = pb::VerifyRecordRequest { id: id.to_owned() };
+    let answer = service.audit().verify_record(request).await;
+    answer.expect("an answer").into_inner()
 }
 
 fn id_of(answer: &pb::RecommendResponse) -> String {
@@ -132,7 +43,7 @@ fn id_of(answer: &pb::RecommendResponse) -> String {
 #[tokio::test]
 async fn what_was_answered_is_found_again_by_id_and_by_retry_also_after_a_restart() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
+    let service = Service::start(folder.path()).await;
     let first = service.recommend(player(1)).await.expect("an answer");
     let given = first.recommendation.clone().expect("a recommendation");
     assert!(!given.preview && !given.decisions.is_empty() && given.ticket.is_some());
@@ -154,18 +65,18 @@ async fn what_was_answered_is_found_again_by_id_and_by_retry_also_after_a_restar
     );
     service.stop().await;
 
-    let mut service = Running::start(folder.path()).await;
+    let service = Service::start(folder.path()).await;
     let again = service.recommend(player(1)).await.expect("an answer");
     assert!(again == first, "a restart changes nothing");
     assert!(service.record(&id_of(&first)).await.expect("a record") == record);
-    let verified = service.verification(&id_of(&second)).await;
+    let verified = verification(&service, &id_of(&second)).await;
     assert_eq!(verified.differences, Vec::<String>::new());
     assert_eq!(verified.verification(), pb::Verification::Identical);
     let request = pb::GetInclusionProofRequest {
         id: id_of(&first),
         size: 0,
     };
-    let proof = service.audit.get_inclusion_proof(request).await;
+    let proof = service.audit().get_inclusion_proof(request).await;
     let leaf = Leaf::parse(&proof.expect("a proof").into_inner().leaf).expect("a leaf");
     service.stop().await;
     // What its digests are of is kept beside it.
@@ -180,12 +91,17 @@ async fn what_was_answered_is_found_again_by_id_and_by_retry_also_after_a_restar
 #[tokio::test]
 async fn a_record_is_compared_by_its_own_rules_where_others_are_loaded() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
+    let service = Service::start(folder.path()).await;
     let answer = service.recommend(player(1)).await.expect("an answer");
     service.stop().await;
     let common = Path::new(env!("CARGO_MANIFEST_DIR")).join("../rulesets/common");
-    let mut service = Running::start_with(folder.path(), &[common]).await;
-    let verified = service.verification(&id_of(&answer)).await;
+    let begin = Begin {
+        data: Some(folder.path()),
+        rules: &[common],
+        ..Begin::default()
+    };
+    let service = Service::start_as(begin).await;
+    let verified = verification(&service, &id_of(&answer)).await;
     assert_eq!(verified.differences, Vec::<String>::new());
     assert_eq!(verified.verification(), pb::Verification::Identical);
     service.stop().await;
@@ -194,7 +110,7 @@ async fn a_record_is_compared_by_its_own_rules_where_others_are_loaded() {
 #[tokio::test]
 async fn another_request_under_the_same_id_is_refused() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
+    let service = Service::start(folder.path()).await;
     service.recommend(player(1)).await.expect("an answer");
     let mut other = player(1);
     other.readings.remove("wedge_attack_angle");
@@ -217,7 +133,7 @@ async fn another_request_under_the_same_id_is_refused() {
 #[tokio::test]
 async fn a_record_needs_subject_and_request_id_and_a_preview_leaves_nothing() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
+    let service = Service::start(folder.path()).await;
     let bare = pb::RecommendRequest {
         subject: String::new(),
         request_id: String::new(),
@@ -246,10 +162,10 @@ async fn a_record_needs_subject_and_request_id_and_a_preview_leaves_nothing() {
 #[tokio::test]
 async fn proofs_hold_against_the_signed_checkpoint() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
+    let service = Service::start(folder.path()).await;
     let first = service.recommend(player(1)).await.expect("an answer");
     let older = service
-        .audit
+        .audit()
         .get_checkpoint(pb::GetCheckpointRequest {})
         .await;
     let older = older.expect("a checkpoint").into_inner();
@@ -262,7 +178,7 @@ async fn proofs_hold_against_the_signed_checkpoint() {
         id: id_of(&first),
         size: 0,
     };
-    let proof = service.audit.get_inclusion_proof(request).await;
+    let proof = service.audit().get_inclusion_proof(request).await;
     let proof = proof.expect("a proof").into_inner();
     let (newer, _) = open_checkpoint(proof.note.as_bytes(), &ring).expect("signed");
     let (first_at, size) = (of_the_start(), of_the_start() + 5);
@@ -286,7 +202,7 @@ async fn proofs_hold_against_the_signed_checkpoint() {
         older_size: older.size,
         newer_size: 0,
     };
-    let proof = service.audit.get_consistency_proof(request).await;
+    let proof = service.audit().get_consistency_proof(request).await;
     let proof = proof.expect("a proof").into_inner();
     let proof = hashes(&proof.hashes);
     let held = verify_consistency(older.size, size, &proof, &older.root, &newer.root);
@@ -295,7 +211,7 @@ async fn proofs_hold_against_the_signed_checkpoint() {
         older_size: size + 1,
         newer_size: size,
     };
-    let refused = service.audit.get_consistency_proof(request).await;
+    let refused = service.audit().get_consistency_proof(request).await;
     assert_eq!(
         refused.expect_err("a refusal").code(),
         Code::InvalidArgument
@@ -306,7 +222,7 @@ async fn proofs_hold_against_the_signed_checkpoint() {
 #[tokio::test]
 async fn a_record_of_another_log_and_a_damaged_one_are_named() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
+    let service = Service::start(folder.path()).await;
     let answer = service.recommend(player(1)).await.expect("an answer");
     let elsewhere = service.record("0-0123456789abcdef").await;
     let elsewhere = elsewhere.expect_err("another log's");
@@ -327,13 +243,13 @@ async fn a_record_of_another_log_and_a_damaged_one_are_named() {
 #[tokio::test]
 async fn an_erased_subject_is_unreadable_and_the_log_stands() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut service = Running::start(folder.path()).await;
+    let service = Service::start(folder.path()).await;
     let answer = service.recommend(player(1)).await.expect("an answer");
     let erase = pb::EraseSubjectRequest {
         subject: "planted-pseudonym".to_owned(),
         reason: "asked for".to_owned(),
     };
-    let erased = service.audit.erase_subject(erase.clone()).await;
+    let erased = service.audit().erase_subject(erase.clone()).await;
     let erased = erased.expect("erased").into_inner().record;
     let erased = erased.expect("its own record");
     assert_eq!(erased.position, of_the_start() + 1);
@@ -341,17 +257,17 @@ async fn an_erased_subject_is_unreadable_and_the_log_stands() {
     assert_eq!((act.kind.as_str(), act.erased), ("erasure", false));
     let record = service.record(&id_of(&answer)).await.expect("a record");
     assert!(record.erased && record.request.is_none() && record.recommendation.is_none());
-    let verified = service.verification(&id_of(&answer)).await;
+    let verified = verification(&service, &id_of(&answer)).await;
     assert_eq!(verified.verification(), pb::Verification::Erased);
     let retry = service.recommend(player(1)).await.expect_err("erased");
     assert_eq!(reason(&retry), "RECORD_ERASED");
-    let twice = service.audit.erase_subject(erase).await;
+    let twice = service.audit().erase_subject(erase).await;
     assert_eq!(twice.expect_err("a refusal").code(), Code::NotFound);
     let request = pb::GetInclusionProofRequest {
         id: id_of(&answer),
         size: of_the_start() + 2,
     };
-    let proof = service.audit.get_inclusion_proof(request).await;
+    let proof = service.audit().get_inclusion_proof(request).await;
     proof.expect("a proof");
     service.stop().await;
 }

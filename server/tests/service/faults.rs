@@ -1,10 +1,11 @@
 //! Requests that are wrong: one clear answer with every fault.
 
 use loftwright_proto::v1 as pb;
+use loftwright_testing::Service;
 use tonic::{Code, Status};
 use tonic_types::StatusExt;
 
-use crate::running::{Running, player};
+use crate::player;
 
 fn reading(value: &str) -> pb::Reading {
     pb::Reading {
@@ -20,8 +21,8 @@ fn reason(status: &Status) -> String {
 }
 
 async fn refused(request: pb::RecommendRequest) -> Status {
-    let mut service = Running::start().await;
-    let refused = service.client.recommend(request).await;
+    let service = Service::of_previews().await;
+    let refused = service.fitting().recommend(request).await;
     service.stop().await;
     refused.expect_err("a refusal")
 }

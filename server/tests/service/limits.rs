@@ -5,11 +5,12 @@ use std::net::{Ipv4Addr, SocketAddr};
 use loftwright_proto::v1 as pb;
 use loftwright_server::rpc::limits::MOST_REQUEST_BYTES;
 use loftwright_server::rpc::serve::{ServeError, listen};
+use loftwright_testing::Service;
 use prost::Message;
 use tonic::Code;
 use tonic_types::StatusExt;
 
-use crate::running::{Running, player};
+use crate::player;
 
 /// The player with a reading that brings the request to so many bytes.
 fn of_size(bytes: usize) -> pb::RecommendRequest {
@@ -33,8 +34,8 @@ fn of_size(bytes: usize) -> pb::RecommendRequest {
 
 #[tokio::test]
 async fn ten_megabytes_are_refused_by_the_limits_name() {
-    let mut service = Running::start().await;
-    let status = service.client.recommend(of_size(10_000_000)).await;
+    let service = Service::of_previews().await;
+    let status = service.fitting().recommend(of_size(10_000_000)).await;
     let status = status.expect_err("a refusal");
     assert_eq!(status.code(), Code::ResourceExhausted);
     let info = status.get_details_error_info().expect("an error info");
@@ -49,14 +50,14 @@ async fn ten_megabytes_are_refused_by_the_limits_name() {
 
 #[tokio::test]
 async fn a_request_at_the_limit_is_read_and_one_byte_more_is_not() {
-    let mut service = Running::start().await;
+    let service = Service::of_previews().await;
     let at_the_limit = of_size(MOST_REQUEST_BYTES);
     assert_eq!(at_the_limit.encoded_len(), MOST_REQUEST_BYTES);
-    let status = service.client.recommend(at_the_limit).await;
+    let status = service.fitting().recommend(at_the_limit).await;
     // It is read, and its filler is no reading.
     assert_eq!(status.expect_err("a refusal").code(), Code::InvalidArgument);
     let status = service
-        .client
+        .fitting()
         .recommend(of_size(MOST_REQUEST_BYTES + 1))
         .await;
     assert_eq!(
@@ -68,13 +69,13 @@ async fn a_request_at_the_limit_is_read_and_one_byte_more_is_not() {
 
 #[tokio::test]
 async fn a_subject_may_have_128_characters_and_no_more() {
-    let mut service = Running::start().await;
+    let service = Service::of_previews().await;
     let with_subject = |characters: usize| pb::RecommendRequest {
         subject: "é".repeat(characters),
         ..player()
     };
-    assert!(service.client.recommend(with_subject(128)).await.is_ok());
-    let status = service.client.recommend(with_subject(129)).await;
+    assert!(service.fitting().recommend(with_subject(128)).await.is_ok());
+    let status = service.fitting().recommend(with_subject(129)).await;
     assert_eq!(status.expect_err("a refusal").code(), Code::InvalidArgument);
     service.stop().await;
 }

@@ -5,17 +5,28 @@
 mod faults;
 mod limits;
 mod rulesets;
-mod running;
 mod standard_services;
 
 use loftwright_proto::v1 as pb;
 use loftwright_server::ticket::{TicketForm, draw};
-use running::{Running, player};
+use loftwright_testing::{Service, preview};
+
+/// A preview of the demo's steady player, with how sure each decision is.
+fn player() -> pb::RecommendRequest {
+    pb::RecommendRequest {
+        view: pb::RecommendationView::Full.into(),
+        ..preview("steady-right-hander", "skerry", "test")
+    }
+}
 
 #[tokio::test]
 async fn a_player_gets_a_bag_and_is_told_that_it_is_a_preview() {
-    let mut service = Running::start().await;
-    let answer = service.client.recommend(player()).await.expect("an answer");
+    let service = Service::of_previews().await;
+    let answer = service
+        .fitting()
+        .recommend(player())
+        .await
+        .expect("an answer");
     let bag = answer
         .into_inner()
         .recommendation
@@ -34,10 +45,14 @@ async fn a_player_gets_a_bag_and_is_told_that_it_is_a_preview() {
 
 #[tokio::test]
 async fn the_ticket_comes_where_it_is_wanted_and_can_be_drawn() {
-    let mut service = Running::start().await;
-    let mut ask = async |ticket| {
+    let service = Service::of_previews().await;
+    let ask = async |ticket| {
         let request = pb::RecommendRequest { ticket, ..player() };
-        let answer = service.client.recommend(request).await.expect("an answer");
+        let answer = service
+            .fitting()
+            .recommend(request)
+            .await
+            .expect("an answer");
         let recommendation = answer.into_inner().recommendation;
         recommendation.expect("a recommendation")
     };
@@ -57,7 +72,7 @@ async fn the_ticket_comes_where_it_is_wanted_and_can_be_drawn() {
 
 #[tokio::test]
 async fn each_view_leaves_out_what_it_says_and_nothing_else() {
-    let mut service = Running::start().await;
+    let service = Service::of_previews().await;
     let mut answers = Vec::new();
     for view in [
         pb::RecommendationView::Full,
@@ -69,7 +84,11 @@ async fn each_view_leaves_out_what_it_says_and_nothing_else() {
             view: view.into(),
             ..player()
         };
-        let answer = service.client.recommend(request).await.expect("an answer");
+        let answer = service
+            .fitting()
+            .recommend(request)
+            .await
+            .expect("an answer");
         answers.push(
             answer
                 .into_inner()
@@ -99,10 +118,14 @@ async fn each_view_leaves_out_what_it_says_and_nothing_else() {
 
 #[tokio::test]
 async fn a_missing_reading_is_an_answer() {
-    let mut service = Running::start().await;
+    let service = Service::of_previews().await;
     let mut request = player();
     request.readings.remove("wedge_attack_angle");
-    let answer = service.client.recommend(request).await.expect("an answer");
+    let answer = service
+        .fitting()
+        .recommend(request)
+        .await
+        .expect("an answer");
     let bag = answer
         .into_inner()
         .recommendation
@@ -127,11 +150,11 @@ async fn a_missing_reading_is_an_answer() {
 
 #[tokio::test]
 async fn a_ruleset_tells_what_it_asks_and_who_needs_it() {
-    let mut service = Running::start().await;
+    let service = Service::of_previews().await;
     let request = pb::DescribeRulesetRequest {
         ruleset: "common".to_owned(),
     };
-    let answer = service.client.describe_ruleset(request).await;
+    let answer = service.fitting().describe_ruleset(request).await;
     let ruleset = answer.expect("an answer").into_inner().ruleset;
     let ruleset = ruleset.expect("a ruleset");
     let angle = ruleset

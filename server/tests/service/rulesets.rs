@@ -2,11 +2,12 @@
 
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
+use loftwright_testing::Service;
 use tonic::transport::Channel;
 use tonic::{Code, Status};
 use tonic_types::StatusExt;
 
-use crate::running::{Running, player};
+use crate::player;
 
 /// A house on the built-in one with one caution of its own.
 fn house(says: &str) -> pb::RulesetSource {
@@ -29,7 +30,7 @@ fn source(layer: &str, file: &str, text: &str) -> pb::RulesetSource {
     }
 }
 
-fn client(service: &Running) -> RulesetServiceClient<Channel> {
+fn client(service: &Service) -> RulesetServiceClient<Channel> {
     RulesetServiceClient::new(service.channel.clone())
 }
 
@@ -47,7 +48,7 @@ fn violations(status: &Status) -> Vec<(String, String)> {
         .collect()
 }
 
-async fn publish(service: &Running, source: pb::RulesetSource) -> pb::PublishRulesetResponse {
+async fn publish(service: &Service, source: pb::RulesetSource) -> pb::PublishRulesetResponse {
     let request = pb::PublishRulesetRequest {
         source: Some(source),
         validate_only: false,
@@ -56,7 +57,7 @@ async fn publish(service: &Running, source: pb::RulesetSource) -> pb::PublishRul
     answer.expect("clean rules are taken").into_inner()
 }
 
-async fn refused(service: &Running, source: pb::RulesetSource) -> Status {
+async fn refused(service: &Service, source: pb::RulesetSource) -> Status {
     let request = pb::PublishRulesetRequest {
         source: Some(source),
         validate_only: false,
@@ -81,12 +82,16 @@ fn revision(published: &pb::PublishRulesetResponse) -> String {
 }
 
 /// What the house's own caution says to the usual player, and the revision that decided.
-async fn said(service: &mut Running) -> (Vec<String>, String) {
+async fn said(service: &Service) -> (Vec<String>, String) {
     let request = pb::RecommendRequest {
         ruleset: "house".to_owned(),
         ..player()
     };
-    let answer = service.client.recommend(request).await.expect("an answer");
+    let answer = service
+        .fitting()
+        .recommend(request)
+        .await
+        .expect("an answer");
     let bag = answer.into_inner().recommendation.expect("a bag");
     let cautions = bag.cautions.into_iter();
     let own = cautions.filter(|caution| caution.name == "from_the_house");
@@ -96,31 +101,31 @@ async fn said(service: &mut Running) -> (Vec<String>, String) {
 
 #[tokio::test]
 async fn a_published_revision_decides_once_it_is_activated_and_not_before() {
-    let mut service = Running::start().await;
+    let service = Service::of_previews().await;
     let first = revision(&publish(&service, house("The first word.")).await);
     let request = pb::RecommendRequest {
         ruleset: "house".to_owned(),
         ..player()
     };
-    let early = service.client.recommend(request).await;
+    let early = service.fitting().recommend(request).await;
     assert_eq!(early.expect_err("not in force").code(), Code::NotFound);
 
     let mut rulesets = client(&service);
     let answer = rulesets.activate_ruleset(activation(&first, "")).await;
     assert_eq!(answer.expect("in force").into_inner().previous_revision, "");
     let expected = (vec!["The first word.".to_owned()], first.clone());
-    assert_eq!(said(&mut service).await, expected);
+    assert_eq!(said(&service).await, expected);
 
     let second = revision(&publish(&service, house("The second word.")).await);
     assert_ne!(first, second);
-    assert_eq!(said(&mut service).await, expected);
+    assert_eq!(said(&service).await, expected);
     let answer = rulesets.activate_ruleset(activation(&second, &first)).await;
     assert_eq!(
         answer.expect("in force").into_inner().previous_revision,
         first
     );
     let expected = (vec!["The second word.".to_owned()], second.clone());
-    assert_eq!(said(&mut service).await, expected);
+    assert_eq!(said(&service).await, expected);
 
     // And back: a revision stays published.
     let answer = rulesets.activate_ruleset(activation(&first, &second)).await;
@@ -131,7 +136,7 @@ async fn a_published_revision_decides_once_it_is_activated_and_not_before() {
 
 #[tokio::test]
 async fn the_same_source_is_the_same_revision() {
-    let service = Running::start().await;
+    let service = Service::of_previews().await;
     let first = publish(&service, house("A word.")).await;
     let again = publish(&service, house("A word.")).await;
     assert!(!first.was_known);
@@ -142,7 +147,7 @@ async fn the_same_source_is_the_same_revision() {
 
 #[tokio::test]
 async fn what_is_only_validated_is_not_kept() {
-    let service = Running::start().await;
+    let service = Service::of_previews().await;
     let request = pb::PublishRulesetRequest {
         source: Some(house("A word.")),
         validate_only: true,
@@ -160,7 +165,7 @@ async fn what_is_only_validated_is_not_kept() {
 
 #[tokio::test]
 async fn an_activation_names_what_it_replaces() {
-    let service = Running::start().await;
+    let service = Service::of_previews().await;
     let mut rulesets = client(&service);
     let first = revision(&publish(&service, house("The first word.")).await);
     let second = revision(&publish(&service, house("The second word.")).await);
@@ -186,7 +191,7 @@ async fn an_activation_names_what_it_replaces() {
 
 #[tokio::test]
 async fn an_activation_gives_its_reason() {
-    let service = Running::start().await;
+    let service = Service::of_previews().await;
     let published = revision(&publish(&service, house("A word.")).await);
     let long = "x".repeat(501);
     for reason in ["", "  ", "two\nlines", long.as_str()] {
@@ -219,7 +224,7 @@ decide of_a_gap : flag
 
 #[tokio::test]
 async fn rules_with_errors_are_refused_with_every_finding_and_nothing_is_kept() {
-    let service = Running::start().await;
+    let service = Service::of_previews().await;
     let faulty = || source("house", "house.rules", FAULTY);
     let status = refused(&service, faulty()).await;
     assert_eq!(status.code(), Code::InvalidArgument);
@@ -259,7 +264,7 @@ async fn rules_with_errors_are_refused_with_every_finding_and_nothing_is_kept() 
 
 #[tokio::test]
 async fn a_case_that_fails_keeps_rules_from_being_published() {
-    let service = Running::start().await;
+    let service = Service::of_previews().await;
     let mut rules = house("A word.");
     rules.layers[0].files[0].text.push_str(
         "\ncase \"the caution is not there\"\n  given player_hand = right\n  \
@@ -275,7 +280,7 @@ async fn a_case_that_fails_keeps_rules_from_being_published() {
 
 #[tokio::test]
 async fn every_fault_of_the_form_comes_at_once() {
-    let service = Running::start().await;
+    let service = Service::of_previews().await;
     let file = |name: &str| pb::RulesFile {
         name: name.to_owned(),
         text: String::new(),
@@ -319,7 +324,7 @@ async fn every_fault_of_the_form_comes_at_once() {
 
 #[tokio::test]
 async fn a_layer_that_is_missing_or_not_needed_is_named() {
-    let service = Running::start().await;
+    let service = Service::of_previews().await;
     let text = "ruleset house\n  title \"A house\"\n  language 1\n  builds on comon\n";
     let status = refused(&service, source("house", "house.rules", text)).await;
     assert!(violations(&status)[0].1.contains("did you mean `common`?"));
@@ -334,7 +339,7 @@ async fn a_layer_that_is_missing_or_not_needed_is_named() {
 
 #[tokio::test]
 async fn a_folder_over_the_size_limit_is_refused_by_name() {
-    let service = Running::start().await;
+    let service = Service::of_previews().await;
     let long = "# nothing\n".repeat(1_300_000);
     let mut rulesets = client(&service).max_encoding_message_size(64 * 1024 * 1024);
     let request = pb::CheckRulesetRequest {

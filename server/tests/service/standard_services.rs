@@ -1,15 +1,14 @@
 //! Health and reflection.
 
+use loftwright_testing::Service;
 use tokio_stream::StreamExt;
 use tonic_health::pb::HealthCheckRequest;
 use tonic_health::pb::health_check_response::ServingStatus;
 use tonic_health::pb::health_client::HealthClient;
 
-use crate::running::Running;
-
 #[tokio::test]
 async fn the_service_says_that_it_is_well() {
-    let service = Running::start().await;
+    let service = Service::of_previews().await;
     let mut health = HealthClient::new(service.channel.clone());
     for name in ["", "loftwright.v1.FittingService"] {
         let request = HealthCheckRequest {
@@ -31,7 +30,7 @@ macro_rules! lists_the_services {
             use tonic_reflection::pb::$version::server_reflection_request::MessageRequest;
             use tonic_reflection::pb::$version::server_reflection_response::MessageResponse;
 
-            let service = Running::start().await;
+            let service = Service::of_previews().await;
             let mut client = ServerReflectionClient::new(service.channel.clone());
             let request = ServerReflectionRequest {
                 host: String::new(),

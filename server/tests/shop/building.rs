@@ -4,7 +4,7 @@
 use loftwright_proto::v1 as pb;
 use tonic::Code;
 
-use crate::running::{Recommended, Running, faults, part, player, reason, uuid};
+use crate::running::{Recommended, Running, part, player, reason, uuid, violations};
 
 fn confirm(record: &str, number: u32, clubs: Vec<pb::BuiltClub>) -> pb::ConfirmBuildRequest {
     pb::ConfirmBuildRequest {
@@ -85,7 +85,7 @@ async fn a_build_takes_its_pieces_and_they_stay_gone() {
         "and nothing more is taken"
     );
 
-    let mut shop = shop.restart(folder.path()).await;
+    let shop = shop.restart(folder.path()).await;
     assert!(!shop.has("head", &head, &piece).await);
     shop.stop().await;
 }
@@ -93,7 +93,7 @@ async fn a_build_takes_its_pieces_and_they_stay_gone() {
 #[tokio::test]
 async fn a_piece_that_is_gone_is_named_and_the_records_know_of_each_other() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let first = shop.recommend(player(1, "one")).await;
     let rival = shop.recommend(player(2, "two")).await;
     let (head, piece) = driver_head(&first);
@@ -108,7 +108,7 @@ async fn a_piece_that_is_gone_is_named_and_the_records_know_of_each_other() {
         (refused.code(), reason(&refused)),
         (Code::FailedPrecondition, "PIECES_GONE".to_owned())
     );
-    let said = faults(&refused);
+    let said = violations(&refused);
     let named = format!("the head `{piece}` of `{head}`, for the driver, is not on hand any more");
     assert!(
         said.iter().any(|(_, said)| said.starts_with(&named)),
@@ -132,7 +132,11 @@ async fn a_piece_that_is_gone_is_named_and_the_records_know_of_each_other() {
     assert_eq!(confirmation.about, first.id);
     // The snapshot that a record was made from is kept, whatever is on hand by now.
     let request = pb::VerifyRecordRequest { id: first.id };
-    let verified = shop.audit.verify_record(request).await.expect("an answer");
+    let verified = shop
+        .audit()
+        .verify_record(request)
+        .await
+        .expect("an answer");
     let verified = verified.into_inner();
     assert_eq!(verified.differences, Vec::<String>::new());
     assert_eq!(verified.verification(), pb::Verification::Identical);
@@ -143,7 +147,7 @@ async fn a_piece_that_is_gone_is_named_and_the_records_know_of_each_other() {
 #[tokio::test]
 async fn a_difference_needs_its_reason_and_only_a_difference_has_one() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let made = shop.recommend(player(1, "one")).await;
     let wrong = vec![
         club(
@@ -163,7 +167,7 @@ async fn a_difference_needs_its_reason_and_only_a_difference_has_one() {
         .confirm(confirm(&made.id, 11, wrong))
         .await
         .expect_err("faults");
-    let found = faults(&refused);
+    let found = violations(&refused);
     let at = |field: &str| {
         let found = found.iter().find(|(path, _)| path == field);
         found.map(|(_, said)| said.clone()).unwrap_or_default()
@@ -204,7 +208,7 @@ async fn a_difference_needs_its_reason_and_only_a_difference_has_one() {
 #[tokio::test]
 async fn what_is_within_the_tolerance_of_the_rules_is_no_difference() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let made = shop.recommend(player(1, "one")).await;
     // 37 in is 939.8 mm; the demo's rules allow a sixteenth of an inch, which is 1.5875 mm.
     let fine = |length: &str| {
@@ -226,7 +230,7 @@ async fn what_is_within_the_tolerance_of_the_rules_is_no_difference() {
 #[tokio::test]
 async fn an_override_says_what_was_decided_otherwise_and_by_which_row() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let made = shop.recommend(player(1, "one")).await;
     let (head, piece) = driver_head(&made);
     let listed = shop.stock("head", &head).await;
@@ -298,7 +302,7 @@ async fn an_override_says_what_was_decided_otherwise_and_by_which_row() {
 #[tokio::test]
 async fn a_record_is_confirmed_once_unless_the_earlier_confirmation_is_replaced() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let made = shop.recommend(player(1, "one")).await;
     let (head, piece) = driver_head(&made);
     let first = shop
@@ -325,7 +329,10 @@ async fn a_record_is_confirmed_once_unless_the_earlier_confirmation_is_replaced(
         ..confirm(&made.id, 12, Vec::new())
     };
     let refused = shop.confirm(other).await.expect_err("not the confirmation");
-    assert_eq!(faults(&refused).first().expect("a fault").0, "supersedes");
+    assert_eq!(
+        violations(&refused).first().expect("a fault").0,
+        "supersedes"
+    );
 
     let not_built = pb::BuiltClub {
         name: "driver".to_owned(),
@@ -366,18 +373,21 @@ async fn a_record_is_confirmed_once_unless_the_earlier_confirmation_is_replaced(
 #[tokio::test]
 async fn a_recommendation_replaces_one_of_the_same_subject_only() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let first = shop.recommend(player(1, "one")).await;
     let of_another = pb::RecommendRequest {
         supersedes: first.id.clone(),
         ..player(2, "two")
     };
     let refused = shop
-        .fitting
+        .fitting()
         .recommend(of_another)
         .await
         .expect_err("another subject");
-    assert_eq!(faults(&refused).first().expect("a fault").0, "supersedes");
+    assert_eq!(
+        violations(&refused).first().expect("a fault").0,
+        "supersedes"
+    );
     let second = pb::RecommendRequest {
         supersedes: first.id.clone(),
         ..player(2, "one")
@@ -395,7 +405,7 @@ async fn a_recommendation_replaces_one_of_the_same_subject_only() {
         subject: "one".to_owned(),
         reason: "asked for".to_owned(),
     };
-    shop.audit.erase_subject(erase).await.expect("an answer");
+    shop.audit().erase_subject(erase).await.expect("an answer");
     let refused = shop.confirm(confirm(&first.id, 11, Vec::new())).await;
     assert_eq!(reason(&refused.expect_err("erased")), "RECORD_ERASED");
     shop.stop().await;
@@ -405,7 +415,7 @@ async fn a_recommendation_replaces_one_of_the_same_subject_only() {
 #[tokio::test(flavor = "multi_thread", worker_threads = 2)]
 async fn a_piece_goes_into_one_of_many_builds() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let mut made = Vec::new();
     for number in 1..=6 {
         made.push(
@@ -415,7 +425,7 @@ async fn a_piece_goes_into_one_of_many_builds() {
     }
     let before = shop.snapshot().await;
     let confirming = made.iter().zip(11..).map(|(made, number)| {
-        let (mut fitting, id) = (shop.fitting.clone(), made.id.clone());
+        let (mut fitting, id) = (shop.fitting().clone(), made.id.clone());
         async move {
             fitting
                 .confirm_build(confirm(&id, number, Vec::new()))

@@ -15,7 +15,7 @@ use sqlx::sqlite::{SqliteArguments, SqliteConnectOptions};
 use sqlx::{ConnectOptions, Connection, Sqlite};
 use tonic::Code;
 
-use crate::running::{Running, faults, reason};
+use crate::running::{Running, reason, violations};
 
 /// The files of a side of a built-in parts folder.
 fn files(stock: &str, side: &str) -> pb::PartsFiles {
@@ -73,7 +73,7 @@ fn count_of(stock: &pb::ListStockResponse) -> i64 {
 #[tokio::test]
 async fn pieces_and_counts_change_at_once_and_stay_changed() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let before = shop.snapshot().await;
     assert!(shop.has("head", "H-DR-01-090-R", "N0001").await);
     // 18 of G-U-RN and 28 of G-U-NN are in the demo's stock.
@@ -85,13 +85,13 @@ async fn pieces_and_counts_change_at_once_and_stay_changed() {
             counted("G-U-NN", Change::ChangeBy(-3)),
         ],
     };
-    let answer = shop.parts.update_stock(changes(&before, all)).await;
+    let answer = shop.parts().update_stock(changes(&before, all)).await;
     let answer = answer.expect("an answer").into_inner();
     let record = shop.record(&answer.record.expect("a record").id).await;
     assert_eq!((record.kind.as_str(), record.erased), ("stock", false));
     let after = answer.snapshot.expect("a snapshot");
     assert!(after.digest != before && after.stock_as_of.is_some());
-    let mut shop = shop.restart(folder.path()).await;
+    let shop = shop.restart(folder.path()).await;
     assert_eq!(shop.snapshot().await, after.digest);
     assert!(!shop.has("head", "H-DR-01-090-R", "N0001").await);
     let listed = shop.stock("head", "H-DR-01-090-R").await;
@@ -111,7 +111,7 @@ async fn pieces_and_counts_change_at_once_and_stay_changed() {
 #[tokio::test]
 async fn every_fault_of_a_change_is_named_and_nothing_is_changed() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let before = shop.snapshot().await;
     let wrong = pb::StockChanges {
         add_pieces: vec![
@@ -124,10 +124,10 @@ async fn every_fault_of_a_change_is_named_and_nothing_is_changed() {
             counted("G-U-RN", Change::Set(-1)),
         ],
     };
-    let refused = shop.parts.update_stock(changes(&before, wrong)).await;
+    let refused = shop.parts().update_stock(changes(&before, wrong)).await;
     let refused = refused.expect_err("five faults");
     assert_eq!(refused.code(), Code::InvalidArgument);
-    let found = faults(&refused);
+    let found = violations(&refused);
     let fields: Vec<&str> = found.iter().map(|(field, _)| field.as_str()).collect();
     let expected = [
         "changes.remove_pieces[0]",
@@ -156,8 +156,8 @@ async fn every_fault_of_a_change_is_named_and_nothing_is_changed() {
         ],
         ..pb::StockChanges::default()
     };
-    let refused = shop.parts.update_stock(changes(&before, unread)).await;
-    let found = faults(&refused.expect_err("no angle"));
+    let refused = shop.parts().update_stock(changes(&before, unread)).await;
+    let found = violations(&refused.expect_err("no angle"));
     let (field, _) = found.first().expect("a fault");
     assert_eq!(field, "changes.add_pieces[1].fields.measured_loft");
     let mut unknown = piece("H-DR-01-090-R", "N9001", "9 deg");
@@ -166,8 +166,8 @@ async fn every_fault_of_a_change_is_named_and_nothing_is_changed() {
         add_pieces: vec![unknown],
         ..pb::StockChanges::default()
     };
-    let refused = shop.parts.update_stock(changes(&before, unknown)).await;
-    let found = faults(&refused.expect_err("an unknown field"));
+    let refused = shop.parts().update_stock(changes(&before, unknown)).await;
+    let found = violations(&refused.expect_err("an unknown field"));
     assert_eq!(
         found.first().expect("a fault").0,
         "changes.add_pieces[0].fields.colour"
@@ -179,7 +179,7 @@ async fn every_fault_of_a_change_is_named_and_nothing_is_changed() {
 #[tokio::test]
 async fn a_change_of_another_snapshot_is_refused_and_a_trial_changes_nothing() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let before = shop.snapshot().await;
     let one = || pb::StockChanges {
         remove_pieces: vec![gone("N0001")],
@@ -190,19 +190,19 @@ async fn a_change_of_another_snapshot_is_refused_and_a_trial_changes_nothing() {
         ..changes(&before, one())
     };
     let tried = shop
-        .parts
+        .parts()
         .update_stock(trial)
         .await
         .expect("an answer")
         .into_inner();
     assert!(tried.record.is_none());
     assert_eq!(shop.snapshot().await, before);
-    let done = shop.parts.update_stock(changes(&before, one())).await;
+    let done = shop.parts().update_stock(changes(&before, one())).await;
     let done = done.expect("an answer").into_inner();
     assert_eq!(done.snapshot, shop.stock("grip", "").await.snapshot);
     let digest = |snapshot: Option<pb::PartsSnapshot>| snapshot.expect("a snapshot").digest;
     assert_eq!(digest(tried.snapshot), digest(done.snapshot));
-    let late = shop.parts.update_stock(changes(&before, one())).await;
+    let late = shop.parts().update_stock(changes(&before, one())).await;
     let late = late.expect_err("another snapshot");
     assert_eq!(late.code(), Code::Aborted);
     assert_eq!(reason(&late), "OTHER_SNAPSHOT_IN_FORCE");
@@ -212,7 +212,7 @@ async fn a_change_of_another_snapshot_is_refused_and_a_trial_changes_nothing() {
 #[tokio::test]
 async fn a_catalogue_is_published_with_its_stock_and_its_findings_have_codes_and_places() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let before = shop.snapshot().await;
     let publish = |catalogue, stock, expected: &str| pb::PublishCatalogueRequest {
         catalogue: Some(catalogue),
@@ -224,10 +224,10 @@ async fn a_catalogue_is_published_with_its_stock_and_its_findings_have_codes_and
     };
     // Without its stock: the pieces of the demo are none of its parts.
     let alone = publish(files("thin", "catalogue"), None, &before);
-    let refused = shop.parts.publish_catalogue(alone.clone()).await;
+    let refused = shop.parts().publish_catalogue(alone.clone()).await;
     let refused = refused.expect_err("findings");
     assert_eq!(reason(&refused), "PARTS_REFUSED");
-    let found = faults(&refused);
+    let found = violations(&refused);
     let (place, said) = found.first().expect("a finding");
     assert!(
         place.starts_with("stock/") && said.starts_with('P'),
@@ -237,7 +237,7 @@ async fn a_catalogue_is_published_with_its_stock_and_its_findings_have_codes_and
         validate_only: true,
         ..alone
     };
-    let trial = shop.parts.publish_catalogue(trial).await;
+    let trial = shop.parts().publish_catalogue(trial).await;
     let trial = trial.expect("findings are the answer").into_inner();
     assert!(trial.snapshot.is_none() && trial.findings.len() >= found.len());
     assert_eq!(shop.snapshot().await, before);
@@ -247,7 +247,7 @@ async fn a_catalogue_is_published_with_its_stock_and_its_findings_have_codes_and
         Some(files("thin", "stock")),
         &before,
     );
-    let published = shop.parts.publish_catalogue(whole).await;
+    let published = shop.parts().publish_catalogue(whole).await;
     let published = published.expect("an answer").into_inner();
     let snapshot = published.snapshot.expect("a snapshot");
     assert_eq!(snapshot.name, "thin");
@@ -257,7 +257,7 @@ async fn a_catalogue_is_published_with_its_stock_and_its_findings_have_codes_and
         .map(|kind| kind.kind.as_str())
         .collect();
     assert_eq!(kinds, ["grip", "head", "shaft"]);
-    let mut shop = shop.restart(folder.path()).await;
+    let shop = shop.restart(folder.path()).await;
     assert_eq!(shop.stock("grip", "").await.snapshot, Some(snapshot));
     shop.stop().await;
 }
@@ -265,7 +265,7 @@ async fn a_catalogue_is_published_with_its_stock_and_its_findings_have_codes_and
 #[tokio::test]
 async fn the_stock_is_listed_page_by_page_and_a_page_of_another_stock_is_refused() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let whole = shop.stock("head", "").await;
     let pieces = whole
         .kinds
@@ -283,7 +283,7 @@ async fn the_stock_is_listed_page_by_page_and_a_page_of_another_stock_is_refused
     let mut paged = Vec::new();
     let mut token = String::new();
     loop {
-        let page = shop.parts.list_stock(request(&token)).await;
+        let page = shop.parts().list_stock(request(&token)).await;
         let page = page.expect("a page").into_inner();
         paged.extend(page.items);
         if page.next_page_token.is_empty() {
@@ -297,14 +297,18 @@ async fn the_stock_is_listed_page_by_page_and_a_page_of_another_stock_is_refused
         remove_pieces: vec![gone("N0001")],
         ..pb::StockChanges::default()
     };
-    shop.parts
+    shop.parts()
         .update_stock(changes(&before, one))
         .await
         .expect("an answer");
-    let refused = shop.parts.list_stock(request(&token)).await;
+    let refused = shop.parts().list_stock(request(&token)).await;
     let refused = refused.expect_err("a token of another stock");
-    assert_eq!(faults(&refused).first().expect("a fault").0, "page_token");
-    let unknown = shop.parts.list_stock(pb::ListStockRequest {
+    assert_eq!(
+        violations(&refused).first().expect("a fault").0,
+        "page_token"
+    );
+    let mut parts = shop.parts();
+    let unknown = parts.list_stock(pb::ListStockRequest {
         kind: "heads".to_owned(),
         ..request("")
     });
@@ -316,10 +320,14 @@ async fn the_stock_is_listed_page_by_page_and_a_page_of_another_stock_is_refused
 #[tokio::test]
 async fn a_reason_and_the_snapshot_must_be_said() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let nothing = pb::UpdateStockRequest::default();
-    let refused = shop.parts.update_stock(nothing).await.expect_err("faults");
-    let found = faults(&refused);
+    let refused = shop
+        .parts()
+        .update_stock(nothing)
+        .await
+        .expect_err("faults");
+    let found = violations(&refused);
     let fields: Vec<&str> = found.iter().map(|(field, _)| field.as_str()).collect();
     assert_eq!(fields, ["reason", "expected_digest", "update"]);
     let odd = pb::PublishCatalogueRequest {
@@ -334,12 +342,12 @@ async fn a_reason_and_the_snapshot_must_be_said() {
         ..pb::PublishCatalogueRequest::default()
     };
     let refused = shop
-        .parts
+        .parts()
         .publish_catalogue(odd)
         .await
         .expect_err("a fault");
     assert_eq!(
-        faults(&refused).first().expect("a fault").0,
+        violations(&refused).first().expect("a fault").0,
         "catalogue.files[0].name"
     );
     shop.stop().await;
@@ -360,16 +368,16 @@ fn folder_of(stock: &str) -> tempfile::TempDir {
 async fn the_stock_of_the_log_is_gone_on_from_unless_that_of_the_start_is_chosen() {
     let data = tempfile::tempdir().expect("a folder");
     let thin = folder_of("thin");
-    let mut shop = Running::start(data.path()).await;
+    let shop = Running::start(data.path()).await;
     let demo = shop.snapshot().await;
     shop.stop().await;
-    let mut shop = Running::start_with(data.path(), Some(thin.path()), StockFrom::Log).await;
+    let shop = Running::start_with(data.path(), Some(thin.path()), StockFrom::Log).await;
     assert_eq!(shop.snapshot().await, demo);
     shop.stop().await;
-    let mut shop = Running::start_with(data.path(), Some(thin.path()), StockFrom::Start).await;
+    let shop = Running::start_with(data.path(), Some(thin.path()), StockFrom::Start).await;
     let chosen = shop.snapshot().await;
     assert_ne!(chosen, demo);
-    let mut shop = shop.restart(data.path()).await;
+    let shop = shop.restart(data.path()).await;
     assert_eq!(shop.snapshot().await, chosen, "it was recorded");
     shop.stop().await;
 }

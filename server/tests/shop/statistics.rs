@@ -31,7 +31,7 @@ fn statistics() -> pb::RowStatisticsRequest {
 #[tokio::test]
 async fn rows_are_counted_over_all_records_of_the_revision() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let first = shop.recommend(player(1, "one")).await;
     let second = shop.recommend(player(2, "two")).await;
     let gone = shop.recommend(player(3, "three")).await;
@@ -60,10 +60,10 @@ async fn rows_are_counted_over_all_records_of_the_revision() {
         subject: "three".to_owned(),
         reason: "asked for".to_owned(),
     };
-    shop.audit.erase_subject(erase).await.expect("an answer");
+    shop.audit().erase_subject(erase).await.expect("an answer");
     drop(gone);
 
-    let counted = shop.rulesets.row_statistics(statistics()).await;
+    let counted = shop.rulesets().row_statistics(statistics()).await;
     let counted = counted.expect("an answer").into_inner();
     assert_eq!(
         (counted.recommendations, counted.erased, counted.builds),
@@ -125,13 +125,13 @@ fn overrides_are_counted(bag: &pb::Recommendation, counted: &pb::RowStatisticsRe
 #[tokio::test]
 async fn a_revision_that_nobody_published_has_no_statistics() {
     let folder = tempfile::tempdir().expect("a folder");
-    let mut shop = Running::start(folder.path()).await;
+    let shop = Running::start(folder.path()).await;
     let request = pb::RowStatisticsRequest {
         revision: "0".repeat(64),
         ..statistics()
     };
     let refused = shop
-        .rulesets
+        .rulesets()
         .row_statistics(request)
         .await
         .expect_err("no revision");

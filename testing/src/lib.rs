@@ -1,0 +1,11 @@
+//! What the tests of the service share: one that runs in this process, clients that call it over a
+//! real connection, the demo's players, and what a refusal says.
+
+mod asking;
+mod players;
+mod refusals;
+mod service;
+
+pub use players::{preview, recorded, uuid};
+pub use refusals::{reason, violations};
+pub use service::{Begin, Service};
