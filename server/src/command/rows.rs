@@ -28,6 +28,9 @@ pub struct Arguments {
     /// Only rows and choices that were overridden
     #[arg(long)]
     overridden: bool,
+    /// Only rows that never decided
+    #[arg(long, conflicts_with = "overridden")]
+    never: bool,
     #[command(flatten)]
     asked: Asked,
     /// The answer as JSON
@@ -54,6 +57,9 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     if arguments.overridden {
         answer.rows.retain(|row| row.overridden > 0);
     }
+    if arguments.never {
+        answer.rows.retain(|row| row.row > 0 && row.decided == 0);
+    }
     if arguments.json {
         let json = canonical_json("loftwright.v1.RowStatisticsResponse", &answer);
         print(&format!("{}\n", json.map_err(CommandError::own)?))?;
@@ -76,6 +82,12 @@ fn shown(answer: &pb::RowStatisticsResponse) -> String {
         let erased = answer.erased;
         text.push_str(&format!(
             "{erased} more are of subjects that were erased, and not counted\n"
+        ));
+    }
+    if !answer.rules_unread.is_empty() {
+        text.push_str(&format!(
+            "the rules of the revision cannot be read back: {}; only rows that decided are listed\n",
+            answer.rules_unread
         ));
     }
     let head = [

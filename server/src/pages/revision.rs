@@ -1,5 +1,7 @@
 //! `GET /rulesets/NAME/revisions/REVISION`: the rules of a revision.
 
+use std::collections::BTreeMap;
+
 use axum::http::StatusCode;
 use loftwright_dsl::outline::{Detail, NodeFact, NodeKind, Outline, StepFact, TableFact};
 use loftwright_proto::v1 as pb;
@@ -10,6 +12,15 @@ use super::refused::PageFault;
 use super::{Page, Site, layout};
 use crate::registry::hash_of;
 use crate::rpc::row_statistics::row_statistics;
+
+/// The counts of rows, by decision, table and row.
+type ByRow<'a> = BTreeMap<(&'a str, u32, u32), &'a pb::RowCount>;
+
+fn by_row(counts: &pb::RowStatisticsResponse) -> ByRow<'_> {
+    let rows = counts.rows.iter();
+    rows.map(|count| ((count.decision.as_str(), count.table, count.row), count))
+        .collect()
+}
 
 /// The page of a revision.
 pub(super) async fn page(site: &Site, name: &str, revision: &str) -> Page {
@@ -26,6 +37,7 @@ pub(super) async fn page(site: &Site, name: &str, revision: &str) -> Page {
     // A revision of another log, of which only the source is here, has no counts.
     let counts = row_statistics(&site.registry, &site.recording, &asked).await;
     let counts = counts.ok();
+    let by_row = counts.as_ref().map(by_row);
     let records = format!("/records?revision={}", segment(revision));
     let body = html! {
         p.crumb { a href="/records" { "Records" } }
@@ -44,7 +56,7 @@ pub(super) async fn page(site: &Site, name: &str, revision: &str) -> Page {
             None => p.lead { "How often its rows decided is not counted here." },
         }
         @for node in outline.nodes.iter().filter(|node| is_ruled(node)) {
-            (declaration(node, counts.as_ref()))
+            (declaration(node, by_row.as_ref()))
         }
     };
     let title = format!(
@@ -71,7 +83,7 @@ fn is_ruled(node: &NodeFact) -> bool {
     matches!(node.kind, NodeKind::Decision | NodeKind::Choice)
 }
 
-fn declaration(node: &NodeFact, counts: Option<&pb::RowStatisticsResponse>) -> Markup {
+fn declaration(node: &NodeFact, counts: Option<&ByRow<'_>>) -> Markup {
     let id = format!("d-{}", node.name);
     html! {
         section.declaration aria-labelledby=(id) {
@@ -100,11 +112,7 @@ fn declaration(node: &NodeFact, counts: Option<&pb::RowStatisticsResponse>) -> M
     }
 }
 
-fn steps_of(
-    node: &NodeFact,
-    steps: &[StepFact],
-    counts: Option<&pb::RowStatisticsResponse>,
-) -> Markup {
+fn steps_of(node: &NodeFact, steps: &[StepFact], counts: Option<&ByRow<'_>>) -> Markup {
     let mut number = 0_u32;
     html! {
         @for step in steps {
@@ -122,12 +130,7 @@ fn steps_of(
     }
 }
 
-fn rows_of(
-    node: &NodeFact,
-    rows: &TableFact,
-    number: u32,
-    counts: Option<&pb::RowStatisticsResponse>,
-) -> Markup {
+fn rows_of(node: &NodeFact, rows: &TableFact, number: u32, counts: Option<&ByRow<'_>>) -> Markup {
     let mut heads: Vec<&str> = vec!["Row"];
     heads.extend(rows.columns.iter().map(String::as_str));
     heads.extend(["Does", "Its reason"]);
@@ -162,16 +165,9 @@ fn rows_of(
 }
 
 /// How often a row decided, was near a bound, and was overridden.
-fn counted(
-    counts: &pb::RowStatisticsResponse,
-    node: &NodeFact,
-    table: u32,
-    index: usize,
-) -> (u64, u64, u64) {
+fn counted(counts: &ByRow<'_>, node: &NodeFact, table: u32, index: usize) -> (u64, u64, u64) {
     let row = u32::try_from(index).unwrap_or(u32::MAX).saturating_add(1);
-    let mut rows = counts.rows.iter();
-    let found =
-        rows.find(|count| count.decision == node.name && count.table == table && count.row == row);
+    let found = counts.get(&(node.name.as_str(), table, row));
     found.map_or((0, 0, 0), |count| {
         (count.decided, count.borderline, count.overridden)
     })

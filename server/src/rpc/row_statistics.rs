@@ -1,10 +1,12 @@
 //! How often the rows of a revision decided, were borderline, and were overridden.
 //!
 //! The records are gone through one by one, the newest first, and none is held: so a confirmation
-//! that replaced another is met before the one that it replaced. Only counts are kept.
+//! that replaced another is met before the one that it replaced. Only counts are kept. The rows that
+//! no record names come from the rules: what never decides is what a manager looks for.
 
 use std::collections::{BTreeMap, BTreeSet};
 
+use loftwright_dsl::program::{Decision, Program};
 use loftwright_proto::v1 as pb;
 
 use super::convert::body::Body;
@@ -42,13 +44,21 @@ pub(crate) async fn row_statistics(
     request: &pb::RowStatisticsRequest,
 ) -> Result<pb::RowStatisticsResponse, Refusal> {
     let identity = identity(registry, request)?;
-    let counts = count(recording, &identity.revision).await?;
+    let mut counts = count(recording, &identity.revision).await?;
+    let rules_unread = match registry.revised(&identity.name, &identity.revision).await {
+        Ok(revised) => {
+            counts.rows_of_rules(&revised.program);
+            String::new()
+        }
+        Err(why) => why.to_string(),
+    };
     Ok(pb::RowStatisticsResponse {
         ruleset: Some(identity),
         recommendations: counts.recommendations,
         erased: counts.erased,
         builds: counts.builds,
         rows: counts.rows.into_values().collect(),
+        rules_unread,
     })
 }
 
@@ -194,18 +204,49 @@ impl Counts {
     }
 
     fn row(&mut self, row: Row, report: &pb::DecisionReport) -> &mut pb::RowCount {
-        let (decision, table, number) = row.clone();
-        self.rows.entry(row).or_insert_with(|| pb::RowCount {
-            decision,
-            table,
-            row: number,
-            rule: rule_of(report, table, number),
-            decided: 0,
-            borderline: 0,
-            built: 0,
-            overridden: 0,
-        })
+        let rule = || rule_of(report, row.1, row.2);
+        self.rows
+            .entry(row.clone())
+            .or_insert_with(|| uncounted(&row, rule()))
     }
+
+    /// Lists every row of the rules; those that no record names have no counts.
+    fn rows_of_rules(&mut self, program: &Program) {
+        let choices = program.chooses.iter();
+        let choices = choices.map(|choice| ((choice.name.clone(), 0, 0), String::new()));
+        let written = program.decisions.iter().flat_map(rows_as_written);
+        for (row, rule) in written.chain(choices) {
+            let count = uncounted(&row, rule);
+            self.rows.entry(row).or_insert(count);
+        }
+    }
+}
+
+fn uncounted((decision, table, row): &Row, rule: String) -> pb::RowCount {
+    pb::RowCount {
+        decision: decision.clone(),
+        table: *table,
+        row: *row,
+        rule,
+        ..pb::RowCount::default()
+    }
+}
+
+/// The rows of a decision as they are written; of one that has none, the decision itself.
+fn rows_as_written(decision: &Decision) -> Vec<(Row, String)> {
+    let from_one = |index: usize| u32::try_from(index).unwrap_or(u32::MAX).saturating_add(1);
+    let tables = decision.tables();
+    if tables.is_empty() {
+        return vec![((decision.name.clone(), 0, 0), String::new())];
+    }
+    let mut written = Vec::new();
+    for (table, rows) in tables.into_iter().enumerate() {
+        for (row, found) in rows.rows.iter().enumerate() {
+            let row = (decision.name.clone(), from_one(table), from_one(row));
+            written.push((row, found.text.clone()));
+        }
+    }
+    written
 }
 
 /// The rows that gave a decision its value, in their order; of one that has none, the decision

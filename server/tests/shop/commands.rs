@@ -151,6 +151,10 @@ async fn overridden_rows_are_shown(folder: &Path, to: &str) {
         "{rows}"
     );
     assert!(rows.contains("club_length"), "{rows}");
+    let never = printed(folder, &["rows", "--never", "--to", to]).await;
+    let cells = |line: &str| line.split_whitespace().nth(2) == Some("0");
+    let mut rows = never.lines().skip(2);
+    assert!(never.lines().count() > 20 && rows.all(cells), "{never}");
     let json = printed(folder, &["rows", "--overridden", "--json", "--to", to]).await;
     let json: serde_json::Value = serde_json::from_str(&json).expect("JSON");
     let overridden = json.pointer("/rows/0/overridden");

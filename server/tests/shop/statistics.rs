@@ -1,8 +1,12 @@
 //! How often rows decided and were overridden: counted here from the answers themselves.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
+use loftwright_dsl::outline::{Detail, StepFact, outline};
 use loftwright_proto::v1 as pb;
+use loftwright_server::files::rules_folder::check_built_in;
+use sqlx::sqlite::SqliteConnectOptions;
+use sqlx::{ConnectOptions, Connection};
 
 use crate::running::{Running, player, uuid};
 
@@ -72,10 +76,11 @@ async fn rows_are_counted_over_all_records_of_the_revision() {
     let decided: BTreeMap<_, _> = counted
         .rows
         .iter()
-        .filter(|row| row.row > 0)
+        .filter(|row| row.row > 0 && row.decided > 0)
         .map(|row| ((row.decision.clone(), row.table, row.row), row.decided))
         .collect();
     assert_eq!(decided, rows(&[&first.bag, &second.bag]));
+    every_row_is_listed(&counted);
     overrides_are_counted(&first.bag, &counted);
     let near: u64 = counted.rows.iter().map(|row| row.borderline).sum();
     let clubs = |bag: &pb::Recommendation| {
@@ -92,6 +97,45 @@ async fn rows_are_counted_over_all_records_of_the_revision() {
         "counts only"
     );
     shop.stop().await;
+}
+
+/// As the outline of the rules has them, which is made of what is written.
+fn every_row_is_listed(counted: &pb::RowStatisticsResponse) {
+    let checked = check_built_in("skerry").expect("the built-in rules");
+    let program = checked.program.expect("a program");
+    let mut expected = BTreeSet::new();
+    for node in outline(&program, &checked.folder).nodes {
+        let Detail::Decision { steps, .. } = node.detail else {
+            continue;
+        };
+        let tables = steps.into_iter().filter_map(|step| match step {
+            StepFact::Table(table) => Some(table),
+            _ => None,
+        });
+        for (table, rows) in (1..).zip(tables) {
+            expected.extend(
+                (1..)
+                    .zip(rows.rows)
+                    .map(|(row, _)| (node.name.clone(), table, row)),
+            );
+        }
+    }
+    let listed = counted.rows.iter().filter(|row| row.row > 0);
+    let listed: BTreeSet<_> = listed
+        .map(|row| (row.decision.clone(), row.table, row.row))
+        .collect();
+    assert_eq!(listed, expected);
+    assert!(
+        counted
+            .rows
+            .iter()
+            .all(|row| row.row == 0 || !row.rule.is_empty())
+    );
+    let choices = counted
+        .rows
+        .iter()
+        .filter(|row| row.decision == "wedge_head");
+    assert_eq!(choices.count(), 1, "a choice has a line of its own");
 }
 
 /// The length of the 7 iron was overridden once, and nothing else.
@@ -120,6 +164,96 @@ fn overrides_are_counted(bag: &pb::Recommendation, counted: &pb::RowStatisticsRe
         .filter(|row| row.decision != "club_length");
     assert_eq!(others.map(|row| row.overridden).sum::<u64>(), 0);
     assert!(of_length.map(|row| row.built).sum::<u64>() >= 13);
+}
+
+/// A house with a row that nobody of the demo comes to.
+fn house() -> pb::PublishRulesetRequest {
+    let text = "ruleset house\n  title \"A house\"\n  language 1\n  builds on common\n\n\
+                decide of_speed : flag\n  source common practice\n  by driver_head_speed\n    \
+                under 40 mph gives yes\n    otherwise gives no\n\n\
+                decide of_the_house : flag\n  source common practice\n  gives no\n";
+    let file = pb::RulesFile {
+        name: "house.rules".to_owned(),
+        text: text.to_owned(),
+    };
+    let layer = pb::RulesLayer {
+        name: "house".to_owned(),
+        files: vec![file],
+    };
+    let source = pb::RulesetSource {
+        layers: vec![layer],
+    };
+    pb::PublishRulesetRequest {
+        source: Some(source),
+        validate_only: false,
+    }
+}
+
+#[tokio::test]
+async fn a_row_that_never_decided_is_listed_and_a_revision_that_is_gone_says_why_it_is_not() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let shop = Running::start(folder.path()).await;
+    let published = shop.rulesets().publish_ruleset(house()).await;
+    let identity = published.expect("published").into_inner().identity;
+    let revision = identity.expect("an identity").revision;
+    let activate = pb::ActivateRulesetRequest {
+        ruleset: "house".to_owned(),
+        revision: revision.clone(),
+        reason: "the spring meeting".to_owned(),
+        ..pb::ActivateRulesetRequest::default()
+    };
+    let activated = shop.rulesets().activate_ruleset(activate).await;
+    activated.expect("activated");
+    for number in 1..3 {
+        let mut asked = player(number, "one");
+        asked.ruleset = "house".to_owned();
+        // Only skerry asks that.
+        asked.readings.remove("bunker_sand");
+        shop.recommend(asked).await;
+    }
+    let of_house = pb::RowStatisticsRequest {
+        ruleset: "house".to_owned(),
+        revision: String::new(),
+    };
+    let counted = shop.rulesets().row_statistics(of_house.clone()).await;
+    let counted = counted.expect("an answer").into_inner();
+    let own = counted
+        .rows
+        .iter()
+        .filter(|row| row.decision.starts_with("of_"));
+    let own: Vec<_> = own
+        .map(|row| {
+            (
+                row.decision.as_str(),
+                row.row,
+                row.decided,
+                row.rule.as_str(),
+            )
+        })
+        .collect();
+    let expected = [
+        ("of_speed", 1, 0, "under 40 mph gives yes"),
+        ("of_speed", 2, 2, "otherwise gives no"),
+        ("of_the_house", 0, 2, ""),
+    ];
+    assert_eq!(own, expected);
+    assert_eq!(counted.rules_unread, "");
+    shop.stop().await;
+
+    let options = SqliteConnectOptions::new().filename(folder.path().join("record.sqlite"));
+    let mut database = options.connect().await.expect("the database");
+    let gone = format!("DELETE FROM blobs WHERE digest = x'{revision}'");
+    let gone = sqlx::raw_sql(sqlx::AssertSqlSafe(gone));
+    gone.execute(&mut database).await.expect("done");
+    database.close().await.expect("closed");
+    let shop = Running::start(folder.path()).await;
+    let counted = shop.rulesets().row_statistics(of_house).await;
+    let counted = counted.expect("an answer").into_inner();
+    assert_eq!(counted.rules_unread, "its source is not kept here any more");
+    let own = counted.rows.iter().filter(|row| row.decision == "of_speed");
+    let own: Vec<_> = own.map(|row| (row.row, row.decided)).collect();
+    assert_eq!(own, [(2, 2)]);
+    shop.stop().await;
 }
 
 #[tokio::test]
