@@ -1,8 +1,8 @@
 //! How often the rows of a revision decided, were borderline, and were overridden.
 //!
 //! The records are gone through one by one, the newest first, and none is held: so a confirmation
-//! that replaced another is met before the one that it replaced. Only counts are kept. The rows that
-//! no record names come from the rules: what never decides is what a manager looks for.
+//! that replaced another is met before the one that it replaced. Only counts are kept. The rows
+//! that no record names come from the rules: what never decides is what a manager looks for.
 
 use std::collections::{BTreeMap, BTreeSet};
 
