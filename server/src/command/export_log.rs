@@ -9,7 +9,6 @@ use loftwright_engine::intake::quoted;
 
 use super::output::print;
 use super::serve::runtime;
-use crate::audit::note::KeyRing;
 use crate::ending::{CommandError, Ended};
 use crate::exporting;
 use crate::rpc::recording::Recording;
@@ -34,10 +33,10 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     let shown = quoted(&arguments.output.display().to_string());
     let file = File::create(&arguments.output)
         .map_err(|why| CommandError::bad(format!("{shown} cannot be written: {why}")))?;
-    let key = runtime(1)?.block_on(async {
+    let keys = runtime(1)?.block_on(async {
         let opened = Recording::open(&arguments.data, RecorderSettings::default()).await;
         let (recording, writing) = opened.map_err(CommandError::bad)?;
-        let keys = KeyRing::of(recording.verifier.clone());
+        let keys = recording.keys().await.map_err(CommandError::bad)?;
         let note = recording.recorder.checkpoint().await;
         let note = note.map_err(CommandError::bad)?;
         let store = recording.store.as_ref();
@@ -49,8 +48,12 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     })?;
     print(&format!(
         "The log in {shown}. It holds every record with its body: keep it as you keep the data \
-         directory. The key that signs it:\n{}\n",
-        key.trim_end()
+         directory. {}:\n{}\n",
+        match keys.lines().count() {
+            1 => "The key that signs it",
+            _ => "The keys that signed it, each up to the size at which it was changed",
+        },
+        keys.trim_end()
     ))?;
     Ok(Ended::Answered)
 }

@@ -22,7 +22,7 @@ use super::handing_out::{evidence_of, in_pieces};
 use super::listing;
 use super::principal::principal_of;
 use super::recording::{
-    Recording, bare_header, damaged, recorder_refusal, reference, store_refusal,
+    Recording, bare_header, damaged, keys_refusal, recorder_refusal, reference, store_refusal,
 };
 use super::ruleset_history::in_force;
 use super::status::{FieldFault, Refusal};
@@ -194,9 +194,11 @@ impl AuditService for Audit {
     ) -> Result<Response<pb::GetCheckpointResponse>, Status> {
         let recording = self.recording()?;
         let note = recording.recorder.checkpoint().await;
+        let keys = recording.keys().await.map_err(keys_refusal)?;
         Ok(Response::new(pb::GetCheckpointResponse {
             note: note.map_err(recorder_refusal)?,
             verifier_key: recording.verifier.to_string(),
+            verifier_keys: keys.to_string(),
         }))
     }
 

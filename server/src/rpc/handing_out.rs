@@ -5,7 +5,9 @@ use std::time::SystemTime;
 use loftwright_proto::v1 as pb;
 use zeroize::Zeroizing;
 
-use super::recording::{Found, Recording, bare_header, damaged, recorder_refusal, store_refusal};
+use super::recording::{
+    Found, Recording, bare_header, damaged, keys_refusal, recorder_refusal, store_refusal,
+};
 use super::status::{FieldFault, Refusal};
 use crate::audit::act::RecordRead;
 use crate::audit::leaf::{LeafKind, Salt};
@@ -62,7 +64,7 @@ pub(crate) async fn evidence_of(
     id: &str,
     since: &str,
 ) -> Result<Vec<u8>, Refusal> {
-    let keys = KeyRing::of(recording.verifier.clone());
+    let keys = recording.keys().await.map_err(keys_refusal)?;
     let since = match since {
         "" => None,
         note => Some(older(note, &keys)?),

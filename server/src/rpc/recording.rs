@@ -15,7 +15,7 @@ use super::stock_acts::record_the_start;
 use crate::audit::act::BuildConfirmed;
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind, Salt};
 use crate::audit::merkle::Hash;
-use crate::audit::note::VerifierKey;
+use crate::audit::note::{KeyRing, VerifierKey};
 use crate::parts_snapshot::parts_text;
 use crate::registry::{
     ActNotRecorded, KeptRulesets, NotTakenUp, Principal, Principals, Registry, Ruleset, hash_of,
@@ -23,15 +23,15 @@ use crate::registry::{
 };
 use crate::stock::kept::{InLog, NotInLog, of_log};
 use crate::store::{
-    DataFolder, Entry, EntryFacts, KeptBody, KnownRequest, NotRecorded, Notary, Placed, Recorder,
-    RecorderSettings, RequestMark, SqliteStore, Store, StoreError,
+    DataFolder, Entry, EntryFacts, KeptBody, KeyChangeError, KnownRequest, NotRecorded, Notary,
+    Placed, Recorder, RecorderSettings, RequestMark, SqliteStore, Store, StoreError, keys_of_log,
 };
 
 /// The record that a service writes and reads.
 pub struct Recording {
     pub(crate) store: Arc<dyn Store>,
     pub(crate) recorder: Recorder,
-    pub(crate) verifier: VerifierKey,
+    pub(super) verifier: VerifierKey,
     pub(super) kept: KeptRulesets,
     /// Who may ask what, as the log says.
     pub(super) principals: Arc<Principals>,
@@ -162,6 +162,14 @@ impl Recording {
             Some(found) => found.read_body(),
             None => Ok(None),
         }
+    }
+
+    /// The keys that signed the log, each with the sizes that it signed: what others verify by.
+    ///
+    /// # Errors
+    /// [`KeyChangeError`].
+    pub(crate) async fn keys(&self) -> Result<KeyRing, KeyChangeError> {
+        keys_of_log(self.store.as_ref(), &self.verifier).await
     }
 
     /// Done once nothing can be recorded any more.
@@ -460,6 +468,14 @@ pub(crate) fn store_refusal(why: StoreError) -> Refusal {
         return Refusal::RecordDamaged(why.to_string());
     }
     Refusal::OwnFault
+}
+
+/// Why the keys of the log cannot be said, as a caller is told.
+pub(super) fn keys_refusal(why: KeyChangeError) -> Refusal {
+    match why {
+        KeyChangeError::Store(why) => store_refusal(why),
+        why => damaged(&why.to_string()),
+    }
 }
 
 pub(crate) fn damaged(why: &str) -> Refusal {

@@ -80,7 +80,7 @@ pub async fn change_key(path: &Path) -> Result<KeyRing, KeyChangeError> {
     }
     let mut notary = Notary::new(Arc::clone(&store), folder, old)?.with_next_key(new);
     notary.sign().await?;
-    let ring = ring_of_changes(&self::changes(store.as_ref()).await?, notary.verifier())?;
+    let ring = keys_of_log(store.as_ref(), notary.verifier()).await?;
     notary.folder().keep_key_ring(&ring)?;
     notary.folder().end_key_change()?;
     Ok(ring)
@@ -101,6 +101,14 @@ pub fn key_ring_of(path: &Path) -> Result<KeyRing, KeyChangeError> {
         file: file.display().to_string(),
         why: faults.into_iter().next().unwrap_or(KeyRingFault::Empty),
     })
+}
+
+/// The keys that signed a log, each with its sizes, as its leaves say; `now` is the one in use.
+///
+/// # Errors
+/// [`KeyChangeError`].
+pub async fn keys_of_log(store: &dyn Store, now: &VerifierKey) -> Result<KeyRing, KeyChangeError> {
+    ring_of_changes(&changes(store).await?, now)
 }
 
 /// The changes of the key that the log knows, with their places.

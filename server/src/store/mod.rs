@@ -37,7 +37,7 @@ pub use entry::{Entry, KeptBody, KnownRequest, LogIdentity, Placed, RequestMark}
 pub use facts::{EntryFacts, KeptRecord, ListFilter, Listed, Outcome};
 pub use fault::StoreError;
 pub use folder::DataFolder;
-pub use keys::{KeyChangeError, change_key, key_ring_of};
+pub use keys::{KeyChangeError, change_key, key_ring_of, keys_of_log};
 pub use notary::{Notary, NotaryError};
 pub use recorder::{MOST_IN_A_BATCH, NotRecorded, Recorder, RecorderSettings};
 pub use sqlite::SqliteStore;

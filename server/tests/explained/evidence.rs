@@ -147,3 +147,70 @@ async fn the_commands_write_what_verify_log_accepts() {
     let unknown = command(&["export-record", "1-00", "--data", &data, "-o", &evidence]);
     assert_eq!(unknown.status.code(), Some(2), "{unknown:?}");
 }
+
+/// What was signed before the key was changed still verifies by the keys that are handed out after
+/// it, and nobody needs a key that he was not given.
+#[tokio::test]
+async fn what_the_old_key_signed_verifies_after_the_key_was_changed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let data = folder.path().join("data");
+    let file = |name: &str| path(folder.path(), name);
+    let (data_text, old_log, log, evidence) = (
+        data.display().to_string(),
+        file("old.export"),
+        file("log.export"),
+        file("record.evidence"),
+    );
+    let service = Service::start(&data).await;
+    let kept = checkpoint(&service).await;
+    let id = service.keep(player("steady-right-hander", 1)).await;
+    service.stop().await;
+    let (since, old_key) = (file("kept.note"), file("old.key"));
+    fs::write(&since, &kept.note).expect("a note");
+    fs::write(&old_key, &kept.verifier_key).expect("a key");
+    let done = |arguments: &[&str]| {
+        let output = command(arguments);
+        assert!(output.status.success(), "{arguments:?}: {output:?}");
+        String::from_utf8(output.stdout).expect("text")
+    };
+    done(&["export-log", "--data", &data_text, "-o", &old_log]);
+    let ring = done(&["log-key", "rotate", "--data", &data_text]);
+    assert_eq!(ring.lines().count(), 2, "{ring}");
+
+    let service = Service::start(&data).await;
+    service.keep(player("very-steep", 2)).await;
+    let newer = checkpoint(&service).await;
+    assert_eq!(newer.verifier_keys, ring);
+    assert!(ring.contains(&newer.verifier_key) && newer.verifier_key != kept.verifier_key);
+    let by_service = pack(&service, &id, &kept.note).await.expect("a pack");
+    service.stop().await;
+    let said = done(&["export-log", "--data", &data_text, "-o", &log]);
+    assert!(said.ends_with(&ring), "{said}");
+    let with_data = ["export-record", &id, "--data", &data_text, "-o", &evidence];
+    done(&[&with_data[..], &["--since", &since]].concat());
+
+    // By the keys that the files name themselves.
+    let named = fs::read(&evidence).expect("the pack");
+    for content in [&by_service, &named, &fs::read(&log).expect("the log")] {
+        for line in ring.lines() {
+            let has = |bytes: &[u8]| bytes == line.as_bytes();
+            assert!(content.windows(line.len()).any(has), "{line}");
+        }
+    }
+    let keys = file("keys");
+    fs::write(&keys, &ring).expect("keys");
+    for export in [&old_log, &log, &evidence] {
+        let verify = ["verify-log", export, "--key", &keys, "--checkpoint", &since];
+        let said = done(&verify);
+        assert!(said.contains("the log continues the checkpoint"), "{said}");
+    }
+    assert_eq!(verified(&by_service, &ring, Some(&kept.note)).faults, []);
+    // The old key alone does not speak for what came after it.
+    let alone = command(&["verify-log", &log, "--key", &old_key]);
+    let said = String::from_utf8_lossy(&alone.stdout);
+    assert_eq!(alone.status.code(), Some(1), "{said}");
+    assert!(
+        said.contains("no checkpoint by a key that you trust"),
+        "{said}"
+    );
+}
