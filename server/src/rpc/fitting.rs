@@ -65,26 +65,21 @@ impl Fitting {
 
     /// Every fault of the request first, then by which rules it is answered.
     fn checked(&self, request: &pb::RecommendRequest) -> Result<(Arc<Ruleset>, Player), Refusal> {
-        let (_, mut faults) = request::faults_of_form(request);
-        let ruleset = match self.ruleset(&request.ruleset) {
-            Ok(ruleset) => ruleset,
-            Err(refusal) if faults.is_empty() => return Err(refusal),
-            Err(refusal) => {
-                faults.push(FieldFault {
-                    field: "ruleset".to_owned(),
-                    sentence: refusal.to_string(),
-                });
-                return Err(Refusal::Faults(faults));
-            }
-        };
+        let (_, faults) = request::faults_of_form(request);
+        let of_form = Refusal::Faults(faults.clone());
+        let ruleset = self.ruleset(&request.ruleset);
+        let ruleset =
+            ruleset.map_err(|why| request::together(vec![("", of_form), ("ruleset", why)]))?;
         let player = intake::read_player(&ruleset.program, &convert::player::player_text(request));
         match player {
             Ok(player) if faults.is_empty() => Ok((ruleset, player)),
             Ok(_) => Err(Refusal::Faults(faults)),
-            Err(more) => {
-                faults.extend(convert::player::faults(more));
-                Err(Refusal::Faults(faults))
-            }
+            Err(more) => Err(Refusal::Faults(
+                faults
+                    .into_iter()
+                    .chain(convert::player::faults(more))
+                    .collect(),
+            )),
         }
     }
 
@@ -108,12 +103,25 @@ impl Fitting {
         };
         // A retry finds its record whatever rules are in force by now.
         let is_formed = request::faults_of_form(request).1.is_empty();
-        let mark = recording.mark(principal, request)?;
-        if is_formed && let Some(before) = recording.answered_before(request, mark).await? {
+        let mark = is_formed.then(|| recording.mark(principal, request));
+        let mark = mark.transpose()?;
+        if let Some(mark) = mark
+            && let Some(before) = recording.answered_before(request, mark).await?
+        {
             return Ok(before);
         }
-        let (ruleset, player) = self.checked(request)?;
-        let about = recording.superseded(request).await?;
+        let checked = self.checked(request);
+        let about = recording.superseded(request).await;
+        let ((ruleset, player), about) = match (checked, about) {
+            (Ok(checked), Ok(about)) => (checked, about),
+            (checked, about) => {
+                let checked = checked.err().map(|why| ("ruleset", why));
+                let about = about.err().map(|why| ("supersedes", why));
+                let all = checked.into_iter().chain(about).collect();
+                return Err(request::together(all));
+            }
+        };
+        let mark = mark.ok_or(Refusal::OwnFault)?;
         let view = convert::recorded_view(request.view());
         let mut recommendation = fit(request, &ruleset, &player, today, view);
         recommendation.preview = false;

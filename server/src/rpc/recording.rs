@@ -217,7 +217,8 @@ impl Recording {
         }
         let body = found.read_body()?;
         let body = body.ok_or_else(|| Refusal::RecordErased(id.clone()))?;
-        if body.request.subject == request.subject {
+        // That no subject was sent is a fault of its own.
+        if body.request.subject == request.subject || request.subject.is_empty() {
             return Ok(Some(found.reference.position));
         }
         Err(Refusal::Faults(vec![FieldFault {

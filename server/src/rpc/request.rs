@@ -1,8 +1,10 @@
-//! The faults of a request that show without its ruleset.
+//! The faults of a request that show without its ruleset, and all faults of one request together.
 
 use loftwright_proto::v1 as pb;
 
-use super::status::FieldFault;
+use tonic::Code;
+
+use super::status::{FieldFault, Refusal};
 use crate::files::limits::LONGEST_SUBJECT_CHARACTERS;
 
 /// The view that is wanted, and the faults of the request's form.
@@ -57,6 +59,42 @@ pub(super) fn faults_of_form(
         );
     }
     (view.unwrap_or_default(), faults)
+}
+
+/// All that is wrong with a request, told at once: each refusal with the field that it is about.
+/// One alone stays what it is, with a code and a reason of its own. Where we are at fault ourselves,
+/// the rest is not worth telling.
+pub(super) fn together(refusals: Vec<(&str, Refusal)>) -> Refusal {
+    let is_empty = |why: &Refusal| matches!(why, Refusal::Faults(faults) if faults.is_empty());
+    let mut refusals: Vec<(&str, Refusal)> = refusals
+        .into_iter()
+        .filter(|(_, why)| !is_empty(why))
+        .collect();
+    let is_ours = |why: &Refusal| {
+        use Code::{DataLoss, Internal, ResourceExhausted, Unavailable};
+        matches!(
+            why.code(),
+            DataLoss | Internal | ResourceExhausted | Unavailable
+        )
+    };
+    let alone = match refusals.len() {
+        1 => Some(0),
+        _ => refusals.iter().position(|(_, why)| is_ours(why)),
+    };
+    if let Some(alone) = alone {
+        return refusals.swap_remove(alone).1;
+    }
+    let mut all = Vec::new();
+    for (field, why) in refusals {
+        match why {
+            Refusal::Faults(faults) => all.extend(faults),
+            why => all.push(FieldFault {
+                field: field.to_owned(),
+                sentence: why.to_string(),
+            }),
+        }
+    }
+    Refusal::Faults(all)
 }
 
 /// The fault of a request id that is sent.

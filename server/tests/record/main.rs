@@ -13,4 +13,5 @@ mod opening;
 mod serving;
 mod support;
 mod tampering;
+mod waiting;
 mod writing;

@@ -3,6 +3,7 @@
 
 #![expect(clippy::expect_used, reason = "a panic is how a test fails")]
 
+mod at_once;
 mod building;
 mod commands;
 mod parts;

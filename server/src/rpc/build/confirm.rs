@@ -18,6 +18,7 @@ use crate::rpc::convert::body::{Body, content_of};
 use crate::rpc::recording::{
     Found, Recording, damaged, recorder_refusal, reference, store_refusal,
 };
+use crate::rpc::request::together;
 use crate::rpc::status::{FieldFault, Refusal};
 use crate::rpc::stock_acts::{self, StockAct, reader, refused_files, with_stock};
 use crate::stock::Book;
@@ -126,9 +127,17 @@ async fn again(
 
 impl Confirming {
     async fn run(self) -> Result<pb::ConfirmBuildResponse, Refusal> {
-        let built = self.compare()?;
+        let built = self.compare();
         let act = self.registry.act().await;
-        let earlier = self.earlier().await?;
+        let earlier = self.earlier().await;
+        let (built, earlier) = match (built, earlier) {
+            (Ok(built), Ok(earlier)) => (built, earlier),
+            (built, earlier) => {
+                let built = built.err().map(|why| ("clubs", why));
+                let earlier = earlier.err().map(|why| ("supersedes", why));
+                return Err(together(built.into_iter().chain(earlier).collect()));
+            }
+        };
         let before = self.registry.workshop();
         let (stock, all, taken) = self.take(&before, earlier.as_ref(), built.taking)?;
         let build = BuildConfirmed {
