@@ -62,8 +62,8 @@ pub(super) fn faults_of_form(
 }
 
 /// All that is wrong with a request, told at once: each refusal with the field that it is about.
-/// One alone stays what it is, with a code and a reason of its own. Where we are at fault ourselves,
-/// the rest is not worth telling.
+/// One alone stays what it is, with a code and a reason of its own. Where the fault is ours, the
+/// rest is not worth telling.
 pub(super) fn together(refusals: Vec<(&str, Refusal)>) -> Refusal {
     let is_empty = |why: &Refusal| matches!(why, Refusal::Faults(faults) if faults.is_empty());
     let mut refusals: Vec<(&str, Refusal)> = refusals
