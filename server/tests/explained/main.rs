@@ -8,4 +8,5 @@ mod evidence;
 mod fetching;
 mod listing;
 mod pages;
+mod planted;
 mod private;
