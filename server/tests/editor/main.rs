@@ -11,6 +11,7 @@ mod asking;
 mod completing;
 mod faults;
 mod formatting;
+mod private;
 mod process;
 mod renaming;
 mod typing;
