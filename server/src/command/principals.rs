@@ -1,5 +1,5 @@
 //! `principals`: who may ask a service what. The data directory is changed, so the service is
-//! stopped meanwhile.
+//! stopped meanwhile, and knows of the change from its next start on.
 
 use std::collections::BTreeSet;
 use std::path::{Path, PathBuf};
@@ -12,12 +12,12 @@ use super::serve::runtime;
 use crate::audit::act::{RoleGiven, SettingChanged};
 use crate::ending::{CommandError, Ended};
 use crate::registry::{
-    ActNotRecorded, ApiKey, Principals, Role, fault_of_name, instant_ms, key_hash, role_entry,
-    setting_entry,
+    ActNotRecorded, ApiKey, NotTakenUp, Principals, Role, fault_of_name, instant_ms, key_hash,
+    role_entry, setting_entry,
 };
 use crate::rpc::recording::Recording;
 use crate::rpc::ruleset_acts::fault_of_reason;
-use crate::store::{Entry, RecorderSettings};
+use crate::store::{Entry, RecorderSettings, StoreError};
 
 /// What `principals` takes.
 #[derive(Debug, Args)]
@@ -66,7 +66,7 @@ enum What {
 
 #[derive(Debug, Args)]
 struct Data {
-    /// The data directory; its service must be stopped
+    /// The data directory; its service must be stopped, and goes by the change from its next start
     #[arg(long, value_name = "DIR")]
     data: PathBuf,
 }
@@ -246,5 +246,10 @@ async fn record<T>(
 
 async fn open(data: &Path) -> Result<(Recording, tokio::task::JoinHandle<()>), CommandError> {
     let opened = Recording::open(data, RecorderSettings::default()).await;
-    opened.map_err(CommandError::bad)
+    opened.map_err(|why| match why {
+        NotTakenUp::Store(StoreError::InUse(_)) => CommandError::bad(format!(
+            "{why}: a service reads who may ask it what when it starts, and not again"
+        )),
+        why => CommandError::bad(why),
+    })
 }

@@ -67,6 +67,24 @@ fn add(folder: &Path, data: &str, name: &str, roles: &[&str]) -> PathBuf {
     file
 }
 
+/// It would not know him before its next start; so nothing is changed, no key is shown, and what to
+/// do is said.
+fn nobody_is_added_behind_a_running_service(data: &str) {
+    for change in [
+        &["add", "eve", "--role", "caller"][..],
+        &["remove", "till-2"][..],
+    ] {
+        let arguments = [&["principals"], change, &["--data", data]].concat();
+        let refused = run(&arguments, 2);
+        assert_eq!(text(&refused.stdout), "");
+        let said = text(&refused.stderr);
+        assert!(
+            said.contains("stop that one first") && said.contains("when it starts"),
+            "{said}"
+        );
+    }
+}
+
 #[test]
 fn a_workshop_gives_keys_publishes_and_finds_its_rules_again_after_a_kill() {
     let folder = tempfile::tempdir().expect("a folder");
@@ -94,6 +112,7 @@ fn a_workshop_gives_keys_publishes_and_finds_its_rules_again_after_a_kill() {
     let service = Service::start(&data);
     let refused = run(&["principals", "list", "--data", &data_text], 2);
     assert!(text(&refused.stderr).contains("is in use by another process"));
+    nobody_is_added_behind_a_running_service(&data_text);
     let publish = |address: &str, key: &str, code| {
         let reason = ["--activate", "--reason", "the spring meeting"];
         let mut arguments = vec!["publish", &house, "--to", address, "--key-file", key];
@@ -105,6 +124,8 @@ fn a_workshop_gives_keys_publishes_and_finds_its_rules_again_after_a_kill() {
     let refused = publish(&service.address, &ada, 2);
     assert!(text(&refused.stderr).contains("somebody else puts it in force"));
     drop(service);
+    let after = text(&run(&["principals", "list", "--data", &data_text], 0).stdout);
+    assert_eq!(after, listed, "nobody came, nobody went");
 
     let allowed = [
         "principals",
