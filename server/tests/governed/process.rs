@@ -67,6 +67,16 @@ fn add(folder: &Path, data: &str, name: &str, roles: &[&str]) -> PathBuf {
     file
 }
 
+/// The folder of a house with a rule of its own.
+fn house(folder: &Path) -> PathBuf {
+    let house = folder.join("house");
+    std::fs::create_dir(&house).expect("a folder");
+    let rules = "ruleset house\n  title \"A house\"\n  language 1\n  builds on skerry\n\n\
+                 caution from_the_house : player_hand is right\n  says \"A word of the house.\"\n";
+    std::fs::write(house.join("house.rules"), rules).expect("a file");
+    house
+}
+
 /// It would not know him before its next start; so nothing is changed, no key is shown, and what to
 /// do is said.
 fn nobody_is_added_behind_a_running_service(data: &str) {
@@ -98,11 +108,7 @@ fn a_workshop_gives_keys_publishes_and_finds_its_rules_again_after_a_kill() {
         "ada  approver, editor\ntill-2  caller\nwhoever published a revision may not put it in \
          force himself\n"
     );
-    let house = folder.path().join("house");
-    std::fs::create_dir(&house).expect("a folder");
-    let rules = "ruleset house\n  title \"A house\"\n  language 1\n  builds on skerry\n\n\
-                 caution from_the_house : player_hand is right\n  says \"A word of the house.\"\n";
-    std::fs::write(house.join("house.rules"), rules).expect("a file");
+    let house = house(folder.path());
     let (house, ada, till) = (
         house.display().to_string(),
         ada.display().to_string(),
