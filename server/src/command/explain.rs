@@ -22,7 +22,7 @@ pub struct Arguments {
     id: String,
     #[command(flatten)]
     asked: Asked,
-    /// Why a decision or choice came out so, for a club or for each: `club_flex/7 iron`
+    /// Why a decision or choice came out so, for a club or for each: `club_length/7 iron`
     #[arg(long, value_name = "DECISION[/CLUB]", value_parser = subject)]
     why: Option<Subject>,
     /// Why it did not come out otherwise: say what with --outcome, --row or --part
@@ -52,7 +52,7 @@ struct Subject {
 fn subject(text: &str) -> Result<Subject, String> {
     let (decision, club) = text.split_once('/').unwrap_or((text, ""));
     if decision.is_empty() {
-        return Err("name a decision, such as club_flex or `club_flex/7 iron`".to_owned());
+        return Err("name a decision, such as club_length or `club_length/7 iron`".to_owned());
     }
     Ok(Subject {
         decision: decision.to_owned(),

@@ -20,16 +20,36 @@ pub struct Arguments {
     #[command(flatten)]
     asked: Asked,
     /// The first day, in universal time: 2026-05-01
-    #[arg(long, value_name = "DAY", default_value = "")]
-    from: String,
+    #[arg(
+        long,
+        value_name = "DAY",
+        default_value = "",
+        hide_default_value = true
+    )]
+    first_day: String,
     /// The last day
-    #[arg(long, value_name = "DAY", default_value = "")]
-    through: String,
+    #[arg(
+        long,
+        value_name = "DAY",
+        default_value = "",
+        hide_default_value = true
+    )]
+    last_day: String,
     /// Of one ruleset
-    #[arg(long, value_name = "NAME", default_value = "")]
+    #[arg(
+        long,
+        value_name = "NAME",
+        default_value = "",
+        hide_default_value = true
+    )]
     ruleset: String,
     /// Of one revision: 64 hexadecimal digits
-    #[arg(long, value_name = "REVISION", default_value = "")]
+    #[arg(
+        long,
+        value_name = "REVISION",
+        default_value = "",
+        hide_default_value = true
+    )]
     revision: String,
     /// Recommendations that came out so: `complete`, `needs readings`, `limits broken`, `undecided`
     #[arg(long, value_name = "OUTCOME", value_parser = outcome)]
@@ -41,7 +61,12 @@ pub struct Arguments {
     #[arg(long, value_name = "COUNT", default_value_t = 50)]
     page_size: i32,
     /// The token that the page before ended with; with the same filter
-    #[arg(long, value_name = "TOKEN", default_value = "")]
+    #[arg(
+        long,
+        value_name = "TOKEN",
+        default_value = "",
+        hide_default_value = true
+    )]
     page_token: String,
     /// The page as JSON
     #[arg(long)]
@@ -81,8 +106,8 @@ fn request(arguments: &Arguments) -> pb::ListRecordsRequest {
     pb::ListRecordsRequest {
         page_size: arguments.page_size,
         page_token: arguments.page_token.clone(),
-        first_day: arguments.from.clone(),
-        last_day: arguments.through.clone(),
+        first_day: arguments.first_day.clone(),
+        last_day: arguments.last_day.clone(),
         ruleset: arguments.ruleset.clone(),
         revision: arguments.revision.clone(),
         outcome: listing::outcome_message(arguments.outcome).into(),

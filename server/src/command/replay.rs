@@ -29,11 +29,21 @@ pub struct Arguments {
     #[arg(long, value_name = "REVISION")]
     revision: String,
     /// The first day, such as 2026-05-01 [default: that of the first record]
-    #[arg(long, value_name = "DAY", default_value = "")]
-    from: String,
+    #[arg(
+        long,
+        value_name = "DAY",
+        default_value = "",
+        hide_default_value = true
+    )]
+    first_day: String,
     /// The last day [default: that of the last record]
-    #[arg(long, value_name = "DAY", default_value = "")]
-    through: String,
+    #[arg(
+        long,
+        value_name = "DAY",
+        default_value = "",
+        hide_default_value = true
+    )]
+    last_day: String,
     #[command(flatten)]
     asked: Asked,
     /// The summary as JSON
@@ -73,8 +83,8 @@ async fn replay(
     let request = pb::ReplayRecordsRequest {
         ruleset: arguments.ruleset.clone(),
         revision,
-        first_day: arguments.from.clone(),
-        last_day: arguments.through.clone(),
+        first_day: arguments.first_day.clone(),
+        last_day: arguments.last_day.clone(),
         with_same: false,
     };
     let mut pieces = client

@@ -23,7 +23,7 @@ const PAGE: i32 = 100;
 #[derive(Debug, Args)]
 pub struct Arguments {
     /// The ruleset [default: all of them]
-    #[arg(value_name = "RULESET", default_value = "")]
+    #[arg(value_name = "RULESET", default_value = "", hide_default_value = true)]
     ruleset: String,
     /// Only what decided at an instant, such as 2026-05-01T09:30:00Z
     #[arg(long, value_name = "INSTANT", requires = "ruleset", value_parser = instant)]

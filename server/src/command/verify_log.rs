@@ -133,9 +133,12 @@ fn text(report: &Report) -> String {
         "signed",
         match report.signed_size {
             Some(size) => format!(
-                "{size} records, by {}; {} checkpoints fit",
+                "{size} records, by {}; {}",
                 report.signers.join(" and "),
-                report.checkpoints
+                match report.checkpoints {
+                    1 => "1 checkpoint fits".to_owned(),
+                    several => format!("{several} checkpoints fit"),
+                }
             ),
             None => "no checkpoint by a key that you trust fits what is here".to_owned(),
         },

@@ -12,6 +12,7 @@ mod format;
 mod outline;
 mod parts;
 mod plan;
+mod readme;
 mod support;
 mod verify_log;
 
