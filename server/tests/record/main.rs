@@ -13,5 +13,6 @@ mod opening;
 mod serving;
 mod support;
 mod tampering;
+mod verifying;
 mod waiting;
 mod writing;
