@@ -3,14 +3,11 @@
 use std::path::Path;
 use std::sync::Arc;
 
-use loftwright_server::audit::leaf::{LeafHeader, LeafKind, Salt};
-use loftwright_server::audit::merkle::leaf_hash;
 use loftwright_server::audit::note::SigningKey;
-use loftwright_server::store::{
-    DataFolder, Entry, EntryFacts, Notary, Placed, SqliteStore, Store, StoreError,
-};
+use loftwright_server::store::{DataFolder, Entry, Notary, Placed, SqliteStore, Store, StoreError};
 use sqlx::{ConnectOptions, Connection, SqliteConnection};
-use zeroize::Zeroizing;
+
+pub(crate) use loftwright_testing::entry;
 
 /// An open log.
 pub(crate) struct Log {
@@ -60,33 +57,6 @@ pub(crate) async fn fault(path: &Path) -> StoreError {
     match Log::open(path).await {
         Ok(_) => panic!("it was opened"),
         Err(fault) => fault,
-    }
-}
-
-/// A record of a player.
-pub(crate) fn entry(subject: &str, body: &str) -> Entry {
-    let digest = Some(leaf_hash(b"a digest"));
-    Entry {
-        header: LeafHeader {
-            position: 0,
-            instant_ms: 1_795_000_000_000,
-            kind: LeafKind::Recommendation,
-            principal: "till-2".to_owned(),
-            request_id_hash: None,
-            meaning_digest: digest,
-            text_digest: digest,
-            rules_digest: None,
-            contract_version: Some(3),
-            semantics_version: Some(4),
-            parts_digest: digest,
-            subject_commitment: None,
-        },
-        subject: Some(subject.to_owned()),
-        salt: Salt::generate().expect("a salt"),
-        body: Zeroizing::new(body.as_bytes().to_vec()),
-        request: None,
-        facts: EntryFacts::default(),
-        blobs: Vec::new(),
     }
 }
 
