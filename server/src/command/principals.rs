@@ -16,7 +16,7 @@ use crate::registry::{
     role_entry, setting_entry,
 };
 use crate::rpc::recording::Recording;
-use crate::rpc::ruleset_acts::fault_of_reason;
+use crate::rpc::request::fault_of_reason;
 use crate::store::{Entry, RecorderSettings, StoreError};
 
 /// What `principals` takes.

@@ -24,6 +24,7 @@ use super::principal::principal_of;
 use super::recording::{
     Recording, bare_header, damaged, keys_refusal, recorder_refusal, reference, store_refusal,
 };
+use super::request::{fault_of_reason, together};
 use super::ruleset_history::in_force;
 use super::status::{FieldFault, Refusal};
 use crate::audit::leaf::{LeafHeader, LeafKind, Salt};
@@ -33,8 +34,6 @@ use crate::explain::text::text;
 use crate::registry::{NotRead, Registry};
 use crate::store::{Entry, EntryFacts, Placed, consistency_proof, inclusion_proof, root_of};
 
-/// The most characters of a reason.
-const LONGEST_REASON_CHARACTERS: usize = 500;
 /// The most differences that are named.
 const MOST_DIFFERENCES: usize = 50;
 
@@ -257,13 +256,15 @@ impl AuditService for Audit {
         let recording = self.recording()?;
         let principal = principal_of(&request)?;
         let request = request.into_inner();
-        let characters = request.reason.chars().count();
-        if characters == 0 || characters > LONGEST_REASON_CHARACTERS {
-            let sentence = format!(
-                "a reason of {characters} characters was sent; 1 through \
-                 {LONGEST_REASON_CHARACTERS} are allowed"
-            );
-            return Err(field_fault("reason", sentence).into());
+        let mut faults = Vec::new();
+        if request.subject.is_empty() {
+            let sentence = "nothing was sent; send the subject whose records are to be erased";
+            faults.push(("subject", field_fault("subject", sentence.to_owned())));
+        }
+        let reason = fault_of_reason(&request.reason);
+        faults.extend(reason.map(|sentence| ("reason", field_fault("reason", sentence))));
+        if !faults.is_empty() {
+            return Err(together(faults).into());
         }
         let body = erasure_body(&request.reason).ok_or(Refusal::OwnFault)?;
         let entry = Entry {

@@ -8,6 +8,7 @@ use zeroize::Zeroizing;
 use super::recording::{
     Found, Recording, bare_header, damaged, keys_refusal, recorder_refusal, store_refusal,
 };
+use super::request::together;
 use super::status::{FieldFault, Refusal};
 use crate::audit::act::RecordRead;
 use crate::audit::leaf::{LeafKind, Salt};
@@ -66,10 +67,17 @@ pub(crate) async fn evidence_of(
 ) -> Result<Vec<u8>, Refusal> {
     let keys = recording.keys().await.map_err(keys_refusal)?;
     let since = match since {
-        "" => None,
-        note => Some(older(note, &keys)?),
+        "" => Ok(None),
+        note => older(note, &keys).map(Some),
     };
-    let found = recording.find(id).await?;
+    let (since, found) = match (since, recording.find(id).await) {
+        (Ok(since), Ok(found)) => (since, found),
+        (since, found) => {
+            let since = since.err().map(|why| ("since", why));
+            let found = found.err().map(|why| ("id", why));
+            return Err(together(found.into_iter().chain(since).collect()));
+        }
+    };
     note_read(recording, who, &found, RecordRead::EVIDENCE).await?;
     let note = recording.recorder.checkpoint().await;
     let note = note.map_err(recorder_refusal)?;

@@ -16,7 +16,7 @@ mod parts_source;
 pub mod principal;
 mod principal_table;
 pub mod recording;
-mod request;
+pub(crate) mod request;
 pub(crate) mod row_statistics;
 pub mod ruleset;
 pub(crate) mod ruleset_acts;

@@ -5,12 +5,11 @@ use std::collections::BTreeSet;
 use loftwright_engine::intake::quoted;
 use loftwright_proto::v1 as pb;
 
+use super::request::fault_of_reason;
 use super::status::FieldFault;
 use crate::files::TextFile;
 use crate::files::limits::{LARGEST_PARTS_FILE_BYTES, MOST_FILES};
 
-/// The most characters of a reason.
-const LONGEST_REASON_CHARACTERS: usize = 500;
 /// The most characters of a stock's name.
 const LONGEST_NAME_CHARACTERS: usize = 64;
 
@@ -77,20 +76,7 @@ fn is_plain(name: &str) -> bool {
 
 /// The faults of a reason.
 pub(super) fn check_reason(field: &str, reason: &str, faults: &mut Vec<FieldFault>) {
-    let characters = reason.chars().count();
-    if reason.trim().is_empty() {
-        let sentence = "no reason was sent; say in one line why".to_owned();
-        faults.push(fault(field, sentence));
-    } else if characters > LONGEST_REASON_CHARACTERS {
-        let sentence = format!(
-            "a reason of {characters} characters was sent; at most {LONGEST_REASON_CHARACTERS} are \
-             allowed"
-        );
-        faults.push(fault(field, sentence));
-    } else if reason.chars().any(char::is_control) {
-        let sentence = "control characters were sent; a reason is one line of plain text";
-        faults.push(fault(field, sentence.to_owned()));
-    }
+    faults.extend(fault_of_reason(reason).map(|sentence| fault(field, sentence)));
 }
 
 /// The faults of a stock's name.

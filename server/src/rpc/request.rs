@@ -1,4 +1,5 @@
-//! The faults of a request that show without its ruleset, and all faults of one request together.
+//! The faults of a request that show without its ruleset, what is wrong with what many of them
+//! have, and all faults of one together.
 
 use loftwright_proto::v1 as pb;
 
@@ -6,6 +7,9 @@ use tonic::Code;
 
 use super::status::{FieldFault, Refusal};
 use crate::files::limits::LONGEST_SUBJECT_CHARACTERS;
+
+/// The most characters of a reason.
+const LONGEST_REASON_CHARACTERS: usize = 500;
 
 /// The view that is wanted, and the faults of the request's form.
 pub(super) fn faults_of_form(
@@ -95,6 +99,24 @@ pub(super) fn together(refusals: Vec<(&str, Refusal)>) -> Refusal {
         }
     }
     Refusal::Faults(all)
+}
+
+/// What is wrong with a reason, in words.
+pub(crate) fn fault_of_reason(reason: &str) -> Option<String> {
+    let characters = reason.chars().count();
+    if reason.trim().is_empty() {
+        return Some("no reason was sent; say why in one line".to_owned());
+    }
+    if characters > LONGEST_REASON_CHARACTERS {
+        return Some(format!(
+            "a reason of {characters} characters was sent; at most {LONGEST_REASON_CHARACTERS} are \
+             allowed"
+        ));
+    }
+    reason
+        .chars()
+        .any(char::is_control)
+        .then(|| "control characters were sent; a reason is one line of plain text".to_owned())
 }
 
 /// The fault of a request id that is sent.

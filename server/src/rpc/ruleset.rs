@@ -19,13 +19,14 @@ use super::fitting::today;
 use super::page_token::PageTokens;
 use super::principal::principal_of;
 use super::recording::Recording;
+use super::request::{fault_of_reason, together};
 use super::row_statistics::row_statistics;
-use super::ruleset_acts::{activation_refusal, callers_of_late, fault_of_reason, refusal};
+use super::ruleset_acts::{activation_refusal, callers_of_late, refusal};
 use super::ruleset_history::{self, not_read, record};
 use super::ruleset_replay::{self, Replaying};
 use super::ruleset_source;
 use super::status::{FieldFault, Refusal};
-use crate::registry::{Activating, Judged, Registry, instant_ms};
+use crate::registry::{Activating, Judged, NotRead, Registry, instant_ms};
 
 /// The service over one registry.
 #[derive(Clone, Debug)]
@@ -130,7 +131,14 @@ impl RulesetService for Rulesets {
         let request = request.into_inner();
         if let Some(sentence) = fault_of_reason(&request.reason) {
             let field = "reason".to_owned();
-            return Err(Refusal::Faults(vec![FieldFault { field, sentence }]).into());
+            let mut faults = vec![("", Refusal::Faults(vec![FieldFault { field, sentence }]))];
+            let (ruleset, revision) = (&request.ruleset, &request.revision);
+            let is_unknown = self.registry.ledger().revision(ruleset, revision).is_none();
+            if is_unknown {
+                let why = not_read(&self.registry, ruleset, revision, NotRead::NeverPublished);
+                faults.push(("revision", why));
+            }
+            return Err(together(faults).into());
         }
         let wanted = Activating {
             ruleset: &request.ruleset,

@@ -15,8 +15,6 @@ use crate::files::FileFault;
 use crate::registry::{Judged, MOST_REVISIONS, NotActivated, NotPublished, Principal, Registry};
 use crate::store::ListFilter;
 
-/// The most characters of a reason.
-const LONGEST_REASON_CHARACTERS: usize = 500;
 /// The most recommendations of late that are looked at.
 const MOST_LOOKED_AT: usize = 200;
 
@@ -43,26 +41,6 @@ fn parts_unreadable(faults: Vec<FileFault>) -> Refusal {
         sentence: format!("the parts on hand cannot be read by these rules: {fault}"),
     };
     Refusal::RulesRefused(faults.into_iter().map(fault).collect())
-}
-
-/// What is wrong with a reason, in words.
-pub(crate) fn fault_of_reason(reason: &str) -> Option<String> {
-    let characters = reason.chars().count();
-    if reason.trim().is_empty() {
-        return Some(
-            "no reason was sent; say in one line why this revision decides now".to_owned(),
-        );
-    }
-    if characters > LONGEST_REASON_CHARACTERS {
-        return Some(format!(
-            "a reason of {characters} characters was sent; at most {LONGEST_REASON_CHARACTERS} are \
-             allowed"
-        ));
-    }
-    reason
-        .chars()
-        .any(char::is_control)
-        .then(|| "control characters were sent; a reason is one line of plain text".to_owned())
 }
 
 /// Why a revision is not put in force, as a caller is told.

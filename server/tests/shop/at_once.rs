@@ -77,3 +77,33 @@ async fn what_is_wrong_with_supersedes_is_told_with_all_the_rest() {
     assert_eq!(fields(&told), ["clubs[0].name", "supersedes"]);
     shop.stop().await;
 }
+
+/// The faults of acts that are no recommendation.
+#[tokio::test]
+async fn acts_tell_all_that_is_wrong_with_them_too() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let shop = Running::start(folder.path()).await;
+    let erase = pb::EraseSubjectRequest {
+        subject: String::new(),
+        reason: " ".to_owned(),
+    };
+    let told = shop.audit().erase_subject(erase).await;
+    let told = told.expect_err("nobody, and no reason");
+    assert_eq!(fields(&told), ["subject", "reason"]);
+    let activate = pb::ActivateRulesetRequest {
+        ruleset: "skerry".to_owned(),
+        revision: "0".repeat(64),
+        ..pb::ActivateRulesetRequest::default()
+    };
+    let told = shop.rulesets().activate_ruleset(activate).await;
+    let told = told.expect_err("no revision, and no reason");
+    assert_eq!(fields(&told), ["reason", "revision"]);
+    let export = pb::ExportRecordRequest {
+        id: NOBODYS.to_owned(),
+        since: "no note".to_owned(),
+    };
+    let told = shop.audit().export_record(export).await;
+    let told = told.expect_err("no record, and no checkpoint");
+    assert_eq!(fields(&told), ["id", "since"]);
+    shop.stop().await;
+}
