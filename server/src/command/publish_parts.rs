@@ -25,8 +25,8 @@ pub struct Arguments {
     /// Why, in one line; it is recorded
     #[arg(long, value_name = "TEXT")]
     reason: String,
-    /// Only the catalogue: the stock of the service stays as it is. Otherwise the folder's takes its
-    /// place, and what was built since the folder was counted is on hand again
+    /// Only the catalogue: the stock of the service stays as it is. Otherwise that of the folder
+    /// takes its place, and what was built since the folder was counted is on hand again
     #[arg(long)]
     catalogue_only: bool,
     #[command(flatten)]
