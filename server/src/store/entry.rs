@@ -135,10 +135,14 @@ impl LogIdentity {
 /// Random bytes of the system.
 pub(super) fn random<const BYTES: usize>() -> Result<[u8; BYTES], StoreError> {
     let mut bytes = [0; BYTES];
-    SystemRandom::new()
-        .fill(&mut bytes)
-        .map_err(|_| StoreError::NoRandomness)?;
+    random_into(&mut bytes)?;
     Ok(bytes)
+}
+
+/// Fills with random bytes of the system.
+pub(super) fn random_into(bytes: &mut [u8]) -> Result<(), StoreError> {
+    let filled = SystemRandom::new().fill(bytes);
+    filled.map_err(|_| StoreError::NoRandomness)
 }
 
 impl fmt::Debug for LogIdentity {

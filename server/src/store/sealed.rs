@@ -5,7 +5,7 @@
 use ring::aead::{AES_256_GCM, Aad, LessSafeKey, NONCE_LEN, Nonce, UnboundKey};
 use zeroize::Zeroizing;
 
-use super::entry::random;
+use super::entry::random_into;
 use super::fault::StoreError;
 use crate::audit::leaf::Salt;
 use crate::audit::merkle::Hash;
@@ -19,10 +19,29 @@ pub(super) struct Sealed {
     pub(super) content: Vec<u8>,
 }
 
-/// Salt and body together, as they are sealed.
+/// Nonces, drawn at once: each draw asks the system.
+pub(super) struct Nonces(Vec<[u8; NONCE_LEN]>);
+
+impl Nonces {
+    /// So many.
+    pub(super) fn draw(count: usize) -> Result<Self, StoreError> {
+        let mut nonces = vec![[0; NONCE_LEN]; count];
+        random_into(nonces.as_flattened_mut())?;
+        Ok(Nonces(nonces))
+    }
+
+    /// One that was not given before.
+    pub(super) fn next(&mut self) -> Result<[u8; NONCE_LEN], StoreError> {
+        self.0.pop().ok_or(StoreError::NoRandomness)
+    }
+}
+
+/// Salt and body together, as they are sealed, with room for what sealing adds.
 pub(super) fn together(salt: &Salt, body: &[u8]) -> Vec<u8> {
-    let mut content = salt.0.to_vec();
-    content.extend(body);
+    let bytes = salt.0.len() + body.len() + AES_256_GCM.tag_len();
+    let mut content = Vec::with_capacity(bytes);
+    content.extend_from_slice(&salt.0);
+    content.extend_from_slice(body);
     content
 }
 
@@ -32,14 +51,14 @@ pub(super) fn apart(content: &[u8]) -> Option<(Salt, Zeroizing<Vec<u8>>)> {
     Some((Salt(*salt), Zeroizing::new(body.to_vec())))
 }
 
-/// Seals salt and body.
+/// Seals salt and body, with a nonce of its own.
 pub(super) fn seal(
     key: &SubjectKey,
+    nonce: [u8; NONCE_LEN],
     commitment: Hash,
     salt: &Salt,
     body: &[u8],
 ) -> Result<Sealed, StoreError> {
-    let nonce = random()?;
     let mut content = together(salt, body);
     cipher(key)?
         .seal_in_place_append_tag(

@@ -25,9 +25,16 @@ impl Hash {
 
 impl fmt::Display for Hash {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        self.0
-            .iter()
-            .try_for_each(|byte| write!(formatter, "{byte:02x}"))
+        let digit = |four: u8| {
+            char::from(if four < 10 {
+                b'0' + four
+            } else {
+                b'a' - 10 + four
+            })
+        };
+        let digits = |byte: &u8| [digit(byte >> 4), digit(byte & 0x0f)];
+        let text: String = self.0.iter().flat_map(digits).collect();
+        formatter.write_str(&text)
     }
 }
 

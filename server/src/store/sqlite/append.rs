@@ -4,18 +4,16 @@ use std::collections::BTreeMap;
 
 use sha2::{Digest, Sha256};
 use sqlx::sqlite::SqliteConnection;
-use sqlx::{Connection, Executor, Row};
+use sqlx::{Executor, Row};
 
 use super::read::signed;
 use super::requests::Turn;
-use super::rows::{self, Revision, Rows};
+use super::rows::{self, Rows};
 use super::subjects::Subject;
-use super::{SqliteStore, Writer, open, requests, subjects};
+use super::{SqliteStore, Writer, begin, open, requests, subjects};
 use crate::audit::merkle::{Frontier, Hash};
 use crate::store::entry::{Entry, KnownRequest, Placed, RequestMark};
 use crate::store::fault::StoreError;
-
-const BEGIN: &str = "BEGIN IMMEDIATE";
 
 impl Writer {
     pub(super) async fn append(
@@ -23,12 +21,61 @@ impl Writer {
         store: &SqliteStore,
         groups: &[&[Entry]],
     ) -> Result<Vec<Vec<Placed>>, StoreError> {
-        let fault = store.fault();
-        // Taken: whatever goes wrong, it is read again.
-        let frontier = self.frontier.take();
-        let mut transaction = self.connection.begin_with(BEGIN).await.map_err(&fault)?;
-        let mut frontier = edge(&mut transaction, store, frontier, &mut self.revisions).await?;
-        let mut known = known(&mut transaction, store, groups).await?;
+        let frontier = self.begins(store).await?;
+        let done = self.append_after(store, frontier, groups).await;
+        self.ends(done).await
+    }
+
+    pub(super) async fn erase(
+        &mut self,
+        store: &SqliteStore,
+        entry: &Entry,
+    ) -> Result<Option<Placed>, StoreError> {
+        let frontier = self.begins(store).await?;
+        let done = self.erase_after(store, frontier, entry).await;
+        self.ends(done).await
+    }
+
+    /// Before a transaction: the edge of the tree, taken, so that it is read again whatever goes
+    /// wrong.
+    async fn begins(&mut self, store: &SqliteStore) -> Result<Frontier, StoreError> {
+        // What was given up on its way was never committed.
+        self.roll_back().await;
+        match self.frontier.take() {
+            Some(frontier) => Ok(frontier),
+            None => {
+                self.revisions.clear();
+                let frontier = open::frontier(&mut self.connection, &store.file).await?;
+                let size = frontier.size();
+                let pending = requests::pending(&mut self.connection, &store.file, size).await?;
+                *store.pending() = pending;
+                Ok(frontier)
+            }
+        }
+    }
+
+    /// After a transaction: one that did not come to its end is taken back.
+    async fn ends<T>(&mut self, done: Result<T, StoreError>) -> Result<T, StoreError> {
+        if done.is_err() {
+            self.roll_back().await;
+        }
+        done
+    }
+
+    async fn roll_back(&mut self) {
+        if self.is_within {
+            // It fails where a failing write has ended the transaction already.
+            let _ = self.connection.execute("ROLLBACK").await;
+            self.is_within = false;
+        }
+    }
+
+    async fn append_after(
+        &mut self,
+        store: &SqliteStore,
+        mut frontier: Frontier,
+        groups: &[&[Entry]],
+    ) -> Result<Vec<Vec<Placed>>, StoreError> {
         let hash = |subject: &String| store.identity.subject_hash(subject);
         let hashes: Vec<Vec<Option<Hash>>> = groups
             .iter()
@@ -36,8 +83,11 @@ impl Writer {
             .map(Iterator::collect)
             .collect();
         let wanted = hashes.iter().flatten().copied().flatten().collect();
-        let subjects = subjects::of_hashes(&mut transaction, wanted).await?;
-        let mut rows = Rows::new(&frontier);
+        let (mut known, asked) = remembered(store, groups);
+        self.is_within = true;
+        let (found, subjects) = begin::begin(&mut self.connection, &asked, wanted).await?;
+        known.extend(found);
+        let mut rows = Rows::new(&frontier, groups.iter().map(|group| group.len()).sum())?;
         let mut placed = Vec::new();
         for (group, hashes) in groups.iter().zip(&hashes) {
             if let Some(before) = known_of(group, &known) {
@@ -55,52 +105,55 @@ impl Writer {
             }
             placed.push(places);
         }
-        let turn = store.pending().turn(rows.count());
-        let new = rows
-            .write(&mut transaction, &frontier, &turn, &mut self.revisions)
-            .await;
-        let new = new.map_err(&fault)?;
-        transaction.commit().await.map_err(&fault)?;
-        self.done(store, frontier, &turn, new);
+        self.commit(store, frontier, rows).await?;
         Ok(placed)
     }
 
-    pub(super) async fn erase(
+    async fn erase_after(
         &mut self,
         store: &SqliteStore,
+        mut frontier: Frontier,
         entry: &Entry,
     ) -> Result<Option<Placed>, StoreError> {
-        let fault = store.fault();
         let Some(text) = entry.subject.as_deref() else {
+            self.frontier = Some(frontier);
             return Ok(None);
         };
         let hash = store.identity.subject_hash(text);
-        let mut transaction = self.connection.begin_with(BEGIN).await.map_err(&fault)?;
-        let found = subjects::kept(&mut transaction, &[hash]).await?;
+        let found = subjects::kept(&mut self.connection, &[hash]).await?;
         let Some(subject) = found.get(&hash) else {
-            transaction.rollback().await.map_err(&fault)?;
+            self.frontier = Some(frontier);
             return Ok(None);
         };
-        let mut frontier = edge(
-            &mut transaction,
-            store,
-            self.frontier.take(),
-            &mut self.revisions,
-        )
-        .await?;
-        let mut rows = Rows::new(&frontier);
+        self.is_within = true;
+        let fault = store.fault();
+        let begun = self.connection.execute(begin::BEGIN).await;
+        begun.map_err(&fault)?;
+        let mut rows = Rows::new(&frontier, 1)?;
         // The act itself is no secret, and must be readable once the key is gone.
         let (position, leaf) = rows.place_in_the_clear(&mut frontier, entry, subject)?;
+        let forgotten = forget(&mut self.connection, subject).await;
+        forgotten.map_err(&fault)?;
+        self.is_erasing = true;
+        self.commit(store, frontier, rows).await?;
+        Ok(Some(Placed::New { position, leaf }))
+    }
+
+    /// Writes the rows and ends the transaction.
+    async fn commit(
+        &mut self,
+        store: &SqliteStore,
+        frontier: Frontier,
+        rows: Rows,
+    ) -> Result<(), StoreError> {
         let turn = store.pending().turn(rows.count());
         let new = rows
-            .write(&mut transaction, &frontier, &turn, &mut self.revisions)
+            .commit(&mut self.connection, &frontier, &turn, &mut self.revisions)
             .await;
-        let new = new.map_err(&fault)?;
-        forget(&mut transaction, subject).await.map_err(&fault)?;
-        transaction.commit().await.map_err(&fault)?;
-        self.is_erasing = true;
+        let new = new.map_err(store.fault())?;
+        self.is_within = false;
         self.done(store, frontier, &turn, new);
-        Ok(Some(Placed::New { position, leaf }))
+        Ok(())
     }
 
     /// What follows a commit.
@@ -156,46 +209,21 @@ impl Writer {
     }
 }
 
-/// The edge of the tree; where a write failed, all that is remembered is read again.
-async fn edge(
-    connection: &mut SqliteConnection,
-    store: &SqliteStore,
-    frontier: Option<Frontier>,
-    revisions: &mut BTreeMap<Revision, i64>,
-) -> Result<Frontier, StoreError> {
-    if let Some(frontier) = frontier {
-        return Ok(frontier);
-    }
-    revisions.clear();
-    let frontier = open::frontier(&mut *connection, &store.file).await?;
-    let pending = requests::pending(connection, &store.file, frontier.size()).await?;
-    *store.pending() = pending;
-    Ok(frontier)
-}
-
-/// Those of the groups' requests that have a record.
-async fn known(
-    connection: &mut SqliteConnection,
+/// Those of the groups' requests that have a record and are remembered, and the others.
+fn remembered(
     store: &SqliteStore,
     groups: &[&[Entry]],
-) -> Result<BTreeMap<Hash, KnownRequest>, StoreError> {
+) -> (BTreeMap<Hash, KnownRequest>, Vec<Hash>) {
+    let pending = store.pending();
+    let (mut known, mut others) = (BTreeMap::new(), Vec::new());
     let entries = groups.iter().copied().flatten();
-    let mut ids: Vec<Hash> = entries
-        .filter_map(|entry| Some(entry.request?.id))
-        .collect();
-    let mut known = BTreeMap::new();
-    {
-        let pending = store.pending();
-        ids.retain(|id| match pending.find(id) {
-            Some(before) => {
-                known.insert(*id, before);
-                false
-            }
-            None => true,
-        });
+    for id in entries.filter_map(|entry| Some(entry.request?.id)) {
+        match pending.find(&id) {
+            Some(before) => drop(known.insert(id, before)),
+            None => others.push(id),
+        }
     }
-    known.extend(requests::indexed(connection, &ids).await?);
-    Ok(known)
+    (known, others)
 }
 
 /// The request of the group that has a record already.

@@ -2,6 +2,7 @@
 
 mod append;
 mod backfill;
+mod begin;
 mod list;
 mod nodes;
 mod open;
@@ -49,6 +50,8 @@ struct Writer {
     frontier: Option<Frontier>,
     /// The numbers of revisions that were written before.
     revisions: BTreeMap<Revision, i64>,
+    /// Whether a transaction may be open.
+    is_within: bool,
     /// Whether the write-ahead log may hold a key that was destroyed.
     is_erasing: bool,
 }
@@ -166,8 +169,7 @@ impl Store for SqliteStore {
             return Ok(Some(known));
         }
         let mut reader = self.readers.acquire().await.map_err(self.fault())?;
-        let known = requests::indexed(&mut reader, &[hash]).await?;
-        Ok(known.into_values().next())
+        requests::indexed(&mut reader, hash).await
     }
 
     async fn keep_blob(&self, content: &[u8]) -> Result<Hash, StoreError> {

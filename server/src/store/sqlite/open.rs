@@ -84,6 +84,7 @@ impl SqliteStore {
                 connection,
                 frontier: Some(frontier),
                 revisions: BTreeMap::new(),
+                is_within: false,
                 // Whoever wrote it before may have been killed within an erasure.
                 is_erasing: true,
             }),

@@ -90,26 +90,38 @@ fn prefix(id: &Hash) -> i64 {
     i64::from_be_bytes([a, b, c, d, e, f, g, h])
 }
 
-/// Those of the requests that the index knows.
-pub(super) async fn indexed(
-    connection: &mut SqliteConnection,
+/// The requests of prefixes, as JSON.
+pub(super) const INDEXED: &str = "SELECT leaves.position, leaves.header, leaves.commitment, \
+     leaves.request_content \
+     FROM json_each(?) AS asked CROSS JOIN requests ON requests.prefix = asked.value \
+     CROSS JOIN leaves ON leaves.position = requests.position";
+
+/// The prefixes of requests, as JSON.
+pub(super) fn prefixes(ids: &[Hash]) -> String {
+    let prefixes: Vec<String> = ids.iter().map(|id| prefix(id).to_string()).collect();
+    format!("[{}]", prefixes.join(","))
+}
+
+/// Those of the requests that are in rows of [`INDEXED`].
+pub(super) fn of_rows(
+    rows: &[SqliteRow],
     ids: &[Hash],
 ) -> Result<BTreeMap<Hash, KnownRequest>, StoreError> {
-    if ids.is_empty() {
-        return Ok(BTreeMap::new());
-    }
-    let prefixes: Vec<String> = ids.iter().map(|id| prefix(id).to_string()).collect();
-    let rows = sqlx::query(
-        "SELECT leaves.position, leaves.header, leaves.commitment, leaves.request_content \
-         FROM json_each(?) AS asked CROSS JOIN requests ON requests.prefix = asked.value \
-         CROSS JOIN leaves ON leaves.position = requests.position",
-    )
-    .bind(format!("[{}]", prefixes.join(",")))
-    .fetch_all(connection)
-    .await?;
     let found = rows.iter().map(of_row).collect::<Result<Vec<_>, _>>()?;
     let asked = found.into_iter().flatten();
     Ok(asked.filter(|(id, _)| ids.contains(id)).collect())
+}
+
+/// What the index knows of a request.
+pub(super) async fn indexed(
+    connection: &mut SqliteConnection,
+    id: Hash,
+) -> Result<Option<KnownRequest>, StoreError> {
+    let rows = sqlx::query(INDEXED)
+        .bind(prefixes(&[id]))
+        .fetch_all(connection)
+        .await?;
+    Ok(of_rows(&rows, &[id])?.into_values().next())
 }
 
 /// What the index has not taken yet, read from the leaves.

@@ -8,9 +8,8 @@ use sqlx::Row;
 use sqlx::sqlite::SqliteConnection;
 
 use super::nodes::LOWEST_KEPT_LEVEL;
-use super::read::signed;
 use super::requests::Turn;
-use super::statement;
+use super::statement::{self, End};
 use super::subjects::Subject;
 use crate::audit::leaf::{Leaf, body_commitment, subject_commitment};
 use crate::audit::merkle::{Frontier, Hash, NewNode, leaf_hash};
@@ -18,7 +17,7 @@ use crate::store::entry::{Entry, KnownRequest};
 use crate::store::facts::Outcome;
 use crate::store::fault::StoreError;
 use crate::store::packed;
-use crate::store::sealed::{self, Sealed};
+use crate::store::sealed::{self, Nonces, Sealed};
 
 /// The name of a ruleset, and the SHA-256 of a revision's source; either may be empty.
 pub(super) type Revision = (String, Vec<u8>);
@@ -31,6 +30,7 @@ pub(super) struct Rows {
     nodes: Vec<NewNode>,
     requests: Vec<(Hash, KnownRequest)>,
     blobs: BTreeMap<Hash, Arc<[u8]>>,
+    nonces: Nonces,
 }
 
 /// A leaf with its body and facts.
@@ -55,15 +55,16 @@ pub(super) struct FactsRow {
 }
 
 impl Rows {
-    /// Nothing yet, after the leaves of this tree.
-    pub(super) fn new(frontier: &Frontier) -> Self {
-        Rows {
+    /// Nothing yet, after the leaves of this tree; at most so many leaves will come.
+    pub(super) fn new(frontier: &Frontier, most: usize) -> Result<Self, StoreError> {
+        Ok(Rows {
             from: frontier.size(),
-            lines: Vec::new(),
+            lines: Vec::with_capacity(most),
             nodes: Vec::new(),
-            requests: Vec::new(),
+            requests: Vec::with_capacity(most),
             blobs: BTreeMap::new(),
-        }
+            nonces: Nonces::draw(most)?,
+        })
     }
 
     /// Gives an entry the next place.
@@ -75,7 +76,10 @@ impl Rows {
     ) -> Result<(u64, Hash), StoreError> {
         let commitment = body_commitment(&entry.salt, &entry.body);
         let body = match subject {
-            Some(subject) => sealed::seal(&subject.key, commitment, &entry.salt, &entry.body)?,
+            Some(subject) => {
+                let nonce = self.nonces.next()?;
+                sealed::seal(&subject.key, nonce, commitment, &entry.salt, &entry.body)?
+            }
             None => in_the_clear(entry),
         };
         let sealed_for = subject.map(|subject| subject.number);
@@ -145,8 +149,9 @@ impl Rows {
         self.lines.len()
     }
 
-    /// Writes all, and the requests whose turn it is into the index. The new requests are returned.
-    pub(super) async fn write(
+    /// Writes all, and the requests whose turn it is into the index, and ends the transaction. The
+    /// new requests are returned.
+    pub(super) async fn commit(
         self,
         connection: &mut SqliteConnection,
         frontier: &Frontier,
@@ -159,17 +164,8 @@ impl Rows {
         let revisions = self.lines.iter();
         let revisions = revisions.filter_map(|line| line.facts.revision.as_ref());
         number(&mut *connection, revisions, numbers).await?;
-        let mut lines = self.lines.as_slice();
-        while let Some((statement, count)) = statement::for_lines(lines.len()) {
-            let (now, later) = lines.split_at_checked(count).unwrap_or((lines, &[]));
-            statement::bound(statement, now, numbers)
-                .execute(&mut *connection)
-                .await?;
-            lines = later;
-        }
-        let nodes: Vec<String> = self
-            .nodes
-            .iter()
+        let nodes = self.nodes.iter();
+        let nodes: Vec<String> = nodes
             .filter(|node| node.place.level >= LOWEST_KEPT_LEVEL)
             .map(|node| {
                 format!(
@@ -178,23 +174,22 @@ impl Rows {
                 )
             })
             .collect();
-        sqlx::query(
-            "INSERT INTO nodes (level, place, hash) SELECT value ->> 0, value ->> 1, \
-             unhex(value ->> 2) FROM json_each(?); \
-             INSERT INTO requests (prefix, position) SELECT value ->> 0, value ->> 1 \
-             FROM json_each(?); \
-             UPDATE request_ranges SET known_to = ? \
-             WHERE first_byte IN (SELECT value FROM json_each(?)); \
-             UPDATE log SET size = ? WHERE one = 1",
-        )
-        .bind(format!("[{}]", nodes.join(",")))
-        .bind(turn.lines.as_str())
-        .bind(signed(self.from))
-        .bind(turn.first_bytes.as_str())
-        .bind(signed(frontier.size()))
-        .execute(connection)
-        .await?;
-        Ok(self.requests)
+        let end = End {
+            nodes: format!("[{}]", nodes.join(",")),
+            turn,
+            from: self.from,
+            size: frontier.size(),
+        };
+        let mut lines = self.lines.into_iter();
+        loop {
+            let part = statement::of(lines.len());
+            let now = lines.by_ref().take(part.lines).collect();
+            let query = statement::bound(&part, now, numbers, &end);
+            query.execute(&mut *connection).await?;
+            if part.is_last {
+                return Ok(self.requests);
+            }
+        }
     }
 }
 

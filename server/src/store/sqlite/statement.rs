@@ -1,7 +1,9 @@
-//! The statement that writes lines, so many at a time.
+//! The statements that write a batch and end its transaction, so many lines at a time.
 //!
-//! Its text is the same for the same number of lines, so that it is prepared once; and it is
-//! several statements in one, so that the thread of the connection is woken once.
+//! A text is the same for the same number of lines, so that it is prepared once; and it is several
+//! statements in one, since each call wakes the thread of the connection and is waited for. Where
+//! one cannot be written the transaction is taken back whole (`OR ROLLBACK`), so that no statement
+//! keeps what its pages were before.
 
 use std::collections::BTreeMap;
 use std::iter::repeat_n;
@@ -11,16 +13,56 @@ use sqlx::query::Query;
 use sqlx::sqlite::{Sqlite, SqliteArguments};
 
 use super::read::signed;
+use super::requests::Turn;
 use super::rows::{Line, Revision};
 
 /// The most lines of one statement, as a power of two.
 const MOST_LINES_POWER: u32 = 6;
 
-/// A statement for each power of two of lines.
-static STATEMENTS: LazyLock<Vec<Arc<str>>> = LazyLock::new(|| {
+/// What stands after the lines.
+const END: &str = "INSERT OR ROLLBACK INTO nodes (level, place, hash) \
+     SELECT value ->> 0, value ->> 1, unhex(value ->> 2) FROM json_each(?); \
+     INSERT OR ROLLBACK INTO requests (prefix, position) \
+     SELECT value ->> 0, value ->> 1 FROM json_each(?); \
+     UPDATE request_ranges SET known_to = ? \
+     WHERE first_byte IN (SELECT value FROM json_each(?)); \
+     UPDATE log SET size = ? WHERE one = 1; \
+     COMMIT";
+
+/// For each power of two of lines the lines alone, and the lines with the end.
+static STATEMENTS: LazyLock<Vec<[Arc<str>; 2]>> = LazyLock::new(|| {
     let counts = (0..=MOST_LINES_POWER).map(|power| 1 << power);
-    counts.map(|count| Arc::from(text(count))).collect()
+    let texts = counts.map(text);
+    texts
+        .map(|text| {
+            [
+                Arc::from(text.as_str()),
+                Arc::from(format!("{text}; {END}")),
+            ]
+        })
+        .collect()
 });
+
+/// A part of a batch.
+pub(super) struct Part {
+    statement: Arc<str>,
+    /// How many lines it has.
+    pub(super) lines: usize,
+    /// Whether the batch ends with it.
+    pub(super) is_last: bool,
+}
+
+/// What is written at the end of a batch.
+pub(super) struct End<'a> {
+    /// Nodes of the tree, as JSON: level, place, hash in hexadecimal.
+    pub(super) nodes: String,
+    /// What goes into the index of requests.
+    pub(super) turn: &'a Turn,
+    /// The place of the first leaf.
+    pub(super) from: u64,
+    /// How many leaves the log has now.
+    pub(super) size: u64,
+}
 
 fn text(lines: usize) -> String {
     let values = |columns: usize| {
@@ -30,58 +72,82 @@ fn text(lines: usize) -> String {
         rows.join(", ")
     };
     format!(
-        "INSERT INTO leaves (position, header, commitment, hash, request_content) VALUES {}; \
-         INSERT INTO bodies (position, nonce, content) VALUES {}; \
-         INSERT INTO facts (position, instant_ms, kind, revision, outcome, about, subject) \
-         VALUES {}",
+        "INSERT OR ROLLBACK INTO leaves (position, header, commitment, hash, request_content) \
+         VALUES {}; \
+         INSERT OR ROLLBACK INTO bodies (position, nonce, content) VALUES {}; \
+         INSERT OR ROLLBACK INTO facts \
+         (position, instant_ms, kind, revision, outcome, about, subject) VALUES {}",
         values(5),
         values(3),
         values(7)
     )
 }
 
-/// The statement for the first of so many lines, and for how many it is; `None` where there are
-/// none.
-pub(super) fn for_lines(lines: usize) -> Option<(Arc<str>, usize)> {
-    let power = lines.checked_ilog2()?.min(MOST_LINES_POWER);
-    let statement = STATEMENTS.get(usize::try_from(power).ok()?)?;
-    Some((Arc::clone(statement), 1 << power))
+/// The first part of a batch of which so many lines are left.
+pub(super) fn of(left: usize) -> Part {
+    let power = left
+        .checked_ilog2()
+        .map(|power| power.min(MOST_LINES_POWER));
+    let index = power.and_then(|power| usize::try_from(power).ok());
+    let lines = index.map_or(0, |index| 1 << index);
+    let is_last = lines == left;
+    let texts = index.and_then(|index| STATEMENTS.get(index));
+    let [alone, with_end] = match texts {
+        Some(texts) => texts.clone(),
+        None => [Arc::from(END), Arc::from(END)],
+    };
+    Part {
+        statement: if is_last { with_end } else { alone },
+        lines,
+        is_last,
+    }
 }
 
-/// A statement with its lines, as many as it is for.
+/// A part with its lines.
 pub(super) fn bound<'query>(
-    statement: Arc<str>,
-    lines: &'query [Line],
+    part: &Part,
+    lines: Vec<Line>,
     numbers: &BTreeMap<Revision, i64>,
+    end: &End<'query>,
 ) -> Query<'query, Sqlite, SqliteArguments> {
     // Made of words of ours alone.
-    let mut query = sqlx::query(sqlx::AssertSqlSafe(statement));
+    let mut query = sqlx::query(sqlx::AssertSqlSafe(Arc::clone(&part.statement)));
+    let (mut bodies, mut facts) = (Vec::new(), Vec::new());
     for line in lines {
-        let content = line.request_content.as_ref();
+        let content = line.request_content;
         query = query
             .bind(signed(line.position))
-            .bind(line.header.as_slice())
-            .bind(line.commitment.as_bytes().as_slice())
-            .bind(line.hash.as_bytes().as_slice())
-            .bind(content.map(|hash| hash.as_bytes().as_slice()));
+            .bind(line.header)
+            .bind(line.commitment.as_bytes().to_vec())
+            .bind(line.hash.as_bytes().to_vec())
+            .bind(content.map(|hash| hash.as_bytes().to_vec()));
+        bodies.push((line.position, line.body));
+        facts.push((line.position, line.facts));
     }
-    for line in lines {
+    for (position, body) in bodies {
         query = query
-            .bind(signed(line.position))
-            .bind(line.body.nonce.as_slice())
-            .bind(line.body.content.as_slice());
+            .bind(signed(position))
+            .bind(body.nonce.to_vec())
+            .bind(body.content);
     }
-    for line in lines {
-        let facts = &line.facts;
+    for (position, facts) in facts {
         let revision = facts.revision.as_ref();
         query = query
-            .bind(signed(line.position))
+            .bind(signed(position))
             .bind(facts.instant_ms)
             .bind(facts.kind)
             .bind(revision.and_then(|revision| numbers.get(revision).copied()))
             .bind(facts.outcome)
             .bind(facts.about.map(signed))
             .bind(facts.subject);
+    }
+    if part.is_last {
+        query = query
+            .bind(end.nodes.clone())
+            .bind(end.turn.lines.clone())
+            .bind(signed(end.from))
+            .bind(end.turn.first_bytes.clone())
+            .bind(signed(end.size));
     }
     query
 }

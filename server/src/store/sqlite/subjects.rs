@@ -2,15 +2,25 @@
 
 use std::collections::BTreeMap;
 
-use sqlx::sqlite::SqliteConnection;
+use sqlx::sqlite::{SqliteConnection, SqliteRow};
 use sqlx::{QueryBuilder, Row, Sqlite};
 use zeroize::Zeroizing;
 
+use super::read;
 use crate::audit::leaf::Salt;
 use crate::audit::merkle::Hash;
 use crate::store::entry::random;
 use crate::store::fault::StoreError;
 use crate::store::sealed::SubjectKey;
+
+/// The subjects of hashes in hexadecimal, as JSON, all in one row: a row each would have to be handed
+/// from thread to thread. For each [`SUBJECT_BYTES`].
+pub(super) const KEPT: &str = "SELECT unhex(group_concat(format('%016x', subjects.number) \
+     || hex(subjects.subject_hash) || hex(subjects.key) || hex(subjects.salt), '')) \
+     FROM json_each(?) AS asked \
+     CROSS JOIN subjects ON subjects.subject_hash = unhex(asked.value)";
+/// Number, hash, key, salt.
+const SUBJECT_BYTES: usize = 8 + 3 * 32;
 
 /// A subject as it is kept.
 pub(super) struct Subject {
@@ -19,61 +29,84 @@ pub(super) struct Subject {
     pub(super) salt: Salt,
 }
 
-/// The subjects of these hashes; a new key is made for one that has none.
-pub(super) async fn of_hashes(
-    connection: &mut SqliteConnection,
-    mut hashes: Vec<Hash>,
-) -> Result<BTreeMap<Hash, Subject>, StoreError> {
-    hashes.sort_unstable();
-    hashes.dedup();
-    let mut found = kept(connection, &hashes).await?;
-    hashes.retain(|hash| !found.contains_key(hash));
-    if hashes.is_empty() {
-        return Ok(found);
-    }
-    let mut made = Vec::new();
-    for hash in &hashes {
-        made.push((*hash, random::<32>()?, random::<32>()?));
-    }
-    let mut query = QueryBuilder::<Sqlite>::new("INSERT INTO subjects (subject_hash, key, salt) ");
-    query.push_values(made, |mut row, (hash, key, salt)| {
-        row.push_bind(hash.as_bytes().to_vec())
-            .push_bind(key.to_vec())
-            .push_bind(salt.to_vec());
-    });
-    query.build().execute(&mut *connection).await?;
-    found.extend(kept(connection, &hashes).await?);
-    Ok(found)
+/// Hashes as JSON.
+pub(super) fn as_json(hashes: &[Hash]) -> String {
+    let asked: Vec<String> = hashes.iter().map(|hash| format!("\"{hash}\"")).collect();
+    format!("[{}]", asked.join(","))
 }
 
-pub(super) async fn kept(
+/// The subjects of a row of [`KEPT`], which are among those that were asked for.
+pub(super) fn of_row(
+    row: &SqliteRow,
+    asked: &[Hash],
+) -> Result<BTreeMap<Hash, Subject>, StoreError> {
+    let bytes: Option<&[u8]> = row.try_get(0)?;
+    let (kept, rest) = bytes.unwrap_or_default().as_chunks::<SUBJECT_BYTES>();
+    if !rest.is_empty() {
+        return Err(StoreError::Number);
+    }
+    let mut subjects = BTreeMap::new();
+    for bytes in kept {
+        let (hash, subject) = subject(bytes).ok_or(StoreError::Number)?;
+        // A key of another length moves what stands after it.
+        if !asked.contains(&hash) {
+            return Err(StoreError::Number);
+        }
+        subjects.insert(hash, subject);
+    }
+    Ok(subjects)
+}
+
+fn subject(bytes: &[u8; SUBJECT_BYTES]) -> Option<(Hash, Subject)> {
+    let (number, rest) = bytes.split_first_chunk()?;
+    let (hash, rest) = rest.split_first_chunk()?;
+    let (key, salt) = rest.split_first_chunk()?;
+    let subject = Subject {
+        number: i64::from_be_bytes(*number),
+        key: Zeroizing::new(*key),
+        salt: Salt(salt.try_into().ok()?),
+    };
+    Some((Hash(*hash), subject))
+}
+
+/// Makes keys for subjects that have none.
+pub(super) async fn make(
     connection: &mut SqliteConnection,
     hashes: &[Hash],
 ) -> Result<BTreeMap<Hash, Subject>, StoreError> {
     if hashes.is_empty() {
         return Ok(BTreeMap::new());
     }
-    let asked: Vec<String> = hashes.iter().map(|hash| format!("\"{hash}\"")).collect();
-    let rows = sqlx::query(
-        "SELECT subjects.number, subjects.subject_hash, subjects.key, subjects.salt \
-         FROM json_each(?) AS asked \
-         CROSS JOIN subjects ON subjects.subject_hash = unhex(asked.value)",
-    )
-    .bind(format!("[{}]", asked.join(",")))
-    .fetch_all(connection)
-    .await?;
+    let mut made = BTreeMap::new();
+    for hash in hashes {
+        made.insert(*hash, (Zeroizing::new(random::<32>()?), random::<32>()?));
+    }
+    let mut query = QueryBuilder::<Sqlite>::new("INSERT INTO subjects (subject_hash, key, salt) ");
+    query.push_values(&made, |mut row, (hash, (key, salt))| {
+        row.push_bind(hash.as_bytes().to_vec())
+            .push_bind(key.to_vec())
+            .push_bind(salt.to_vec());
+    });
+    query.push(" RETURNING subject_hash, number");
+    let rows = query.build().fetch_all(connection).await?;
     let mut subjects = BTreeMap::new();
     for row in rows {
-        let bytes = |column| -> Result<[u8; 32], StoreError> {
-            let bytes: Vec<u8> = row.try_get(column)?;
-            bytes.try_into().map_err(|_| StoreError::Number)
-        };
-        let subject = Subject {
-            number: row.try_get(0)?,
-            key: Zeroizing::new(bytes(2)?),
-            salt: Salt(bytes(3)?),
-        };
-        subjects.insert(Hash(bytes(1)?), subject);
+        let hash = read::hash(&row, 0)?;
+        if let Some((key, salt)) = made.remove(&hash) {
+            let (number, salt) = (row.try_get(1)?, Salt(salt));
+            subjects.insert(hash, Subject { number, key, salt });
+        }
     }
     Ok(subjects)
+}
+
+pub(super) async fn kept(
+    connection: &mut SqliteConnection,
+    hashes: &[Hash],
+) -> Result<BTreeMap<Hash, Subject>, StoreError> {
+    let row = sqlx::query(KEPT)
+        .bind(as_json(hashes))
+        .fetch_one(connection)
+        .await?;
+    of_row(&row, hashes)
 }
