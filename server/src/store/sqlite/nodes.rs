@@ -5,7 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
 use sqlx::Row;
-use sqlx::sqlite::SqliteConnection;
+use sqlx::sqlite::{SqliteConnection, SqliteRow};
 
 use super::read::{hash, signed, unsigned};
 use crate::audit::merkle::{Frontier, Hash, NodePlace};
@@ -14,86 +14,126 @@ use crate::store::fault::StoreError;
 /// The lowest level that is kept: subtrees of 256 leaves.
 pub(super) const LOWEST_KEPT_LEVEL: u8 = 8;
 
+/// Kept nodes of levels and places, as JSON; then, for stretches of [`LOWEST_KEPT_LEVEL`], the hashes
+/// of their leaves, all in one row: a row each would have to be handed from thread to thread.
+const NODES: &str = "SELECT nodes.level, nodes.place, nodes.hash FROM json_each(?) AS asked \
+     CROSS JOIN nodes ON nodes.level = asked.value ->> 0 AND nodes.place = asked.value ->> 1; \
+     SELECT asked.value, min(leaves.position), max(leaves.position), count(*), \
+     unhex(group_concat(hex(leaves.hash), '' ORDER BY leaves.position)) \
+     FROM json_each(?) AS asked \
+     CROSS JOIN leaves ON leaves.position >= asked.value << 8 \
+     AND leaves.position < (asked.value + 1) << 8 GROUP BY asked.value";
+const COLUMNS_OF_A_NODE: usize = 3;
+
+type Nodes = Vec<(NodePlace, Hash)>;
+
 /// The nodes at these places, all of them.
 pub(super) async fn at(
     connection: &mut SqliteConnection,
     file: &Path,
     places: &BTreeSet<NodePlace>,
 ) -> Result<BTreeMap<NodePlace, Hash>, StoreError> {
-    let mut nodes = BTreeMap::new();
-    let mut stretches = BTreeSet::new();
-    for place in places {
-        if place.level >= LOWEST_KEPT_LEVEL {
-            nodes.insert(*place, kept(&mut *connection, file, *place).await?);
-        } else {
-            stretches.insert(place.index >> (LOWEST_KEPT_LEVEL - place.level));
-        }
-    }
-    for stretch in stretches {
-        let below = below(&mut *connection, file, stretch).await?;
-        for place in places.iter().filter(|place| {
-            place.level < LOWEST_KEPT_LEVEL
-                && place.index >> (LOWEST_KEPT_LEVEL - place.level) == stretch
-        }) {
-            let hash = below.get(place).ok_or(StoreError::NoNode(*place))?;
-            nodes.insert(*place, *hash);
-        }
-    }
-    Ok(nodes)
-}
-
-async fn kept(
-    connection: &mut SqliteConnection,
-    file: &Path,
-    place: NodePlace,
-) -> Result<Hash, StoreError> {
     let fault = |error| StoreError::of_database(file, error);
-    let row = sqlx::query("SELECT hash FROM nodes WHERE level = ? AND place = ?")
-        .bind(i64::from(place.level))
-        .bind(signed(place.index))
-        .fetch_optional(connection)
+    let stretch = |place: &NodePlace| {
+        let above = LOWEST_KEPT_LEVEL.checked_sub(place.level);
+        above
+            .filter(|above| *above > 0)
+            .map(|above| place.index >> above)
+    };
+    let kept = places.iter().filter(|place| stretch(place).is_none());
+    let kept: Vec<String> = kept
+        .map(|place| format!("[{},{}]", place.level, place.index))
+        .collect();
+    let stretches: BTreeSet<u64> = places.iter().filter_map(stretch).collect();
+    let stretches: Vec<String> = stretches.iter().map(u64::to_string).collect();
+    let rows = sqlx::query(NODES)
+        .bind(format!("[{}]", kept.join(",")))
+        .bind(format!("[{}]", stretches.join(",")))
+        .fetch_all(&mut *connection)
         .await
         .map_err(fault)?;
-    hash(&row.ok_or(StoreError::NoNode(place))?, 0).map_err(fault)
+    let mut found = BTreeMap::new();
+    for row in &rows {
+        if row.len() == COLUMNS_OF_A_NODE {
+            let place = NodePlace {
+                level: row.try_get(0).map_err(fault)?,
+                index: unsigned(row.try_get(1).map_err(fault)?).map_err(fault)?,
+            };
+            found.insert(place, hash(row, 2).map_err(fault)?);
+        } else {
+            match below(row, file)? {
+                Ok(nodes) => found.extend(nodes),
+                Err(first) => return Err(missing(connection, file, first).await?),
+            }
+        }
+    }
+    let node = |place: &NodePlace| {
+        let hash = found.get(place).ok_or(StoreError::NoNode(*place))?;
+        Ok((*place, *hash))
+    };
+    places.iter().map(node).collect()
 }
 
-/// The nodes below one of the lowest kept level, of the leaves that are there.
-async fn below(
-    connection: &mut SqliteConnection,
-    file: &Path,
-    stretch: u64,
-) -> Result<BTreeMap<NodePlace, Hash>, StoreError> {
+/// The nodes below one of the lowest kept level, of the leaves that are there; where one between
+/// them is missing, the place of the first below it.
+fn below(row: &SqliteRow, file: &Path) -> Result<Result<Nodes, u64>, StoreError> {
     let fault = |error| StoreError::of_database(file, error);
-    let first = stretch << LOWEST_KEPT_LEVEL;
-    let end = first.saturating_add(1 << LOWEST_KEPT_LEVEL);
-    let rows = sqlx::query(
-        "SELECT hash, position FROM leaves WHERE position >= ? AND position < ? ORDER BY position",
-    )
-    .bind(signed(first))
-    .bind(signed(end))
-    .fetch_all(connection)
-    .await
-    .map_err(fault)?;
+    let number = |column| unsigned(row.try_get(column)?);
+    let stretch = number(0).map_err(fault)?;
+    let (first, last) = (number(1).map_err(fault)?, number(2).map_err(fault)?);
+    let count = number(3).map_err(fault)?;
+    let hashes: &[u8] = row.try_get(4).map_err(fault)?;
+    let (hashes, rest) = hashes.as_chunks::<{ Hash::BYTES }>();
+    let is_whole = rest.is_empty() && u64::try_from(hashes.len()).is_ok_and(|all| all == count);
+    if !is_whole {
+        return Err(StoreError::Damaged {
+            file: file.to_owned(),
+            why: "a stored hash is not 32 bytes long".to_owned(),
+        });
+    }
+    let start = stretch << LOWEST_KEPT_LEVEL;
+    if first != start || last - first + 1 != count {
+        return Ok(Err(start));
+    }
     // A tree of its own, whose places are then moved to where it stands.
     let mut tree = Frontier::empty();
     let mut written = Vec::new();
+    for hash in hashes {
+        tree.add(Hash(*hash), &mut written)?;
+    }
+    // What is kept is not what follows: it is compared with it elsewhere.
+    let lower = written.into_iter();
+    let lower = lower.filter(|node| node.place.level < LOWEST_KEPT_LEVEL);
+    let moved = lower.map(|node| {
+        let moved = stretch << LOWEST_KEPT_LEVEL.saturating_sub(node.place.level);
+        let place = NodePlace {
+            level: node.place.level,
+            index: moved + node.place.index,
+        };
+        (place, node.hash)
+    });
+    Ok(Ok(moved.collect()))
+}
+
+/// What is said of the first leaf from a place on that is missing.
+async fn missing(
+    connection: &mut SqliteConnection,
+    file: &Path,
+    from: u64,
+) -> Result<StoreError, StoreError> {
+    let sql = "SELECT position FROM leaves WHERE position >= ? ORDER BY position LIMIT 256";
+    let rows = sqlx::query(sql)
+        .bind(signed(from))
+        .fetch_all(connection)
+        .await;
+    let rows = rows.map_err(|error| StoreError::of_database(file, error))?;
+    let mut position = from;
     for row in &rows {
-        let position = unsigned(row.try_get(1).map_err(fault)?).map_err(fault)?;
-        if position != first + tree.size() {
-            // One is missing: nothing is known from there on.
+        if unsigned(row.try_get(0)?)? != position {
             break;
         }
-        tree.add(hash(row, 0).map_err(fault)?, &mut written)?;
+        position += 1;
     }
-    Ok(written
-        .into_iter()
-        .map(|node| {
-            let moved = stretch << (LOWEST_KEPT_LEVEL - node.place.level.min(LOWEST_KEPT_LEVEL));
-            let place = NodePlace {
-                level: node.place.level,
-                index: moved + node.place.index,
-            };
-            (place, node.hash)
-        })
-        .collect())
+    let what = "the leaf is missing";
+    Ok(StoreError::Row { position, what })
 }

@@ -62,6 +62,8 @@ impl SqliteStore {
         let backfill = Backfill::start(options.connect().await.map_err(fault)?);
         let readers = SqlitePoolOptions::new()
             .max_connections(MOST_READERS)
+            // There is nobody at the other end who could be gone.
+            .test_before_acquire(false)
             .connect_lazy_with(options.read_only(true).create_if_missing(false));
         let frontier = frontier(&mut connection, &file).await?;
         let pending = requests::pending(&mut connection, &file, frontier.size()).await?;
