@@ -13,8 +13,8 @@ use crate::store::entry::random;
 use crate::store::fault::StoreError;
 use crate::store::sealed::SubjectKey;
 
-/// The subjects of hashes in hexadecimal, as JSON, all in one row: a row each would have to be handed
-/// from thread to thread. For each [`SUBJECT_BYTES`].
+/// The subjects of hashes in hexadecimal, as JSON, all in one row: a row each would have to be
+/// handed from thread to thread. For each [`SUBJECT_BYTES`].
 pub(super) const KEPT: &str = "SELECT unhex(group_concat(format('%016x', subjects.number) \
      || hex(subjects.subject_hash) || hex(subjects.key) || hex(subjects.salt), '')) \
      FROM json_each(?) AS asked \
