@@ -19,6 +19,7 @@ use loftwright_engine::parts::Parts;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::fitting_service_client::FittingServiceClient;
 use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
+use loftwright_server::audit::columns::KnownTexts;
 use loftwright_server::files::rules_folder::layers_of_folder;
 use loftwright_server::load;
 use loftwright_server::registry::source_of;
@@ -93,7 +94,9 @@ fn main() {
         std::fs::create_dir_all(parts.join(name)).unwrap();
     }
     let output = check(&layers_of_folder(&rules).unwrap(), CONTRACT_VERSION);
-    let revision = source_of(&output.folder).revision;
+    let source = source_of(&output.folder);
+    let known = KnownTexts::of_source(&source.bytes).unwrap();
+    let revision = source.revision;
     let program = output.program.unwrap();
     let runtime = tokio::runtime::Builder::new_multi_thread()
         .worker_threads(2)
@@ -115,7 +118,7 @@ fn main() {
     let none = Parts::new(&program, BTreeMap::new());
     let begun = Instant::now();
     for body in &bodies {
-        assert_eq!(replay(&evaluator, &none, body), Replayed::Same);
+        assert_eq!(replay(&evaluator, &none, body, &known), Replayed::Same);
     }
     say(
         "decoded, evaluated, compared",

@@ -5,6 +5,7 @@
 //! export, and the tests.
 
 pub mod act;
+pub mod columns;
 pub mod encoding;
 pub mod export;
 pub mod leaf;

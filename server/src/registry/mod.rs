@@ -12,6 +12,7 @@
 mod activating;
 mod granting;
 mod kept;
+mod kept_texts;
 mod ledger;
 mod log;
 mod not_read;
@@ -40,6 +41,7 @@ use self::log::Log;
 pub use activating::{Activated, Activating, NotActivated};
 pub use granting::{role_entry, setting_entry};
 pub use kept::KeptRulesets;
+pub use kept_texts::KeptTexts;
 pub use ledger::{Activation, Ledger, Revision};
 pub use log::ActNotRecorded;
 pub(crate) use log::hash_of;

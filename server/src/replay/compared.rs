@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 use loftwright_engine::explain::Brief;
 use loftwright_engine::recommendation::{DecisionReport, Ending, ShownValue, StepReport};
 
-use super::past::{DecidingRow, Past, PastDecision};
+use super::past::{DecidingRow, PastDecision};
 
 /// A decision that comes to something else.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -30,7 +30,7 @@ pub struct Side {
 }
 
 /// How an ending is named in the interface, and how people are told of it.
-fn ending_words(ending: Ending) -> (&'static str, &'static str) {
+pub(super) fn ending_words(ending: Ending) -> (&'static str, &'static str) {
     match ending {
         Ending::Decided => ("ENDING_DECIDED", "decided"),
         Ending::Needs => ("ENDING_NEEDS", "needs readings"),
@@ -45,6 +45,14 @@ fn ending_words(ending: Ending) -> (&'static str, &'static str) {
         Ending::LeftOpen => ("ENDING_LEFT_OPEN", "left open"),
         Ending::NoneOnHand => ("ENDING_NONE_ON_HAND", "none on hand"),
     }
+}
+
+/// Whether a decision that ends so, as the interface names it, came to a part: then its text names
+/// the piece.
+pub(super) fn is_choice(ending: &str) -> bool {
+    [Ending::Chosen, Ending::Ordered]
+        .into_iter()
+        .any(|choice| ending_words(choice).0 == ending)
 }
 
 const ENDINGS: [Ending; 12] = [
@@ -71,16 +79,16 @@ type Pair<'p> = (Option<&'p PastDecision<'p>>, Option<&'p Brief<'p>>);
 /// The decisions that come to something else; `reports` gives the reasons, where they are needed.
 /// `None` where the record is of another form.
 pub fn changed(
-    past: &Past<'_>,
+    past: &[PastDecision<'_>],
     now: &[Brief<'_>],
     reports: impl FnOnce() -> Vec<DecisionReport>,
 ) -> Option<Vec<ChangedDecision>> {
-    let is_aligned = past.decisions.len() == now.len()
-        && past.decisions.iter().zip(now).all(|(old, new)| {
+    let is_aligned = past.len() == now.len()
+        && past.iter().zip(now).all(|(old, new)| {
             old.name == new.name && old.club == new.club.as_deref().unwrap_or("")
         });
     let pairs: Vec<Pair<'_>> = if is_aligned {
-        let pairs = past.decisions.iter().zip(now);
+        let pairs = past.iter().zip(now);
         pairs
             .filter(|(old, new)| !is_same(old, new))
             .map(|(old, new)| (Some(old), Some(new)))
@@ -99,13 +107,13 @@ pub fn changed(
 }
 
 /// The pairs that differ, by name and club, in their order.
-fn matched<'p>(past: &'p Past<'_>, now: &'p [Brief<'_>]) -> Vec<Pair<'p>> {
+fn matched<'p>(past: &'p [PastDecision<'_>], now: &'p [Brief<'_>]) -> Vec<Pair<'p>> {
     let mut left: BTreeMap<(&str, &str), &Brief<'_>> = now
         .iter()
         .map(|new| ((new.name, new.club.as_deref().unwrap_or("")), new))
         .collect();
     let mut pairs: Vec<Pair<'p>> = Vec::new();
-    for old in &past.decisions {
+    for old in past {
         match left.remove(&(old.name, old.club)) {
             Some(new) if is_same(old, new) => {}
             new => pairs.push((Some(old), new)),
@@ -117,12 +125,11 @@ fn matched<'p>(past: &'p Past<'_>, now: &'p [Brief<'_>]) -> Vec<Pair<'p>> {
 
 fn is_same(old: &PastDecision<'_>, new: &Brief<'_>) -> bool {
     let ending = ending_words(new.ending).0;
-    let is_choice = matches!(new.ending, Ending::Chosen | Ending::Ordered);
     old.ending == ending
         && match (&old.value, &new.value) {
             (Some(old), Some(new)) => {
                 // The unit in which a number is shown decides nothing; the piece of a part does.
-                old.exact == new.exact && (!is_choice || old.text == new.text)
+                old.exact == new.exact && (!is_choice(ending) || old.text == new.text)
             }
             (None, None) => true,
             _ => false,

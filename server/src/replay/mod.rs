@@ -2,22 +2,26 @@
 //! else, and by which rows.
 //!
 //! A recommendation is evaluated with the parts that were recorded with it and on its day, so that
-//! what differs is the rules' doing. Most stay the same: of a body only what is compared is looked
-//! at ([`past`]), and reasons are rendered for those alone that change ([`compared`]). Nothing here
-//! reads a store or a clock.
+//! what differs is the rules' doing. Most stay the same, and of a body of these only the head is
+//! looked at: the readings, and a digest of what the decisions came to ([`digest`]). Of the others
+//! only what is compared is looked at ([`past`]), and reasons are rendered for those alone that
+//! change ([`compared`]). Nothing here reads a store or a clock.
 
 pub mod compared;
+pub(crate) mod digest;
 pub mod past;
 pub mod summary;
 
+use loftwright_dsl::quantity::Date;
 use loftwright_engine::evaluate::Evaluator;
 use loftwright_engine::explain::Briefing;
 use loftwright_engine::intake;
 use loftwright_engine::parts::Parts;
 
 use self::compared::{ChangedDecision, changed};
-use self::past::Past;
-use crate::rpc::convert::body::content_of_bytes;
+use self::digest::ComparedDigest;
+use crate::audit::columns::KnownTexts;
+use crate::rpc::convert::body::BodyHead;
 
 /// How a recommendation compares.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -45,38 +49,58 @@ pub enum NotComparable {
     /// The candidate refuses readings: their names.
     #[error("the candidate refuses `{}`", .0.join("`, `"))]
     Readings(Vec<String>),
+    /// The rules that decided, whose texts its body refers to, cannot be had.
+    #[error("{0}")]
+    Rules(String),
     /// It cannot be read.
     #[error("its body is of a form that is not known")]
     Damaged,
 }
 
-/// Evaluates the recommendation of a body by a candidate, with the parts that it was made with.
-pub fn replay(evaluator: &Evaluator<'_>, parts: &Parts, body: &[u8]) -> Replayed {
-    let Some(content) = content_of_bytes(body) else {
-        return Replayed::NotComparable(NotComparable::Damaged);
-    };
-    let Some(past) = Past::of_content(&content) else {
-        return Replayed::NotComparable(NotComparable::Damaged);
-    };
-    let Some(day) = past.day() else {
-        return Replayed::NotComparable(NotComparable::Damaged);
-    };
-    let player = match intake::read_player(evaluator.program(), &past.player) {
+/// Evaluates the recommendation of a body by a candidate, with the parts that it was made with;
+/// `known` are the texts of the rules that decided.
+pub fn replay(
+    evaluator: &Evaluator<'_>,
+    parts: &Parts,
+    body: &[u8],
+    known: &KnownTexts,
+) -> Replayed {
+    let head = BodyHead::of_bytes(body);
+    let outcome = head.and_then(|head| of_head(evaluator, parts, &head, known));
+    outcome.unwrap_or(Replayed::NotComparable(NotComparable::Damaged))
+}
+
+/// `None` where the body is of another form.
+fn of_head(
+    evaluator: &Evaluator<'_>,
+    parts: &Parts,
+    head: &BodyHead<'_>,
+    known: &KnownTexts,
+) -> Option<Replayed> {
+    let day = Date::parse(head.made_on)?;
+    let player = past::player(&head.request(known)?)?;
+    let player = match intake::read_player(evaluator.program(), &player) {
         Ok(player) => player,
         Err(faults) => {
             let mut fields: Vec<String> = faults.into_iter().map(|fault| fault.field).collect();
             fields.sort_unstable();
             fields.dedup();
-            return Replayed::NotComparable(NotComparable::Readings(fields));
+            return Some(Replayed::NotComparable(NotComparable::Readings(fields)));
         }
     };
     let briefing = Briefing::of(evaluator, parts, &player, day);
     let briefs = briefing.briefs();
-    match changed(&past, &briefs, || briefing.reports()) {
-        Some(changed) if changed.is_empty() => Replayed::Same,
-        Some(changed) => Replayed::Changed(changed),
-        None => Replayed::NotComparable(NotComparable::Damaged),
+    if ComparedDigest::of_briefs(&briefs) == head.compared {
+        return Some(Replayed::Same);
     }
+    let recommendation = head.recommendation(known)?;
+    let decisions = past::decisions(&recommendation)?;
+    let changed = changed(&decisions, &briefs, || briefing.reports())?;
+    // Decisions in another order come to the same.
+    Some(match changed.is_empty() {
+        true => Replayed::Same,
+        false => Replayed::Changed(changed),
+    })
 }
 
 #[cfg(test)]

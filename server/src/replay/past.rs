@@ -2,20 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use loftwright_dsl::quantity::Date;
 use loftwright_engine::intake::{PlayerText, ReadingText};
 
-use crate::audit::encoding::Skim;
+use crate::audit::encoding::Value;
 
-/// A recorded recommendation.
-#[derive(Debug, Default)]
-pub struct Past<'a> {
-    /// The readings and kept clubs of the request.
-    pub player: PlayerText,
-    /// Its decisions and choices, in their order.
-    pub decisions: Vec<PastDecision<'a>>,
-    made_on: &'a str,
-}
+type Fields = BTreeMap<String, Value>;
 
 /// What a decision came to.
 #[derive(Clone, Copy, Debug)]
@@ -28,8 +19,7 @@ pub struct PastDecision<'a> {
     pub ending: &'a str,
     /// The value, where there is one.
     pub value: Option<PastValue<'a>>,
-    /// Where its steps stand.
-    steps: Option<Skim<'a>>,
+    steps: &'a [Value],
 }
 
 /// A recorded value.
@@ -54,147 +44,119 @@ pub struct DecidingRow {
     pub because: Option<String>,
 }
 
-impl<'a> Past<'a> {
-    /// What the content of a body says; `None` where it is of another form.
-    pub fn of_content(bytes: &'a [u8]) -> Option<Self> {
-        let mut past = Past::default();
-        let mut skim = Skim::of(bytes);
-        skim.map(|name, value| match name {
-            "recommendation" => past.recommendation(value),
-            "request" => past.request(value),
-            _ => value.skip(),
-        })?;
-        skim.is_done().then_some(past)
-    }
-
-    /// The day of the recommendation.
-    pub fn day(&self) -> Option<Date> {
-        Date::parse(self.made_on)
-    }
-
-    fn recommendation(&mut self, value: &mut Skim<'a>) -> Option<()> {
-        value.map(|name, value| match name {
-            "decisions" => value.list(|value| {
-                self.decisions.push(decision(value)?);
-                Some(())
-            }),
-            "made_on" => value.text().map(|text| self.made_on = text),
-            _ => value.skip(),
-        })
-    }
-
-    fn request(&mut self, value: &mut Skim<'a>) -> Option<()> {
-        let player = &mut self.player;
-        value.map(|name, value| match name {
-            "readings" => value.map(|name, value| {
-                player.readings.insert(name.to_owned(), reading(value)?);
-                Some(())
-            }),
-            "kept_clubs" => {
-                let mut clubs = Vec::new();
-                value.list(|value| {
-                    let mut club = BTreeMap::new();
-                    value.map(|name, value| {
-                        club.insert(name.to_owned(), value.text()?.to_owned());
-                        Some(())
-                    })?;
-                    clubs.push(club);
-                    Some(())
-                })?;
-                if !clubs.is_empty() {
-                    player.given.insert("kept".to_owned(), clubs);
-                }
-                Some(())
-            }
-            _ => value.skip(),
-        })
-    }
-}
-
-fn reading(value: &mut Skim<'_>) -> Option<ReadingText> {
-    let mut reading = ReadingText::default();
-    value.map(|name, value| match name {
-        "value" => value.text().map(|text| text.clone_into(&mut reading.value)),
-        "spread" => value
-            .text()
-            .map(|text| reading.spread = Some(text.to_owned())),
-        "shots" => {
-            let shots = u32::try_from(value.whole()?).ok()?;
-            reading.shots = Some(shots);
-            Some(())
+/// The readings and kept clubs of a recorded request; `None` where it is of another form.
+pub(super) fn player(request: &Value) -> Option<PlayerText> {
+    let fields = map(request)?;
+    let mut player = PlayerText::default();
+    if let Some(readings) = fields.get("readings") {
+        for (name, value) in map(readings)? {
+            player.readings.insert(name.clone(), reading(map(value)?)?);
         }
-        _ => value.skip(),
-    })?;
-    Some(reading)
+    }
+    let clubs: Option<Vec<_>> = list(fields, "kept_clubs")?.iter().map(club).collect();
+    let clubs = clubs?;
+    if !clubs.is_empty() {
+        player.given.insert("kept".to_owned(), clubs);
+    }
+    Some(player)
 }
 
-fn decision<'a>(value: &mut Skim<'a>) -> Option<PastDecision<'a>> {
-    let mut found = PastDecision {
-        name: "",
-        club: "",
-        ending: "",
-        value: None,
-        steps: None,
+fn club(value: &Value) -> Option<BTreeMap<String, String>> {
+    let fields = map(value)?.iter();
+    fields
+        .map(|(name, value)| match value {
+            Value::Text(text) => Some((name.clone(), text.clone())),
+            _ => None,
+        })
+        .collect()
+}
+
+fn reading(fields: &Fields) -> Option<ReadingText> {
+    let spread = text(fields, "spread")?;
+    Some(ReadingText {
+        value: text(fields, "value")?.unwrap_or_default().to_owned(),
+        spread: spread.map(str::to_owned),
+        shots: number(fields, "shots")?,
+    })
+}
+
+/// The decisions and choices of a recorded recommendation, in their order; `None` where it is of
+/// another form.
+pub(super) fn decisions(recommendation: &Value) -> Option<Vec<PastDecision<'_>>> {
+    let decisions = list(map(recommendation)?, "decisions")?.iter();
+    decisions.map(|value| decision(map(value)?)).collect()
+}
+
+fn decision(fields: &Fields) -> Option<PastDecision<'_>> {
+    let value = match fields.get("value") {
+        Some(value) => {
+            let fields = map(value)?;
+            Some(PastValue {
+                text: text(fields, "text")?.unwrap_or_default(),
+                exact: text(fields, "exact")?.unwrap_or_default(),
+            })
+        }
+        None => None,
     };
-    value.map(|name, value| match name {
-        "name" => value.text().map(|text| found.name = text),
-        "club" => value.text().map(|text| found.club = text),
-        "ending" => value.text().map(|text| found.ending = text),
-        "steps" => {
-            found.steps = Some(*value);
-            value.skip()
-        }
-        "value" => {
-            let mut of = PastValue::default();
-            value.map(|name, value| match name {
-                "text" => value.text().map(|text| of.text = text),
-                "exact" => value.text().map(|text| of.exact = text),
-                _ => value.skip(),
-            })?;
-            found.value = Some(of);
-            Some(())
-        }
-        _ => value.skip(),
-    })?;
-    Some(found)
+    Some(PastDecision {
+        name: text(fields, "name")?.unwrap_or_default(),
+        club: text(fields, "club")?.unwrap_or_default(),
+        ending: text(fields, "ending")?.unwrap_or_default(),
+        value,
+        steps: list(fields, "steps")?,
+    })
 }
 
 impl PastDecision<'_> {
-    /// The rows that decided.
+    /// The rows that decided; `None` where the steps are of another form.
     pub fn rows(&self) -> Option<Vec<DecidingRow>> {
         let mut rows = Vec::new();
-        let Some(mut steps) = self.steps else {
-            return Some(rows);
-        };
-        steps.list(|value| {
-            let mut table = None;
-            let mut found = DecidingRow {
-                table: 0,
-                row: None,
-                text: String::new(),
-                because: None,
+        for step in self.steps {
+            let fields = map(step)?;
+            let Some(table) = number(fields, "table")? else {
+                continue;
             };
-            value.map(|name, value| match name {
-                "table" => {
-                    table = u32::try_from(value.whole()?).ok();
-                    Some(())
-                }
-                "row" => {
-                    found.row = u32::try_from(value.whole()?).ok();
-                    Some(())
-                }
-                "rule" => value.text().map(|text| text.clone_into(&mut found.text)),
-                "because" => value
-                    .text()
-                    .map(|text| found.because = Some(text.to_owned())),
-                _ => value.skip(),
-            })?;
-            if let Some(table) = table {
-                found.table = table;
-                rows.push(found);
-            }
-            Some(())
-        })?;
+            rows.push(DecidingRow {
+                table,
+                row: number(fields, "row")?,
+                text: text(fields, "rule")?.unwrap_or_default().to_owned(),
+                because: text(fields, "because")?.map(str::to_owned),
+            });
+        }
         Some(rows)
+    }
+}
+
+fn map(value: &Value) -> Option<&Fields> {
+    match value {
+        Value::Map(fields) => Some(fields),
+        _ => None,
+    }
+}
+
+/// The elements of a list: none where the field is left out; `None` where it is no list.
+fn list<'a>(fields: &'a Fields, name: &str) -> Option<&'a [Value]> {
+    match fields.get(name) {
+        None => Some(&[]),
+        Some(Value::List(values)) => Some(values),
+        Some(_) => None,
+    }
+}
+
+/// A text that may be left out; `None` where it is no text.
+fn text<'a>(fields: &'a Fields, name: &str) -> Option<Option<&'a str>> {
+    match fields.get(name) {
+        None => Some(None),
+        Some(Value::Text(text)) => Some(Some(text)),
+        Some(_) => None,
+    }
+}
+
+/// A number that may be left out; `None` where it is no such number.
+fn number(fields: &Fields, name: &str) -> Option<Option<u32>> {
+    match fields.get(name) {
+        None => Some(None),
+        Some(Value::Whole(number)) => u32::try_from(*number).ok().map(Some),
+        Some(_) => None,
     }
 }

@@ -77,7 +77,7 @@ impl From<&NotComparable> for Why {
             NotComparable::Semantics(_) => Why::Semantics,
             NotComparable::Parts(_) => Why::Parts,
             NotComparable::Readings(_) => Why::Readings,
-            NotComparable::Damaged => Why::Damaged,
+            NotComparable::Rules(_) | NotComparable::Damaged => Why::Damaged,
         }
     }
 }

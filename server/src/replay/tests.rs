@@ -1,9 +1,9 @@
 //! Ten thousand recommendations of wedges, made, written as records and evaluated again.
 
 use loftwright_dsl::check::{LayerSource, check};
-use loftwright_dsl::program::Program;
 use loftwright_dsl::quantity::Date;
 use loftwright_engine::evaluate::Evaluator;
+use loftwright_engine::explain::Briefing;
 use loftwright_engine::fit::fit_to_depth;
 use loftwright_engine::intake::{self, PlayerText, ReadingText};
 use loftwright_engine::parts::Parts;
@@ -11,11 +11,13 @@ use loftwright_engine::{CONTRACT_RULES, CONTRACT_VERSION};
 use loftwright_proto::v1 as pb;
 
 use super::compared::Side;
+use super::digest::ComparedDigest;
 use super::summary::Summary;
 use super::{NotComparable, Replayed, replay};
+use crate::audit::columns::KnownTexts;
 use crate::registry::{Ruleset, StockIdentity, source_of};
 use crate::rpc::convert;
-use crate::rpc::convert::body::Body;
+use crate::rpc::convert::body::{Body, BodyHead};
 
 /// The smallest ruleset that gives the engine all it reads, with a bag of two wedges beside driver
 /// and putter.
@@ -94,17 +96,31 @@ fn answer(ruleset: &Ruleset, request: &pb::RecommendRequest) -> pb::Recommendati
 
 /// A recorded body.
 fn body(ruleset: &Ruleset, number: usize) -> Vec<u8> {
+    body_with(ruleset, number, &known(ruleset))
+}
+
+fn body_with(ruleset: &Ruleset, number: usize, known: &KnownTexts) -> Vec<u8> {
     let request = convert::player::request("base", "player-7", &text_of(number));
     let recommendation = answer(ruleset, &request);
     let body = Body {
         request,
         recommendation,
     };
-    body.to_bytes().expect("bytes")
+    body.to_bytes(known).expect("bytes")
 }
 
-fn replayed(candidate: &Program, parts: &Parts, body: &[u8]) -> Replayed {
-    replay(&Evaluator::new(candidate), parts, body)
+/// The texts of the rules.
+fn known(ruleset: &Ruleset) -> KnownTexts {
+    KnownTexts::of_source(&ruleset.source.bytes).expect("texts")
+}
+
+fn replayed(candidate: &Ruleset, body: &[u8], known: &KnownTexts) -> Replayed {
+    replay(
+        &Evaluator::new(&candidate.program),
+        &candidate.parts,
+        body,
+        known,
+    )
 }
 
 /// Four hundred players' records, each evaluated again twenty-five times: what makes records takes
@@ -113,20 +129,24 @@ fn replayed(candidate: &Program, parts: &Parts, body: &[u8]) -> Replayed {
 fn ten_thousand_records_under_their_own_revision_are_identical_to_the_bit() {
     let ruleset = wedges(|text| text);
     let evaluator = Evaluator::new(&ruleset.program);
+    let texts = known(&ruleset);
     let mut counts = Summary::default();
     for number in 0..400 {
-        let bytes = body(&ruleset, number);
+        let bytes = body_with(&ruleset, number, &texts);
         for position in 0..25 {
-            counts.add(position, &replay(&evaluator, &ruleset.parts, &bytes));
+            counts.add(
+                position,
+                &replay(&evaluator, &ruleset.parts, &bytes, &texts),
+            );
         }
         if number % 8 == 0 {
-            let read = Body::of_bytes(&bytes).expect("a body");
+            let read = Body::of_bytes(&bytes, &texts).expect("a body");
             let again = Body {
                 recommendation: answer(&ruleset, &read.request),
                 request: read.request,
             };
             assert!(
-                again.to_bytes().as_deref() == Some(&bytes[..]),
+                again.to_bytes(&texts).as_deref() == Some(&bytes[..]),
                 "record {number}"
             );
         }
@@ -148,9 +168,10 @@ fn a_moved_bound_changes_those_beyond_it_by_the_rows_that_are_named() {
     let evaluator = Evaluator::new(&candidate.program);
     let mut counts = Summary::default();
     // A blow of 7.1 through 8 deg turns from standard to high: 10 of the 150 tenths of a degree.
+    let texts = known(&ruleset);
     for number in 0..150 {
-        let bytes = body(&ruleset, number);
-        let found = replay(&evaluator, &candidate.parts, &bytes);
+        let bytes = body_with(&ruleset, number, &texts);
+        let found = replay(&evaluator, &candidate.parts, &bytes, &texts);
         let is_between = (71..=80).contains(&number);
         assert_eq!(
             matches!(found, Replayed::Changed(_)),
@@ -196,9 +217,9 @@ fn a_moved_bound_changes_those_beyond_it_by_the_rows_that_are_named() {
 #[test]
 fn a_decision_that_is_gone_or_new_is_a_change_and_a_reading_that_is_gone_is_named() {
     let ruleset = wedges(|text| text);
-    let bytes = body(&ruleset, 60);
+    let (bytes, texts) = (body(&ruleset, 60), known(&ruleset));
     let renamed = wedges(|text| text.replace("shaft_flex", "flex_of_shaft"));
-    let Replayed::Changed(changed) = replayed(&renamed.program, &renamed.parts, &bytes) else {
+    let Replayed::Changed(changed) = replayed(&renamed, &bytes, &texts) else {
         panic!("a decision has another name");
     };
     let side = |outcome: &str, side: &Side| assert_eq!(side.outcome, outcome);
@@ -212,13 +233,36 @@ fn a_decision_that_is_gone_or_new_is_a_change_and_a_reading_that_is_gone_is_name
 
     let narrower = wedges(|text| text.replace("input turf : turf_kind", "input lawn : turf_kind"));
     assert_eq!(
-        replayed(&narrower.program, &narrower.parts, &bytes),
+        replayed(&narrower, &bytes, &texts),
         Replayed::NotComparable(NotComparable::Readings(vec!["readings.turf".to_owned()]))
     );
     assert_eq!(
-        replayed(&ruleset.program, &ruleset.parts, &bytes[..bytes.len() - 1]),
+        replayed(&ruleset, &bytes[..bytes.len() - 1], &texts),
         Replayed::NotComparable(NotComparable::Damaged)
     );
+}
+
+/// The digest at the head of a body is told of the message, the other of the evaluation.
+#[test]
+fn what_a_record_says_and_what_an_evaluation_says_have_one_digest() {
+    let ruleset = wedges(|text| text);
+    let bytes = body(&ruleset, 9);
+    let head = BodyHead::of_bytes(&bytes).expect("a head");
+    let player = intake::read_player(&ruleset.program, &text_of(9)).expect("a player");
+    let evaluator = Evaluator::new(&ruleset.program);
+    let briefs = Briefing::of(&evaluator, &ruleset.parts, &player, day()).briefs();
+    assert_eq!(ComparedDigest::of_briefs(&briefs), head.compared);
+    assert_ne!(ComparedDigest::of_briefs(&briefs[1..]), head.compared);
+
+    // Nobody reads a body whose head says something else than its decisions.
+    let at = bytes
+        .windows(32)
+        .position(|window| window == head.compared.as_bytes())
+        .expect("the digest");
+    let mut other = bytes.clone();
+    other[at] ^= 1;
+    assert!(Body::of_bytes(&bytes, &known(&ruleset)).is_some());
+    assert!(Body::of_bytes(&other, &known(&ruleset)).is_none());
 }
 
 #[test]
@@ -243,6 +287,6 @@ fn the_unit_in_which_a_number_is_shown_changes_nothing() {
         lengths(&ruleset),
         "people read something else"
     );
-    let found = replayed(&shown.program, &shown.parts, &bytes);
+    let found = replayed(&shown, &bytes, &known(&ruleset));
     assert_eq!(found, Replayed::Same);
 }

@@ -13,13 +13,14 @@ use super::convert::body::{Body, outcome, request_content};
 use super::status::{FieldFault, Refusal};
 use super::stock_acts::record_the_start;
 use crate::audit::act::BuildConfirmed;
+use crate::audit::columns::KnownTexts;
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind, Salt};
 use crate::audit::merkle::Hash;
 use crate::audit::note::{KeyRing, VerifierKey};
 use crate::parts_snapshot::parts_text;
 use crate::registry::{
-    ActNotRecorded, KeptRulesets, NotTakenUp, Principal, Principals, Registry, Ruleset, hash_of,
-    instant_ms, principals_of_log,
+    ActNotRecorded, KeptRulesets, KeptTexts, NotRead, NotTakenUp, Principal, Principals, Registry,
+    Ruleset, hash_of, instant_ms, principals_of_log,
 };
 use crate::stock::kept::{InLog, NotInLog, of_log};
 use crate::store::{
@@ -33,6 +34,7 @@ pub struct Recording {
     pub(crate) recorder: Recorder,
     pub(super) verifier: VerifierKey,
     pub(super) kept: KeptRulesets,
+    pub(super) texts: Arc<KeptTexts>,
     /// Who may ask what, as the log says.
     pub(super) principals: Arc<Principals>,
     /// The sources of rules and snapshots of parts that were kept already.
@@ -55,6 +57,8 @@ pub(crate) struct Found {
     pub(crate) leaf: Leaf,
     pub(crate) leaf_bytes: Vec<u8>,
     pub(super) body: Option<Zeroizing<Vec<u8>>>,
+    /// The texts that the body of a recommendation refers to, or why there are none.
+    texts: Result<Arc<KnownTexts>, String>,
 }
 
 impl std::fmt::Debug for Recording {
@@ -85,6 +89,7 @@ impl Recording {
         let (recorder, task) = Recorder::start(Arc::clone(&store), notary, settings);
         let recording = Recording {
             kept: KeptRulesets::new(Arc::clone(&store)),
+            texts: Arc::new(KeptTexts::new(Arc::clone(&store))),
             store,
             recorder,
             verifier,
@@ -249,7 +254,9 @@ impl Recording {
             request: recorded(request),
             recommendation,
         };
-        let bytes = body.to_bytes().ok_or_else(|| {
+        let texts = self.texts.of_source(&ruleset.source).ok();
+        let bytes = texts.and_then(|texts| body.to_bytes(&texts));
+        let bytes = bytes.ok_or_else(|| {
             tracing::error!("a recommendation cannot be written as a record");
             Refusal::OwnFault
         })?;
@@ -327,12 +334,21 @@ impl Recording {
             KeptBody::Whole { body, .. } => Some(body),
             KeptBody::Erased | KeptBody::NoLeaf => None,
         };
+        let is_recommendation = leaf.header.kind == LeafKind::Recommendation && body.is_some();
+        let texts = match leaf.header.rules_digest {
+            Some(rules) if is_recommendation => match self.texts.of_rules(rules).await {
+                Err(NotRead::Store(why)) => return Err(store_refusal(why)),
+                texts => texts.map_err(|why| why.to_string()),
+            },
+            _ => Err("its rules are not named".to_owned()),
+        };
         let hash = crate::audit::merkle::leaf_hash(&leaf_bytes);
         Ok(Some(Found {
             reference: reference(position, hash),
             leaf,
             leaf_bytes,
             body,
+            texts,
         }))
     }
 
@@ -366,7 +382,8 @@ impl Found {
     pub(super) fn read_body(&self) -> Result<Option<Body>, Refusal> {
         match &self.body {
             Some(bytes) if self.leaf.header.kind == LeafKind::Recommendation => {
-                let body = Body::of_bytes(bytes);
+                let texts = self.texts.as_ref().map_err(|why| damaged(why))?;
+                let body = Body::of_bytes(bytes, texts);
                 body.map(Some)
                     .ok_or_else(|| damaged("its body is of a form that is not known"))
             }

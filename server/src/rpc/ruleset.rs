@@ -222,6 +222,7 @@ impl RulesetService for Rulesets {
         let size = recording.store.size().await;
         let replaying = Replaying {
             store: Arc::clone(&recording.store),
+            texts: Arc::clone(&recording.texts),
             revised,
             revisions: ruleset_replay::revisions(&self.registry, ruleset),
             days,

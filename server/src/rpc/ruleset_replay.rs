@@ -24,7 +24,7 @@ use super::status::{FieldFault, Refusal};
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind};
 use crate::audit::merkle::{Hash, leaf_hash};
 use crate::parts_snapshot::parts_of_text;
-use crate::registry::{Registry, Revised, hash_of};
+use crate::registry::{KeptTexts, NotRead, Registry, Revised, hash_of};
 use crate::replay::summary::Summary;
 use crate::replay::{NotComparable, Replayed, replay};
 use crate::store::{KeptBody, KeptRecord, Store};
@@ -47,6 +47,7 @@ pub(super) struct Days {
 /// A replay.
 pub(super) struct Replaying {
     pub(super) store: Arc<dyn Store>,
+    pub(super) texts: Arc<KeptTexts>,
     pub(super) revised: Arc<Revised>,
     /// The revisions whose recommendations are evaluated.
     pub(super) revisions: BTreeSet<Hash>,
@@ -178,11 +179,16 @@ impl Replaying {
         if semantics != SEMANTICS_VERSION {
             return not(NotComparable::Semantics(semantics));
         }
-        let Some(digest) = header.parts_digest else {
+        let Some((rules, digest)) = header.rules_digest.zip(header.parts_digest) else {
             return not(NotComparable::Damaged);
         };
+        let known = match handle.block_on(self.texts.of_rules(rules)) {
+            Ok(known) => known,
+            Err(NotRead::Store(why)) => return Err(Ended::Refused(store_refusal(why))),
+            Err(why) => return not(NotComparable::Rules(why.to_string())),
+        };
         Ok(Some(match self.parts(handle, snapshots, digest)? {
-            Ok(parts) => replay(evaluator, parts, body),
+            Ok(parts) => replay(evaluator, parts, body, &known),
             Err(why) => Replayed::NotComparable(NotComparable::Parts(why.clone())),
         }))
     }

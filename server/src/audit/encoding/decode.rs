@@ -45,6 +45,15 @@ pub enum DecodeFaultKind {
     /// Nested too deep.
     #[error("lists and maps nest at most {MOST_LEVELS} levels")]
     TooDeep,
+    /// A reference to a text that is none.
+    #[error("no text has the number {0}")]
+    UnknownText(usize),
+    /// A form of map that is none.
+    #[error("no form of map has the number {0}")]
+    UnknownForm(usize),
+    /// Texts that nothing refers to.
+    #[error("there is a text that nothing refers to")]
+    UnusedText,
     /// Made of too many values.
     #[error("a value is made of at most {MOST_VALUES} values")]
     TooMany,
@@ -70,23 +79,46 @@ pub fn decode(bytes: &[u8]) -> Result<Value, DecodeFault> {
 /// # Errors
 /// The first [`DecodeFault`].
 pub fn decode_first(bytes: &[u8]) -> Result<(Value, usize), DecodeFault> {
-    let mut reader = Reader {
-        bytes,
-        at: 0,
-        values_left: MOST_VALUES,
-    };
+    let mut reader = Reader::new(bytes);
     let value = reader.value(MOST_LEVELS)?;
     Ok((value, reader.at))
 }
 
-struct Reader<'a> {
+/// What reads, and where it is.
+pub(in super::super) struct Reader<'a> {
     bytes: &'a [u8],
-    at: usize,
+    pub(in super::super) at: usize,
     values_left: usize,
 }
 
 impl<'a> Reader<'a> {
-    fn take(&mut self, length: usize) -> Result<&'a [u8], DecodeFault> {
+    /// At the beginning of the bytes.
+    pub(in super::super) fn new(bytes: &'a [u8]) -> Self {
+        Reader {
+            bytes,
+            at: 0,
+            values_left: MOST_VALUES,
+        }
+    }
+
+    /// A fault here.
+    pub(in super::super) fn fault(&self, kind: DecodeFaultKind) -> DecodeFault {
+        DecodeFault { at: self.at, kind }
+    }
+
+    /// Whether nothing is left.
+    pub(in super::super) fn is_done(&self) -> bool {
+        self.at == self.bytes.len()
+    }
+
+    /// Counts values against the most that there may be.
+    pub(in super::super) fn count(&mut self, values: usize) -> Result<(), DecodeFault> {
+        let left = self.values_left.checked_sub(values);
+        self.values_left = left.ok_or(self.fault(DecodeFaultKind::TooMany))?;
+        Ok(())
+    }
+
+    pub(in super::super) fn take(&mut self, length: usize) -> Result<&'a [u8], DecodeFault> {
         let end = self.at.checked_add(length);
         let taken = end.and_then(|end| self.bytes.get(self.at..end));
         let taken = taken.ok_or(DecodeFault {
@@ -97,7 +129,7 @@ impl<'a> Reader<'a> {
         Ok(taken)
     }
 
-    fn byte(&mut self) -> Result<u8, DecodeFault> {
+    pub(in super::super) fn byte(&mut self) -> Result<u8, DecodeFault> {
         let taken = self.take(1)?;
         Ok(taken.first().copied().unwrap_or_default())
     }
@@ -105,20 +137,14 @@ impl<'a> Reader<'a> {
     fn value(&mut self, levels: usize) -> Result<Value, DecodeFault> {
         let at = self.at;
         let fault = |kind| DecodeFault { at, kind };
-        let left = self.values_left.checked_sub(1);
-        self.values_left = left.ok_or(fault(DecodeFaultKind::TooMany))?;
+        self.count(1)?;
         let deeper = levels.checked_sub(1).ok_or(fault(DecodeFaultKind::TooDeep));
         match self.byte()? {
             tag::NOTHING => Ok(Value::Nothing),
             tag::NO => Ok(Value::Flag(false)),
             tag::YES => Ok(Value::Flag(true)),
             tag::WHOLE => self.whole().map(Value::Whole),
-            tag::FRACTION => {
-                let (numerator, denominator) = (self.whole()?, self.whole()?);
-                Fraction::new(numerator, denominator)
-                    .map(Value::Fraction)
-                    .ok_or(fault(DecodeFaultKind::Fraction))
-            }
+            tag::FRACTION => self.fraction(at).map(Value::Fraction),
             tag::TEXT => self.text().map(Value::Text),
             tag::BYTES => {
                 let length = self.length()?;
@@ -157,7 +183,7 @@ impl<'a> Reader<'a> {
         Ok(values)
     }
 
-    fn text(&mut self) -> Result<String, DecodeFault> {
+    pub(in super::super) fn text(&mut self) -> Result<String, DecodeFault> {
         let length = self.length()?;
         let at = self.at;
         let bytes = self.take(length)?;
@@ -168,7 +194,14 @@ impl<'a> Reader<'a> {
         Ok(text.to_owned())
     }
 
-    fn whole(&mut self) -> Result<i128, DecodeFault> {
+    /// A fraction that begins, with its tag where it has one, at a place.
+    pub(in super::super) fn fraction(&mut self, at: usize) -> Result<Fraction, DecodeFault> {
+        let kind = DecodeFaultKind::Fraction;
+        let (numerator, denominator) = (self.whole()?, self.whole()?);
+        Fraction::new(numerator, denominator).ok_or(DecodeFault { at, kind })
+    }
+
+    pub(in super::super) fn whole(&mut self) -> Result<i128, DecodeFault> {
         let at = self.at;
         let kind = DecodeFaultKind::Whole;
         let length = usize::from(self.byte()?);
@@ -186,7 +219,7 @@ impl<'a> Reader<'a> {
         Ok(number)
     }
 
-    fn length(&mut self) -> Result<usize, DecodeFault> {
+    pub(in super::super) fn length(&mut self) -> Result<usize, DecodeFault> {
         let at = self.at;
         let kind = DecodeFaultKind::Length;
         let fault = DecodeFault { at, kind };

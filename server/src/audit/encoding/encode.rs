@@ -8,16 +8,16 @@ use super::value::{MOST_LEVELS, MOST_VALUES, Value};
 const USUAL_BYTES: usize = 512;
 
 /// The tags, in the order of the list at the head of this folder.
-pub(super) mod tag {
-    pub(in super::super) const NOTHING: u8 = 0;
-    pub(in super::super) const NO: u8 = 1;
-    pub(in super::super) const YES: u8 = 2;
-    pub(in super::super) const WHOLE: u8 = 3;
-    pub(in super::super) const FRACTION: u8 = 4;
-    pub(in super::super) const TEXT: u8 = 5;
-    pub(in super::super) const BYTES: u8 = 6;
-    pub(in super::super) const LIST: u8 = 7;
-    pub(in super::super) const MAP: u8 = 8;
+pub(in super::super) mod tag {
+    pub(in super::super::super) const NOTHING: u8 = 0;
+    pub(in super::super::super) const NO: u8 = 1;
+    pub(in super::super::super) const YES: u8 = 2;
+    pub(in super::super::super) const WHOLE: u8 = 3;
+    pub(in super::super::super) const FRACTION: u8 = 4;
+    pub(in super::super::super) const TEXT: u8 = 5;
+    pub(in super::super::super) const BYTES: u8 = 6;
+    pub(in super::super::super) const LIST: u8 = 7;
+    pub(in super::super::super) const MAP: u8 = 8;
 }
 
 /// Why a value has no bytes: it is larger than what is read again.
@@ -108,7 +108,7 @@ fn write(
     Ok(())
 }
 
-fn write_whole(bytes: &mut Vec<u8>, number: i128) {
+pub(in super::super) fn write_whole(bytes: &mut Vec<u8>, number: i128) {
     // A leading byte that only repeats the sign says nothing; of 0 nothing is left.
     let sign_bits = (number ^ (number >> 127)).leading_zeros();
     let length = match number {
@@ -133,12 +133,12 @@ pub(super) fn whole_of(bytes: &[u8]) -> Option<i128> {
     Some(i128::from_be_bytes(all))
 }
 
-fn write_counted(bytes: &mut Vec<u8>, content: &[u8]) {
+pub(in super::super) fn write_counted(bytes: &mut Vec<u8>, content: &[u8]) {
     write_length(bytes, content.len());
     bytes.extend(content);
 }
 
-fn write_length(bytes: &mut Vec<u8>, length: usize) {
+pub(in super::super) fn write_length(bytes: &mut Vec<u8>, length: usize) {
     let mut rest = length;
     loop {
         let [low, ..] = rest.to_le_bytes();

@@ -63,6 +63,14 @@ impl<'a> Skim<'a> {
         std::str::from_utf8(self.counted()?).ok()
     }
 
+    /// Takes bytes.
+    pub fn bytes(&mut self) -> Option<&'a [u8]> {
+        if self.byte()? != tag::BYTES {
+            return None;
+        }
+        self.counted()
+    }
+
     /// Takes a whole number.
     pub fn whole(&mut self) -> Option<i128> {
         if self.byte()? != tag::WHOLE {

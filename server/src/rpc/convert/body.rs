@@ -1,8 +1,11 @@
 //! The body of a record: the request as it was sent and the recommendation that was given, in the
 //! canonical encoding.
 //!
-//! The names of decisions, fields and clubs and the texts of rules stand in it again and again: it
-//! is kept deflated, at about a tenth of its size.
+//! At its head stands what a replay looks at: the request, the day, and a digest of what the
+//! decisions came to ([`compared_digest`]), so that whether another evaluation comes to the same is
+//! told without reading the rest. The rest is the recommendation. The names of decisions, fields
+//! and clubs and the texts of rules stand in it again and again: it is kept in columns that refer to
+//! the texts of the rules, deflated, at about a twentieth of its size.
 
 use loftwright_proto::v1 as pb;
 use miniz_oxide::deflate::compress_to_vec;
@@ -11,15 +14,21 @@ use prost::Message;
 use zeroize::Zeroizing;
 
 use super::canonical::{from_value, to_value};
-use crate::audit::encoding::{Value, decode, encode};
+use crate::audit::columns::{KnownTexts, of_columns, to_columns};
+use crate::audit::encoding::{Skim, Value, encode};
+use crate::audit::merkle::Hash;
+use crate::replay::digest::ComparedDigest;
 use crate::store::Outcome;
 
 /// The version of this layout.
-const VERSION: u32 = 1;
+const VERSION: u32 = 2;
+/// The version of the layout of an erasure's body.
+const ERASURE_VERSION: u32 = 1;
 /// How hard it is deflated: beyond this, a few per cent of the size cost twice the time.
 const DEFLATE_LEVEL: u8 = 4;
 /// The longest content that is inflated: what bounds the memory that a hostile body takes.
 const LONGEST_CONTENT_BYTES: usize = 1 << 26;
+const MADE_ON: &str = "made_on";
 const REQUEST: &str = "loftwright.v1.RecommendRequest";
 const RECOMMENDATION: &str = "loftwright.v1.Recommendation";
 
@@ -30,53 +39,113 @@ pub(crate) struct Body {
     pub(crate) recommendation: pb::Recommendation,
 }
 
+/// The head of a body, and the rest as it is kept.
+#[derive(Clone, Copy, Debug)]
+pub(crate) struct BodyHead<'a> {
+    /// What the decisions came to: [`compared_digest`].
+    pub(crate) compared: Hash,
+    /// The day of the recommendation, as it is written.
+    pub(crate) made_on: &'a str,
+    /// The request, in columns.
+    request: &'a [u8],
+    /// The recommendation, in columns.
+    deflated: &'a [u8],
+}
+
 impl Body {
-    /// The bytes; `None` where it nests deeper than can be read again.
-    pub(crate) fn to_bytes(&self) -> Option<Vec<u8>> {
-        let content = Value::map([
-            ("request", to_value(REQUEST, &self.request)?),
-            (
-                "recommendation",
-                to_value(RECOMMENDATION, &self.recommendation)?,
-            ),
-        ]);
-        let content = Zeroizing::new(encode(&content).ok()?);
+    /// The bytes, with the texts of the rules that decided; `None` where it nests deeper than can
+    /// be read again.
+    pub(crate) fn to_bytes(&self, known: &KnownTexts) -> Option<Vec<u8>> {
+        let Value::Map(mut recommendation) = to_value(RECOMMENDATION, &self.recommendation)? else {
+            return None;
+        };
+        // It stands at the head.
+        recommendation.remove(MADE_ON);
+        let content = Zeroizing::new(to_columns(&Value::Map(recommendation), known).ok()?);
         let deflated = compress_to_vec(&content, DEFLATE_LEVEL);
+        let request = to_columns(&to_value(REQUEST, &self.request)?, known).ok()?;
         let value = Value::map([
             ("version", VERSION.into()),
+            ("compared", compared_digest(&self.recommendation).into()),
+            (MADE_ON, self.recommendation.made_on.as_str().into()),
+            ("request", Value::Bytes(request)),
             ("deflated", Value::Bytes(deflated)),
         ]);
         encode(&value).ok()
     }
 
-    /// The body of its bytes; `None` where they are none, or of a later layout.
-    pub(crate) fn of_bytes(bytes: &[u8]) -> Option<Self> {
-        let Value::Map(mut values) = decode(&content_of_bytes(bytes)?).ok()? else {
+    /// The body of its bytes, with the texts that they were written with; `None` where they are
+    /// none, or of another layout, or where the digest at the head is not that of the decisions.
+    pub(crate) fn of_bytes(bytes: &[u8], known: &KnownTexts) -> Option<Self> {
+        let head = BodyHead::of_bytes(bytes)?;
+        let Value::Map(mut recommendation) = head.recommendation(known)? else {
             return None;
         };
-        let request = from_value(REQUEST, values.remove("request")?)?;
-        let recommendation = from_value(RECOMMENDATION, values.remove("recommendation")?)?;
-        values.is_empty().then_some(Body {
-            request,
-            recommendation,
-        })
+        let made_on = recommendation.insert(MADE_ON.to_owned(), head.made_on.into());
+        if made_on.is_some() {
+            return None;
+        }
+        let body = Body {
+            request: from_value(REQUEST, head.request(known)?)?,
+            recommendation: from_value(RECOMMENDATION, Value::Map(recommendation))?,
+        };
+        (compared_digest(&body.recommendation) == head.compared).then_some(body)
     }
 }
 
-/// The content of a body's bytes, inflated: a map of the request and the recommendation. `None`
-/// where they are of no body, or of a later layout.
-pub(crate) fn content_of_bytes(bytes: &[u8]) -> Option<Zeroizing<Vec<u8>>> {
-    let Value::Map(mut values) = decode(bytes).ok()? else {
-        return None;
-    };
-    if values.remove("version") != Some(VERSION.into()) {
-        return None;
+impl<'a> BodyHead<'a> {
+    /// The head of a body's bytes; `None` where they are of no body, or of another layout.
+    pub(crate) fn of_bytes(bytes: &'a [u8]) -> Option<Self> {
+        let (mut version, mut compared, mut made_on) = (None, None, None);
+        let (mut request, mut deflated) = (None, None);
+        let mut skim = Skim::of(bytes);
+        skim.map(|name, value| {
+            match name {
+                "version" => version = Some(value.whole()?),
+                "compared" => compared = Some(Hash::of_slice(value.bytes()?)?),
+                MADE_ON => made_on = Some(value.text()?),
+                "request" => request = Some(value.bytes()?),
+                "deflated" => deflated = Some(value.bytes()?),
+                _ => return None,
+            }
+            Some(())
+        })?;
+        if !skim.is_done() || version != Some(VERSION.into()) {
+            return None;
+        }
+        Some(BodyHead {
+            compared: compared?,
+            made_on: made_on?,
+            request: request?,
+            deflated: deflated?,
+        })
     }
-    let Some(Value::Bytes(deflated)) = values.remove("deflated") else {
-        return None;
-    };
-    let content = decompress_to_vec_with_limit(&deflated, LONGEST_CONTENT_BYTES).ok()?;
-    values.is_empty().then_some(Zeroizing::new(content))
+
+    /// The request; `None` where it is none.
+    pub(crate) fn request(&self, known: &KnownTexts) -> Option<Value> {
+        of_columns(self.request, known).ok()
+    }
+
+    /// The recommendation without its day; `None` where it is none.
+    pub(crate) fn recommendation(&self, known: &KnownTexts) -> Option<Value> {
+        let content = decompress_to_vec_with_limit(self.deflated, LONGEST_CONTENT_BYTES).ok()?;
+        of_columns(&Zeroizing::new(content), known).ok()
+    }
+}
+
+/// The digest of what the decisions of a recommendation came to.
+fn compared_digest(recommendation: &pb::Recommendation) -> Hash {
+    let mut digest = ComparedDigest::default();
+    for decision in &recommendation.decisions {
+        let value = decision.value.as_ref();
+        digest.decision(
+            &decision.name,
+            decision.club.as_deref().unwrap_or(""),
+            decision.ending().as_str_name(),
+            value.map(|value| (value.exact.as_str(), value.text.as_str())),
+        );
+    }
+    digest.finish()
 }
 
 /// All that a request says but its id, as bytes: a retry says the same.
@@ -155,7 +224,10 @@ pub(crate) fn outcome(recommendation: &pb::Recommendation) -> Outcome {
 
 /// The body of an erasure: why.
 pub(crate) fn erasure_body(reason: &str) -> Option<Vec<u8>> {
-    let value = Value::map([("version", VERSION.into()), ("reason", reason.into())]);
+    let value = Value::map([
+        ("version", ERASURE_VERSION.into()),
+        ("reason", reason.into()),
+    ]);
     encode(&value).ok()
 }
 
@@ -182,17 +254,22 @@ mod tests {
         }
     }
 
+    fn known() -> KnownTexts {
+        KnownTexts::of_source(b"about \"What the trade says of it.\"\ndecide decision_1\n")
+            .expect("texts")
+    }
+
     #[test]
     fn a_body_is_read_as_it_was_written_and_small() {
         for decisions in [0, 1, 400] {
-            let bytes = body(decisions).to_bytes().expect("bytes");
-            assert_eq!(Body::of_bytes(&bytes), Some(body(decisions)));
+            let bytes = body(decisions).to_bytes(&known()).expect("bytes");
+            assert_eq!(Body::of_bytes(&bytes, &known()), Some(body(decisions)));
         }
-        let bytes = body(400).to_bytes().expect("bytes");
+        let bytes = body(400).to_bytes(&known()).expect("bytes");
         let plain = to_value(RECOMMENDATION, &body(400).recommendation).expect("a value");
         let plain = encode(&plain).expect("bytes");
         assert!(
-            bytes.len() * 10 < plain.len(),
+            bytes.len() * 20 < plain.len(),
             "{} of {}",
             bytes.len(),
             plain.len()
@@ -201,14 +278,18 @@ mod tests {
 
     #[test]
     fn what_is_no_body_is_none() {
-        let bytes = body(3).to_bytes().expect("bytes");
-        assert_eq!(Body::of_bytes(b""), None);
+        let bytes = body(3).to_bytes(&known()).expect("bytes");
+        assert_eq!(Body::of_bytes(b"", &known()), None);
         for place in 0..bytes.len() {
             let mut other = bytes.clone();
             if let Some(byte) = other.get_mut(place) {
                 *byte ^= 0x10;
             }
-            assert_ne!(Body::of_bytes(&other), Some(body(3)), "byte {place}");
+            assert_ne!(
+                Body::of_bytes(&other, &known()),
+                Some(body(3)),
+                "byte {place}"
+            );
         }
     }
 }

@@ -1,0 +1,168 @@
+//! Reading.
+
+use std::collections::{BTreeMap, BTreeSet};
+
+use super::super::encoding::{DecodeFault, DecodeFaultKind, MOST_LEVELS, Reader, Value, tag};
+use super::SEVERAL;
+use super::texts::KnownTexts;
+
+/// The value of bytes in columns.
+///
+/// # Errors
+/// The first [`DecodeFault`].
+pub fn of_columns(bytes: &[u8], known: &KnownTexts) -> Result<Value, DecodeFault> {
+    let mut reader = Reader::new(bytes);
+    let mut own = Vec::new();
+    for _ in 0..reader.length()? {
+        own.push(reader.text()?);
+    }
+    let mut columns = Columns {
+        reader,
+        known,
+        own,
+        referred_to: 0,
+    };
+    let value = columns.site(1, MOST_LEVELS)?.pop();
+    if columns.referred_to < columns.own.len() {
+        return Err(columns.reader.fault(DecodeFaultKind::UnusedText));
+    }
+    match value {
+        Some(value) if columns.reader.is_done() => Ok(value),
+        Some(_) => Err(columns.reader.fault(DecodeFaultKind::Trailing)),
+        None => Err(columns.reader.fault(DecodeFaultKind::CutShort)),
+    }
+}
+
+struct Columns<'a> {
+    reader: Reader<'a>,
+    known: &'a KnownTexts,
+    own: Vec<String>,
+    /// How many of them were referred to.
+    referred_to: usize,
+}
+
+impl Columns<'_> {
+    /// The values of a site, in their order.
+    fn site(&mut self, count: usize, levels: usize) -> Result<Vec<Value>, DecodeFault> {
+        if count == 0 {
+            return Ok(Vec::new());
+        }
+        self.reader.count(count)?;
+        let first = self.reader.byte()?;
+        if first != SEVERAL {
+            return self.of_tag(first, count, levels);
+        }
+        let tags = self.reader.take(count)?;
+        let mut counts: BTreeMap<u8, usize> = BTreeMap::new();
+        for tag in tags {
+            *counts.entry(*tag).or_default() += 1;
+        }
+        let mut of_tags = BTreeMap::new();
+        for (tag, count) in counts {
+            of_tags.insert(tag, self.of_tag(tag, count, levels)?.into_iter());
+        }
+        let mut next = |tag| of_tags.get_mut(tag).and_then(Iterator::next);
+        let values: Option<Vec<Value>> = tags.iter().map(&mut next).collect();
+        values.ok_or(self.reader.fault(DecodeFaultKind::CutShort))
+    }
+
+    /// The values of a site that have one tag.
+    fn of_tag(&mut self, tag: u8, count: usize, levels: usize) -> Result<Vec<Value>, DecodeFault> {
+        let fault = |kind| self.reader.fault(kind);
+        let deeper = levels.checked_sub(1).ok_or(fault(DecodeFaultKind::TooDeep));
+        match tag {
+            tag::LIST => self.lists(count, deeper?),
+            tag::MAP => self.maps(count, deeper?),
+            _ => (0..count).map(|_| self.plain(tag)).collect(),
+        }
+    }
+
+    fn plain(&mut self, tag: u8) -> Result<Value, DecodeFault> {
+        Ok(match tag {
+            tag::NOTHING => Value::Nothing,
+            tag::NO => Value::Flag(false),
+            tag::YES => Value::Flag(true),
+            tag::WHOLE => Value::Whole(self.reader.whole()?),
+            tag::FRACTION => {
+                let at = self.reader.at;
+                Value::Fraction(self.reader.fraction(at)?)
+            }
+            tag::TEXT => Value::Text(self.reference()?),
+            tag::BYTES => {
+                let length = self.reader.length()?;
+                Value::Bytes(self.reader.take(length)?.to_vec())
+            }
+            other => return Err(self.reader.fault(DecodeFaultKind::UnknownTag(other))),
+        })
+    }
+
+    fn lists(&mut self, count: usize, levels: usize) -> Result<Vec<Value>, DecodeFault> {
+        let lengths = self.numbers(count)?;
+        let all = lengths
+            .iter()
+            .try_fold(0_usize, |all, length| all.checked_add(*length));
+        let all = all.ok_or(self.reader.fault(DecodeFaultKind::TooMany))?;
+        let mut elements = self.site(all, levels)?.into_iter();
+        let list = |length| Value::List(elements.by_ref().take(length).collect());
+        Ok(lengths.into_iter().map(list).collect())
+    }
+
+    fn maps(&mut self, count: usize, levels: usize) -> Result<Vec<Value>, DecodeFault> {
+        let mut forms: Vec<BTreeSet<String>> = Vec::new();
+        for _ in 0..self.reader.length()? {
+            let mut form = BTreeSet::new();
+            for _ in 0..self.reader.length()? {
+                let key = self.reference()?;
+                if form.last().is_some_and(|last| *last >= key) {
+                    return Err(self.reader.fault(DecodeFaultKind::KeyOrder));
+                }
+                form.insert(key);
+            }
+            forms.push(form);
+        }
+        let form_of_each = match forms.len() {
+            1 => vec![0; count],
+            _ => self.numbers(count)?,
+        };
+        let mut forms_of_entries = Vec::with_capacity(count);
+        for number in form_of_each {
+            let unknown = DecodeFaultKind::UnknownForm(number);
+            forms_of_entries.push(forms.get(number).ok_or(self.reader.fault(unknown))?);
+        }
+        let mut maps = vec![BTreeMap::new(); count];
+        let keys: BTreeSet<&String> = forms.iter().flatten().collect();
+        for key in keys {
+            let has_key = |form: &&&BTreeSet<String>| form.contains(key);
+            let entries = forms_of_entries.iter().filter(has_key).count();
+            let mut values = self.site(entries, levels)?.into_iter();
+            for (map, form) in maps.iter_mut().zip(&forms_of_entries) {
+                if form.contains(key)
+                    && let Some(value) = values.next()
+                {
+                    map.insert(key.clone(), value);
+                }
+            }
+        }
+        Ok(maps.into_iter().map(Value::Map).collect())
+    }
+
+    fn numbers(&mut self, count: usize) -> Result<Vec<usize>, DecodeFault> {
+        (0..count).map(|_| self.reader.length()).collect()
+    }
+
+    fn reference(&mut self) -> Result<String, DecodeFault> {
+        let reference = self.reader.length()?;
+        let text = match reference.checked_sub(1) {
+            None => {
+                let next = self.own.get(self.referred_to);
+                self.referred_to += 1;
+                next.map(String::as_str)
+            }
+            Some(known) if known % 2 == 0 => self.known.text(known / 2),
+            Some(own) if own / 2 < self.referred_to => self.own.get(own / 2).map(String::as_str),
+            Some(_) => None,
+        };
+        let unknown = self.reader.fault(DecodeFaultKind::UnknownText(reference));
+        text.map(str::to_owned).ok_or(unknown)
+    }
+}
