@@ -74,10 +74,10 @@ pub fn replay(
 fn of_head(
     evaluator: &Evaluator<'_>,
     parts: &Parts,
-    head: &BodyHead<'_>,
+    head: &BodyHead,
     known: &KnownTexts,
 ) -> Option<Replayed> {
-    let day = Date::parse(head.made_on)?;
+    let day = Date::parse(&head.made_on)?;
     let player = past::player(&head.request(known)?)?;
     let player = match intake::read_player(evaluator.program(), &player) {
         Ok(player) => player,

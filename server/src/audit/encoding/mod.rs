@@ -26,7 +26,6 @@
 mod decode;
 mod encode;
 mod fields;
-mod skim;
 mod value;
 
 pub(super) use decode::Reader;
@@ -34,7 +33,6 @@ pub use decode::{DecodeFault, DecodeFaultKind, decode, decode_first};
 pub use encode::{EncodeFault, encode, encode_map};
 pub(super) use encode::{tag, write_counted, write_length, write_whole};
 pub use fields::{FieldFault, Fields, FromValue};
-pub use skim::Skim;
 pub use value::{Fraction, MOST_LEVELS, MOST_VALUES, Value};
 
 #[cfg(test)]

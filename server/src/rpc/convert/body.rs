@@ -15,7 +15,7 @@ use zeroize::Zeroizing;
 
 use super::canonical::{from_value, to_value};
 use crate::audit::columns::{KnownTexts, of_columns, to_columns};
-use crate::audit::encoding::{Skim, Value, encode};
+use crate::audit::encoding::{Value, decode, encode};
 use crate::audit::merkle::Hash;
 use crate::replay::digest::ComparedDigest;
 use crate::store::Outcome;
@@ -40,16 +40,16 @@ pub(crate) struct Body {
 }
 
 /// The head of a body, and the rest as it is kept.
-#[derive(Clone, Copy, Debug)]
-pub(crate) struct BodyHead<'a> {
+#[derive(Clone)]
+pub(crate) struct BodyHead {
     /// What the decisions came to: [`compared_digest`].
     pub(crate) compared: Hash,
     /// The day of the recommendation, as it is written.
-    pub(crate) made_on: &'a str,
+    pub(crate) made_on: String,
     /// The request, in columns.
-    request: &'a [u8],
+    request: Zeroizing<Vec<u8>>,
     /// The recommendation, in columns.
-    deflated: &'a [u8],
+    deflated: Vec<u8>,
 }
 
 impl Body {
@@ -81,7 +81,7 @@ impl Body {
         let Value::Map(mut recommendation) = head.recommendation(known)? else {
             return None;
         };
-        let made_on = recommendation.insert(MADE_ON.to_owned(), head.made_on.into());
+        let made_on = recommendation.insert(MADE_ON.to_owned(), head.made_on.as_str().into());
         if made_on.is_some() {
             return None;
         }
@@ -93,42 +93,38 @@ impl Body {
     }
 }
 
-impl<'a> BodyHead<'a> {
+impl BodyHead {
     /// The head of a body's bytes; `None` where they are of no body, or of another layout.
-    pub(crate) fn of_bytes(bytes: &'a [u8]) -> Option<Self> {
-        let (mut version, mut compared, mut made_on) = (None, None, None);
-        let (mut request, mut deflated) = (None, None);
-        let mut skim = Skim::of(bytes);
-        skim.map(|name, value| {
-            match name {
-                "version" => version = Some(value.whole()?),
-                "compared" => compared = Some(Hash::of_slice(value.bytes()?)?),
-                MADE_ON => made_on = Some(value.text()?),
-                "request" => request = Some(value.bytes()?),
-                "deflated" => deflated = Some(value.bytes()?),
-                _ => return None,
-            }
-            Some(())
-        })?;
-        if !skim.is_done() || version != Some(VERSION.into()) {
+    pub(crate) fn of_bytes(bytes: &[u8]) -> Option<Self> {
+        let Value::Map(mut values) = decode(bytes).ok()? else {
             return None;
-        }
-        Some(BodyHead {
-            compared: compared?,
-            made_on: made_on?,
-            request: request?,
-            deflated: deflated?,
+        };
+        let mut bytes = |name| match values.remove(name) {
+            Some(Value::Bytes(bytes)) => Some(bytes),
+            _ => None,
+        };
+        let compared = Hash::of_slice(&bytes("compared")?)?;
+        let (request, deflated) = (bytes("request")?.into(), bytes("deflated")?);
+        let Some(Value::Text(made_on)) = values.remove(MADE_ON) else {
+            return None;
+        };
+        let is_of_version = values.remove("version") == Some(VERSION.into());
+        (is_of_version && values.is_empty()).then_some(BodyHead {
+            compared,
+            made_on,
+            request,
+            deflated,
         })
     }
 
     /// The request; `None` where it is none.
     pub(crate) fn request(&self, known: &KnownTexts) -> Option<Value> {
-        of_columns(self.request, known).ok()
+        of_columns(&self.request, known).ok()
     }
 
     /// The recommendation without its day; `None` where it is none.
     pub(crate) fn recommendation(&self, known: &KnownTexts) -> Option<Value> {
-        let content = decompress_to_vec_with_limit(self.deflated, LONGEST_CONTENT_BYTES).ok()?;
+        let content = decompress_to_vec_with_limit(&self.deflated, LONGEST_CONTENT_BYTES).ok()?;
         of_columns(&Zeroizing::new(content), known).ok()
     }
 }
