@@ -5,6 +5,13 @@
 //! ```text
 //! cargo run --release -p loftwright-benches --example replays
 //! ```
+//!
+//! With a number there are as many. Instructions, which no other load disturbs:
+//!
+//! ```text
+//! valgrind --tool=callgrind --toggle-collect='loftwright_server::replay::replay' \
+//!   target/release/examples/replays 200
+//! ```
 
 use std::collections::BTreeMap;
 use std::path::Path;
@@ -32,7 +39,7 @@ use pb::replay_records_response::Piece;
 use tokio::sync::oneshot;
 use tonic::transport::Channel;
 
-const PLAYERS: usize = 10_000;
+const USUAL_PLAYERS: usize = 10_000;
 const AT_ONCE: usize = 64;
 
 /// The smallest ruleset, with a bag of two wedges beside driver and putter.
@@ -83,6 +90,8 @@ fn request(number: usize) -> pb::RecommendRequest {
 }
 
 fn main() {
+    let asked = std::env::args().nth(1);
+    let players = asked.map_or(USUAL_PLAYERS, |number| number.parse().unwrap());
     let folder = tempfile::tempdir().unwrap();
     let (rules, parts, data) = (
         folder.path().join("base"),
@@ -103,7 +112,7 @@ fn main() {
         .enable_all()
         .build()
         .unwrap();
-    runtime.block_on(over_the_wire(&rules, &parts, &data, &revision));
+    runtime.block_on(over_the_wire(players, &rules, &parts, &data, &revision));
     let store = runtime.block_on(async {
         let folder = DataFolder::open(&data).unwrap();
         let key = folder.signing_key().unwrap();
@@ -155,7 +164,7 @@ async fn bodies(store: &SqliteStore) -> Vec<Vec<u8>> {
 }
 
 /// Records all players, and replays them.
-async fn over_the_wire(rules: &Path, parts: &Path, data: &Path, revision: &str) {
+async fn over_the_wire(players: usize, rules: &Path, parts: &Path, data: &Path, revision: &str) {
     let registry = load::registry(&[rules.to_owned()], Some(parts), None).unwrap();
     let opened = Recording::open(data, RecorderSettings::default()).await;
     let (recording, writing) = opened.unwrap();
@@ -172,12 +181,12 @@ async fn over_the_wire(rules: &Path, parts: &Path, data: &Path, revision: &str) 
     let channel = channel.connect().await.unwrap();
     let client = FittingServiceClient::new(channel.clone());
     let begun = Instant::now();
-    let asked = stream::iter(0..PLAYERS).map(|number| {
+    let asked = stream::iter(0..players).map(|number| {
         let mut client = client.clone();
         async move { client.recommend(request(number)).await.unwrap() }
     });
     asked.buffer_unordered(AT_ONCE).for_each(async |_| ()).await;
-    say("recorded", PLAYERS, begun.elapsed());
+    say("recorded", players, begun.elapsed());
     let mut rulesets = RulesetServiceClient::new(channel);
     let begun = Instant::now();
     let request = pb::ReplayRecordsRequest {
@@ -194,9 +203,9 @@ async fn over_the_wire(rules: &Path, parts: &Path, data: &Path, revision: &str) 
             _ => {}
         }
     }
-    say("replayed over the wire", PLAYERS, begun.elapsed());
+    say("replayed over the wire", players, begun.elapsed());
     let summary = summary.unwrap();
-    let same = u64::try_from(PLAYERS).unwrap();
+    let same = u64::try_from(players).unwrap();
     let counts = (summary.same, summary.changed, summary.not_comparable);
     assert_eq!(counts, (same, 0, 0), "{:?} {example:?}", summary.reasons);
     drop((client, rulesets));

@@ -4,8 +4,8 @@
 //! At its head stands what a replay looks at: the request, the day, and a digest of what the
 //! decisions came to ([`compared_digest`]), so that whether another evaluation comes to the same is
 //! told without reading the rest. The rest is the recommendation. The names of decisions, fields
-//! and clubs and the texts of rules stand in it again and again: it is kept in columns that refer to
-//! the texts of the rules, deflated, at about a twentieth of its size.
+//! and clubs and the texts of rules stand in it again and again: it is kept in columns that refer
+//! to the texts of the rules, deflated, at about a twentieth of its size.
 
 use loftwright_proto::v1 as pb;
 use miniz_oxide::deflate::compress_to_vec;
