@@ -105,7 +105,12 @@ def digest(decisions):
     said = hashlib.sha256(b"loftwright compared 1\n")
 
     def text(content):
-        said.update(len(content.encode()).to_bytes(8, "big") + content.encode())
+        data = content.encode()
+        length = len(data)
+        while length > 0x7F:
+            said.update(bytes([length & 0x7F | 0x80]))
+            length >>= 7
+        said.update(bytes([length]) + data)
 
     for decision in decisions:
         for field in ("name", "club", "ending"):

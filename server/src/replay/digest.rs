@@ -6,6 +6,7 @@ use sha2::{Digest, Sha256};
 use zeroize::Zeroizing;
 
 use super::compared::{ending_words, is_choice};
+use crate::audit::encoding::write_counted;
 use crate::audit::merkle::Hash;
 
 /// With what it begins, so that it is no hash of another sort.
@@ -70,8 +71,6 @@ impl ComparedDigest {
     }
 
     fn text(&mut self, text: &str) {
-        let length = u64::try_from(text.len()).unwrap_or(u64::MAX);
-        self.told.extend(length.to_be_bytes());
-        self.told.extend(text.as_bytes());
+        write_counted(&mut self.told, text.as_bytes());
     }
 }

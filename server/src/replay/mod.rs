@@ -50,7 +50,10 @@ pub enum NotComparable {
     #[error("the candidate refuses `{}`", .0.join("`, `"))]
     Readings(Vec<String>),
     /// The rules that decided, whose texts its body refers to, cannot be had.
-    #[error("{0}")]
+    #[error(
+        "the rules that decided cannot be read, whose texts it refers to: {0}; a copy of the data \
+         directory that has them is needed"
+    )]
     Rules(String),
     /// It cannot be read.
     #[error("its body is of a form that is not known")]

@@ -308,6 +308,9 @@ impl AuditService for Audit {
                 semantics_version,
             }))
         };
+        if found.lacks_rules() {
+            return answer(pb::Verification::NeedsRules, Vec::new());
+        }
         let Some(body) = found.read_body()? else {
             return answer(pb::Verification::Erased, Vec::new());
         };

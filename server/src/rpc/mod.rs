@@ -15,6 +15,7 @@ mod parts_list;
 mod parts_source;
 pub mod principal;
 mod principal_table;
+mod record_refusals;
 pub mod recording;
 pub(crate) mod request;
 pub(crate) mod row_statistics;

@@ -10,6 +10,8 @@ use tokio::task::JoinHandle;
 use zeroize::Zeroizing;
 
 use super::convert::body::{Body, outcome, request_content};
+pub(super) use super::record_refusals::{act_refusal, keys_refusal};
+pub(crate) use super::record_refusals::{damaged, recorder_refusal, store_refusal};
 use super::status::{FieldFault, Refusal};
 use super::stock_acts::record_the_start;
 use crate::audit::act::BuildConfirmed;
@@ -19,13 +21,13 @@ use crate::audit::merkle::Hash;
 use crate::audit::note::{KeyRing, VerifierKey};
 use crate::parts_snapshot::parts_text;
 use crate::registry::{
-    ActNotRecorded, KeptRulesets, KeptTexts, NotRead, NotTakenUp, Principal, Principals, Registry,
-    Ruleset, hash_of, instant_ms, principals_of_log,
+    KeptRulesets, KeptTexts, NotRead, NotTakenUp, Principal, Principals, Registry, Ruleset,
+    hash_of, instant_ms, principals_of_log,
 };
 use crate::stock::kept::{InLog, NotInLog, of_log};
 use crate::store::{
     DataFolder, Entry, EntryFacts, KeptBody, KeyChangeError, KnownRequest, NotRecorded, Notary,
-    Placed, Recorder, RecorderSettings, RequestMark, SqliteStore, Store, StoreError, keys_of_log,
+    Placed, Recorder, RecorderSettings, RequestMark, SqliteStore, Store, keys_of_log,
 };
 
 /// The record that a service writes and reads.
@@ -338,7 +340,12 @@ impl Recording {
         let texts = match leaf.header.rules_digest {
             Some(rules) if is_recommendation => match self.texts.of_rules(rules).await {
                 Err(NotRead::Store(why)) => return Err(store_refusal(why)),
-                texts => texts.map_err(|why| why.to_string()),
+                texts => texts.map_err(|why| {
+                    format!(
+                        "its body refers to the texts of the rules `{rules}`: {why}; a copy of \
+                         the data directory that has them is needed"
+                    )
+                }),
             },
             _ => Err("its rules are not named".to_owned()),
         };
@@ -389,6 +396,12 @@ impl Found {
             }
             _ => Ok(None),
         }
+    }
+
+    /// Whether the rules cannot be had that its body refers to.
+    pub(super) fn lacks_rules(&self) -> bool {
+        let is_recommendation = self.leaf.header.kind == LeafKind::Recommendation;
+        is_recommendation && self.body.is_some() && self.texts.is_err()
     }
 
     /// What a confirmation says; `None` where it was erased, or is another act.
@@ -458,45 +471,4 @@ pub(crate) fn reference(position: u64, leaf: Hash) -> pb::RecordReference {
         id: format!("{position}-{hash}"),
         position,
     }
-}
-
-/// Why an act is not recorded, as a caller is told.
-pub(super) fn act_refusal(why: ActNotRecorded) -> Refusal {
-    match why {
-        ActNotRecorded::Recorder(why) => recorder_refusal(why),
-        why @ (ActNotRecorded::Body(_) | ActNotRecorded::Own) => {
-            tracing::error!(%why, "an act is not recorded");
-            Refusal::OwnFault
-        }
-    }
-}
-
-pub(crate) fn recorder_refusal(why: NotRecorded) -> Refusal {
-    match why {
-        NotRecorded::QueueFull { most } => Refusal::TooManyRecordsWaiting { most },
-        NotRecorded::Stopped => Refusal::RecordStopped,
-        NotRecorded::NoSubject => Refusal::UnknownSubject,
-        NotRecorded::ErasureUnfinished => Refusal::ErasureUnfinished,
-    }
-}
-
-pub(crate) fn store_refusal(why: StoreError) -> Refusal {
-    tracing::error!(%why, "the record cannot be read or written");
-    if why.is_damage() {
-        return Refusal::RecordDamaged(why.to_string());
-    }
-    Refusal::OwnFault
-}
-
-/// Why the keys of the log cannot be said, as a caller is told.
-pub(super) fn keys_refusal(why: KeyChangeError) -> Refusal {
-    match why {
-        KeyChangeError::Store(why) => store_refusal(why),
-        why => damaged(&why.to_string()),
-    }
-}
-
-pub(crate) fn damaged(why: &str) -> Refusal {
-    tracing::error!(why, "the record is damaged");
-    Refusal::RecordDamaged(why.to_owned())
 }

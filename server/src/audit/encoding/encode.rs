@@ -133,7 +133,7 @@ pub(super) fn whole_of(bytes: &[u8]) -> Option<i128> {
     Some(i128::from_be_bytes(all))
 }
 
-pub(in super::super) fn write_counted(bytes: &mut Vec<u8>, content: &[u8]) {
+pub(crate) fn write_counted(bytes: &mut Vec<u8>, content: &[u8]) {
     write_length(bytes, content.len());
     bytes.extend(content);
 }
