@@ -1,6 +1,6 @@
-//! The texts of rules, which the bodies of recommendations refer to, read from the exact sources that
-//! are kept. That costs no check of the rules, so that a record is read whatever this program makes
-//! of them.
+//! The texts of rules, which the bodies of recommendations refer to, read from the exact sources
+//! that are kept. That costs no check of the rules, so that a record is read whatever this program
+//! makes of them.
 
 use std::collections::VecDeque;
 use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
