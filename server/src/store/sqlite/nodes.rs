@@ -15,7 +15,7 @@ use crate::store::fault::StoreError;
 pub(super) const LOWEST_KEPT_LEVEL: u8 = 8;
 
 /// Kept nodes of levels and places, as JSON; then, for stretches of [`LOWEST_KEPT_LEVEL`], the
-/// hashes of their leaves, all in one row: a row each would have to be handed from thread to thread.
+/// hashes of their leaves, all in one row: a row each would have to go from thread to thread.
 const NODES: &str = "SELECT nodes.level, nodes.place, nodes.hash FROM json_each(?) AS asked \
      CROSS JOIN nodes ON nodes.level = asked.value ->> 0 AND nodes.place = asked.value ->> 1; \
      SELECT asked.value, min(leaves.position), max(leaves.position), count(*), \
