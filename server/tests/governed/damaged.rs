@@ -8,7 +8,7 @@ use tonic::Code;
 
 use crate::support::{Running, house, player, reason};
 
-async fn behind_its_back(path: &Path, sql: &str) {
+pub(crate) async fn behind_its_back(path: &Path, sql: &str) {
     let options = sqlx::sqlite::SqliteConnectOptions::new().filename(path.join("record.sqlite"));
     let mut connection: SqliteConnection = options.connect().await.expect("a connection");
     let done = sqlx::raw_sql(sqlx::AssertSqlSafe(sql.to_owned()));

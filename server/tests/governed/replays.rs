@@ -5,6 +5,7 @@ use std::process::Command;
 use loftwright_proto::v1 as pb;
 use pb::replay_records_response::Piece;
 
+use crate::damaged::behind_its_back;
 use crate::support::{Running, house_with, reason, recorded};
 
 /// A house with one decision of its own by the speed of the driver.
@@ -214,5 +215,41 @@ async fn what_cannot_be_replayed_is_refused_by_name() {
         ..of_common
     };
     assert_eq!(refused(&service, of_no_day).await, "REQUEST_FAULTY");
+    service.stop().await;
+}
+
+#[tokio::test]
+async fn a_record_whose_rules_are_gone_is_named_and_what_would_help_and_the_others_are_replayed() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let service = Running::start(folder.path()).await;
+    let gone = service.publish("", by_speed("90 mph")).await;
+    let kept = service.publish("", by_speed("91 mph")).await;
+    let mut before = String::new();
+    for (number, revision) in [(1, &gone), (2, &kept)] {
+        let activated = service.activate("", revision, &before).await;
+        activated.expect("activated");
+        let answer = service
+            .fitting()
+            .recommend(swinging(number, "80 mph"))
+            .await;
+        answer.expect("an answer");
+        before.clone_from(revision);
+    }
+    service.stop().await;
+    let rules = format!("DELETE FROM blobs WHERE digest = x'{gone}'");
+    behind_its_back(folder.path(), &rules).await;
+
+    let service = Running::start(folder.path()).await;
+    let found = replay(&service, of_house(&kept)).await;
+    assert_eq!((found.summary.same, found.summary.not_comparable), (1, 1));
+    let [record] = found.records.as_slice() else {
+        panic!("{:?}", found.records);
+    };
+    assert_eq!(record.not_comparable(), pb::NotComparable::Damaged);
+    assert_eq!(
+        record.why,
+        "the rules that decided cannot be read, whose texts it refers to: its source is not kept \
+         here any more; a copy of the data directory that has them is needed"
+    );
     service.stop().await;
 }
