@@ -39,12 +39,23 @@ pub(crate) struct Column {
     ends: Vec<usize>,
     /// By value, then in order.
     places: Vec<usize>,
-    /// The places of each value as a set, where the values are few.
-    sets: Vec<Places>,
+    /// The places of each value as a set, where it stands at many.
+    sets: Vec<Option<Places>>,
 }
 
-/// A column of no more values than this has a set of places for each.
-const MOST_SETS: usize = 32;
+/// A value that occurs, with where it stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Standing<'c> {
+    pub(crate) value: &'c Value,
+    /// In order.
+    pub(crate) places: &'c [usize],
+    /// As a set, where they are many.
+    set: Option<&'c Places>,
+}
+
+/// A value has a set of places where a word of the set has one place or more for every so many
+/// words: to join the words is then the shorter way.
+const WORDS_FOR_A_PLACE: usize = 4;
 
 /// Some of the places of a shelf.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
@@ -151,9 +162,9 @@ impl Shelf {
             }
             let mut finer = Vec::new();
             for mut unknown in parted {
-                for (_, standing) in column.values() {
+                for standing in column.values() {
                     let mut alike = self.nothing();
-                    alike.add_all(standing);
+                    standing.add_to(&mut alike);
                     alike.keep(&unknown);
                     unknown = unknown.without(&alike);
                     finer.push(alike);
@@ -176,10 +187,11 @@ impl Shelf {
             };
             let mut finer = Vec::new();
             for (values, places) in &parted {
-                for (index, (value, standing)) in column.values().enumerate() {
-                    if let Some(alike) = column.standing_among(index, standing, places) {
-                        let values = values.iter().chain([value]).cloned();
-                        finer.push((values.collect(), alike));
+                for standing in column.values() {
+                    if let Some(alike) = standing.among(places) {
+                        let mut finer_values = Vec::with_capacity(fields.len());
+                        finer_values.extend(values.iter().chain([standing.value]).cloned());
+                        finer.push((finer_values, alike));
                     }
                 }
             }
@@ -242,60 +254,37 @@ impl Column {
 
     /// With sets of places on a shelf of this size.
     fn with_sets(mut self, size: usize) -> Self {
-        if self.values.len() <= MOST_SETS {
-            let set = |(_, places): (&Value, &[usize])| {
-                let mut set = Places::none(size);
-                set.add_all(places);
-                set
-            };
-            self.sets = self.values().map(set).collect();
-        }
+        let set = |standing: Standing<'_>| {
+            let mut set = Places::none(size);
+            let words = set.words.len();
+            set.add_all(standing.places);
+            (words <= standing.places.len().saturating_mul(WORDS_FOR_A_PLACE)).then_some(set)
+        };
+        self.sets = self.values().map(set).collect();
         self
     }
 
     /// Adds to some places those of the values of which this holds.
     pub(crate) fn add_where(&self, places: &mut Places, holds: impl Fn(&Value) -> bool) {
-        for (index, (value, standing)) in self.values().enumerate() {
-            if holds(value) {
-                match self.sets.get(index) {
-                    Some(set) => places.join(set),
-                    None => places.add_all(standing),
-                }
+        for standing in self.values() {
+            if holds(standing.value) {
+                standing.add_to(places);
             }
         }
     }
 
-    /// Those of some places where the value of this index stands, if there are any.
-    fn standing_among(&self, index: usize, standing: &[usize], among: &Places) -> Option<Places> {
-        if let Some(set) = self.sets.get(index) {
-            return set.meets(among).then(|| {
-                let mut found = set.clone();
-                found.keep(among);
-                found
-            });
-        }
-        let mut there = standing
-            .iter()
-            .filter(|place| among.has(**place))
-            .peekable();
-        there.peek()?;
-        let mut found = Places::none(among.words.len() * BITS);
-        there.for_each(|place| found.add(*place));
-        Some(found)
-    }
-
-    /// The values that occur, in order, each with the places where it stands, in order.
-    pub(crate) fn values(&self) -> impl DoubleEndedIterator<Item = (&Value, &[usize])> {
+    /// The values that occur, in order.
+    pub(crate) fn values(&self) -> impl DoubleEndedIterator<Item = Standing<'_>> {
         self.values_from_to(0, self.values.len())
     }
 
     /// The values below one, the nearest first.
-    pub(crate) fn below(&self, value: &Value) -> impl Iterator<Item = (&Value, &[usize])> {
+    pub(crate) fn below(&self, value: &Value) -> impl Iterator<Item = Standing<'_>> {
         self.values_from_to(0, self.split(value)).rev()
     }
 
     /// The value itself and those above it, the nearest first.
-    pub(crate) fn from(&self, value: &Value) -> impl Iterator<Item = (&Value, &[usize])> {
+    pub(crate) fn from(&self, value: &Value) -> impl Iterator<Item = Standing<'_>> {
         self.values_from_to(self.split(value), self.values.len())
     }
 
@@ -307,15 +296,45 @@ impl Column {
         &self,
         start: usize,
         end: usize,
-    ) -> impl DoubleEndedIterator<Item = (&Value, &[usize])> {
+    ) -> impl DoubleEndedIterator<Item = Standing<'_>> {
         let end_of = |index: usize| self.ends.get(index).copied().unwrap_or(0);
         let values = self.values.get(start..end).unwrap_or_default().iter();
         values.enumerate().map(move |(offset, value)| {
             let index = start + offset;
             let first = index.checked_sub(1).map_or(0, end_of);
             let places = self.places.get(first..end_of(index));
-            (value, places.unwrap_or_default())
+            Standing {
+                value,
+                places: places.unwrap_or_default(),
+                set: self.sets.get(index).and_then(Option::as_ref),
+            }
         })
+    }
+}
+
+impl Standing<'_> {
+    /// Adds where it stands to some places.
+    pub(crate) fn add_to(&self, places: &mut Places) {
+        match self.set {
+            Some(set) => places.join(set),
+            None => places.add_all(self.places),
+        }
+    }
+
+    /// Those of some places where it stands, if there are any.
+    fn among(&self, places: &Places) -> Option<Places> {
+        if let Some(set) = self.set {
+            return set.meets(places).then(|| set.both(places));
+        }
+        let mut there = self
+            .places
+            .iter()
+            .filter(|place| places.has(**place))
+            .peekable();
+        there.peek()?;
+        let mut found = Places::none(places.words.len() * BITS);
+        there.for_each(|place| found.add(*place));
+        Some(found)
     }
 }
 
@@ -382,6 +401,14 @@ impl Places {
     pub(crate) fn keep(&mut self, other: &Places) {
         for (word, other) in self.words.iter_mut().zip(&other.words) {
             *word &= other;
+        }
+    }
+
+    /// Those that are in both sets.
+    fn both(&self, other: &Places) -> Places {
+        let words = self.words.iter().zip(&other.words);
+        Places {
+            words: words.map(|(word, other)| word & other).collect(),
         }
     }
 
@@ -452,14 +479,13 @@ mod tests {
         let words = [Some(2), None, Some(0), Some(2), Some(0), None];
         let column = Column::new(words.iter().map(|word| word.map(Value::Word)));
         let found: Vec<_> = column.values().collect();
-        assert_eq!(
-            found,
-            [
-                (&Value::Word(0), &[2, 4][..]),
-                (&Value::Word(2), &[0, 3][..])
-            ]
-        );
-        let two = Value::Word(2);
+        let standing = |value, places| Standing {
+            value,
+            places,
+            set: None,
+        };
+        let (none, two) = (Value::Word(0), Value::Word(2));
+        assert_eq!(found, [standing(&none, &[2, 4]), standing(&two, &[0, 3])]);
         assert_eq!(column.below(&two).collect::<Vec<_>>(), found[..1]);
         assert_eq!(column.from(&two).collect::<Vec<_>>(), found[1..]);
         assert_eq!(column.below(&Value::Word(1)).count(), 1);

@@ -6,6 +6,7 @@ use loftwright_dsl::program::{Choose, ExpressionKind};
 use loftwright_dsl::quantity::Rational;
 
 use super::candidate::{Candidate, settings_of};
+use super::first::first_in_order;
 use super::needs::Line;
 use super::on_shelf::OnShelf;
 use super::prefers::Scores;
@@ -15,7 +16,7 @@ use crate::evaluate::algebra::number;
 use crate::evaluate::expression::{Asker, At, World};
 use crate::evaluate::operators;
 use crate::outcome::State;
-use crate::shelf::{Column, Places};
+use crate::shelf::{Column, Places, Standing};
 use crate::trace::{FailedGroup, RunnerUp, Selection, TraceSink};
 
 /// How many of the others are kept, best first.
@@ -78,9 +79,9 @@ impl Losers<'_> {
     /// The nearest miss of a line that compares numbers, the first of several.
     fn nearest(&self, settled: &Settled<'_>, column: &Column, failed: &Places) -> Option<Miss> {
         let aim = settled.aim.as_ref()?;
-        let first = |(value, places): (_, &[usize])| {
-            let place = places.iter().find(|place| failed.has(**place))?;
-            Some((aim.miss(value)?, *place))
+        let first = |standing: Standing<'_>| {
+            let place = standing.places.iter().find(|place| failed.has(**place))?;
+            Some((aim.miss(standing.value)?, *place))
         };
         // On either side the misses only grow.
         let below = column.below(&aim.wanted).find_map(first);
@@ -212,14 +213,8 @@ pub(super) fn note_others(
     order: impl Fn(&usize, &usize) -> Ordering,
     selection: &mut Selection,
 ) {
-    let mut others: Vec<usize> = (0..candidates.len())
-        .filter(|index| Some(*index) != taken)
-        .collect();
-    if others.len() > MOST_RUNNERS_UP {
-        others.select_nth_unstable_by(MOST_RUNNERS_UP, &order);
-        others.truncate(MOST_RUNNERS_UP);
-    }
-    others.sort_by(order);
+    let others = (0..candidates.len()).filter(|index| Some(*index) != taken);
+    let others = first_in_order(others, MOST_RUNNERS_UP, order);
     let runner_up = |index: usize| {
         let candidate = candidates.get(index)?;
         Some(RunnerUp {

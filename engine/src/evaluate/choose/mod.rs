@@ -15,7 +15,7 @@
 //! | `sides`, `settled` | the ruleset's side of a line, worked out once for the club |
 //! | `needs`, `sift` | the lines, and which candidates meet them |
 //! | `questions` | what a club asks, worked out once however often the choice is made |
-//! | `prefers` | the scores, and the best |
+//! | `prefers`, `first` | the scores, and the best |
 //! | `ladder` | what happens when nothing on hand meets the needs |
 //! | `losers` | what the trace keeps of the others |
 //! | `families`, `family` | all clubs of a group, each in its turn or together; parts that agree |
@@ -26,6 +26,7 @@ mod assignment;
 mod candidate;
 mod families;
 mod family;
+mod first;
 pub(crate) mod inquiry;
 mod ladder;
 mod lets;

@@ -23,6 +23,10 @@ use crate::evaluate::operators;
 use crate::outcome::State;
 use crate::trace::{Selection, TraceSink};
 
+/// For so many values of the candidates a line remembers what they score: those that meet the needs
+/// have few.
+const MOST_WEIGHED: usize = 16;
+
 /// The sums of the scores, and the scores of each line, `None` where the line was not weighed. Both
 /// in the order of the candidates.
 pub(super) struct Scores {
@@ -51,6 +55,20 @@ pub(super) enum Measure<'p> {
     Near(Type, [Compared<'p>; 3]),
     /// Whether it holds; as a comparison with known values, where it is one.
     Holds(&'p Expression, Option<Settled<'p>>),
+}
+
+impl Measure<'_> {
+    /// The value of the candidate that alone says what it scores, where one does and is known: all
+    /// that have the same score the same.
+    fn deciding_value<'c>(&self, candidate: &'c Candidate<'_>) -> Option<&'c Value> {
+        match self {
+            Measure::Near(_, [Compared::OfEach(value), Compared::Same(_), Compared::Same(_)]) => {
+                known_of(candidate, value)
+            }
+            Measure::Near(..) => None,
+            Measure::Holds(_, settled) => candidate.known(settled.as_ref()?.value),
+        }
+    }
 }
 
 /// A value that is the same for every candidate, or asked of each.
@@ -173,11 +191,25 @@ impl<S: TraceSink> Asker<'_, S> {
         at: At<'_>,
     ) -> Result<Weighing, Ended> {
         let mut scores = Vec::with_capacity(candidates.len());
+        let mut weighed: Vec<(&Value, Rational)> = Vec::new();
         for candidate in candidates {
             self.step()?;
-            match self.share(measure, when, candidate, at)? {
-                Some(share) => scores.push(share.times(prefers.weight)?),
-                None => return Ok(Weighing::NotWeighed),
+            let deciding = match when {
+                Some(_) => None,
+                None => measure.deciding_value(candidate),
+            };
+            let known = weighed.iter().find(|(value, _)| Some(*value) == deciding);
+            if let Some((_, score)) = known {
+                scores.push(*score);
+                continue;
+            }
+            let Some(share) = self.share(measure, when, candidate, at)? else {
+                return Ok(Weighing::NotWeighed);
+            };
+            let score = share.times(prefers.weight)?;
+            scores.push(score);
+            if let (Some(value), true) = (deciding, weighed.len() < MOST_WEIGHED) {
+                weighed.push((value, score));
             }
         }
         Ok(Weighing::Weighed(scores))

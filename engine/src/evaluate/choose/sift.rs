@@ -18,7 +18,7 @@ use super::questions::Level;
 use super::settled::Settled;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::Outcome;
-use crate::shelf::{Column, Places, Shelf};
+use crate::shelf::{Column, Places, Shelf, Standing};
 use crate::trace::{Selection, TraceSink};
 
 /// What meets the lines of a level, in order, and the lowest level that each meets.
@@ -26,6 +26,13 @@ use crate::trace::{Selection, TraceSink};
 pub(super) struct Passing<'a> {
     pub(super) candidates: Vec<Candidate<'a>>,
     pub(super) levels: Vec<usize>,
+}
+
+impl Passing<'_> {
+    fn make_room(&mut self, count: usize) {
+        self.candidates.reserve_exact(count);
+        self.levels.reserve_exact(count);
+    }
 }
 
 /// What the shelf says of the lines of a level, of all that stands on it.
@@ -65,6 +72,13 @@ struct Sifting<'s, 'a, 'p> {
     sieves: Vec<&'s Sieve<'p>>,
 }
 
+impl Sifting<'_, '_, '_> {
+    /// Whether what fails on the shelf is counted there: settings are tried one by one.
+    fn counts_by_shelf(&self) -> bool {
+        self.choose.in_each.is_none()
+    }
+}
+
 impl<'a, S: TraceSink> Asker<'a, S> {
     /// What of an offer meets the lines of a level; `Err` is how the choice ends where one of the
     /// candidates waits for a reading. Those that fail are counted by the lines of level 0.
@@ -95,12 +109,19 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             sifting.sieves.push(sieve);
         }
         worth_a_look.keep(&offered.places);
-        let mut others = offered.places.without(&worth_a_look);
+        passing.make_room(worth_a_look.count());
+        let mut untried = offered.places.without(&worth_a_look);
+        let mut failing = match sifting.sieves.first() {
+            Some(sieve) if sifting.counts_by_shelf() => offered.places.without(&sieve.left),
+            _ => untried.clone(),
+        };
         let mut stopped = None;
         for place in worth_a_look.iter() {
             let tried = self.try_place(&sifting, place, at, &mut passing, selection);
             if let Err(outcome) = tried {
-                others.keep(&offered.shelf.before(place));
+                untried.keep(&offered.shelf.before(place));
+                // What stands at the place itself was tried.
+                failing.keep(&offered.shelf.before(place + 1));
                 stopped = Some(outcome);
                 break;
             }
@@ -110,11 +131,11 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             choose,
             on_shelf,
         };
-        selection.candidates += losers.how_many(&others);
+        selection.candidates += losers.how_many(&untried);
         if let (true, Some(sieve), Some(level)) =
             (S::IS_KEPT, sifting.sieves.first(), levels.first())
         {
-            losers.note(sieve, &level.lines, &others, selection);
+            losers.note(sieve, &level.lines, &failing, selection);
         }
         match stopped {
             Some(outcome) => Err(outcome),
@@ -225,12 +246,14 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         let levels = sifting.levels.iter().zip(&sifting.sieves);
         for (level, (asked, sieve)) in levels.enumerate() {
             let lines = &asked.lines;
-            let failed = match sieve.line_failed(place) {
-                Some(line) => Some(line),
+            let (failed, is_counted) = match sieve.line_failed(place) {
+                Some(line) => (Some(line), sifting.counts_by_shelf()),
                 None => {
                     let from = sieve.answered.len();
                     let (choose, is_order) = (sifting.choose, sifting.is_order);
-                    self.first_failed(choose, lines, from, &mut candidate, at, is_order)?
+                    let tried =
+                        self.first_failed(choose, lines, from, &mut candidate, at, is_order);
+                    (tried?, false)
                 }
             };
             let Some(line) = failed else {
@@ -238,7 +261,11 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 passing.levels.push(level);
                 return Ok(());
             };
-            if let (true, 0, Some(line)) = (S::IS_KEPT, level, lines.get(line)) {
+            if S::IS_KEPT
+                && !is_counted
+                && level == 0
+                && let Some(line) = lines.get(line)
+            {
                 self.note_failed(line, &candidate, at, selection);
             }
         }
@@ -255,11 +282,12 @@ fn passing_places(shelf: &Shelf, column: &Column, settled: &Settled<'_>) -> Plac
     // Numbers that pass lie together, on either side of the one that is wanted or on both.
     let below = column.below(&aim.wanted);
     let above = column.from(&aim.wanted);
-    let above = above.skip_while(|(value, _)| **value == aim.wanted && !settled.holds(value));
-    let below = below.take_while(|(value, _)| settled.holds(value));
-    let above = above.take_while(|(value, _)| settled.holds(value));
-    for (_, places) in below.chain(above) {
-        passing.add_all(places);
+    let holds = |standing: &Standing<'_>| settled.holds(standing.value);
+    let above = above.skip_while(|standing| *standing.value == aim.wanted && !holds(standing));
+    let below = below.take_while(holds);
+    let above = above.take_while(holds);
+    for standing in below.chain(above) {
+        standing.add_to(&mut passing);
     }
     passing
 }

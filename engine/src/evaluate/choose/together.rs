@@ -15,6 +15,7 @@ use super::assignment::{Cost, Offered, assign};
 use super::candidate::Candidate;
 use super::families::Club;
 use super::family::Family;
+use super::first::first_in_order;
 use super::ladder::{Ladder, take};
 use super::losers::{note_others, note_scores};
 use super::offers::{Offer, Source};
@@ -254,15 +255,20 @@ fn in_order(choose: &Choose, club: &Sharing<'_>, clubs: usize) -> Vec<usize> {
 /// never take all of those away. A piece in several settings is there several times, so that there
 /// all are.
 fn cheap_enough(choose: &Choose, club: &Sharing<'_>, clubs: usize) -> Vec<usize> {
-    let cost = |place: usize| Cost::of(club.level(place), club.score(place));
-    let mut places: Vec<usize> = (0..club.candidates.len()).collect();
-    let last = clubs.saturating_sub(1);
-    if choose.in_each.is_none() && last < places.len() {
-        let (_, dearest, _) = places.select_nth_unstable_by_key(last, |place| cost(*place));
-        let dearest = cost(*dearest);
-        places.retain(|place| cost(*place) <= dearest);
+    let places = 0..club.candidates.len();
+    if choose.in_each.is_some() {
+        return places.collect();
     }
+    let cost = |place: usize| Cost::of(club.level(place), club.score(place));
+    let costs: Vec<Cost> = places.clone().map(cost).collect();
+    let by_cost = |left: &usize, right: &usize| costs.get(*left).cmp(&costs.get(*right));
+    let cheapest = first_in_order(places.clone(), clubs, by_cost);
+    let Some(dearest) = cheapest.last() else {
+        return Vec::new();
+    };
     places
+        .filter(|place| by_cost(place, dearest).is_le())
+        .collect()
 }
 
 /// How often a piece, or a part that is only counted, is there to be taken.
