@@ -1,5 +1,7 @@
 //! The nodes of a program in their order, each for the bag or for the clubs of its group.
 
+use std::rc::Rc;
+
 use loftwright_dsl::program::{Body, Choose, Decision, ForEach, GroupId, Node};
 
 use super::choose::Stock;
@@ -140,12 +142,17 @@ impl<'a, S: TraceSink> Run<'a, S> {
 
     fn choose(&mut self, node: Node, choose: &Choose) {
         let mut stock = std::mem::take(&mut self.stock);
+        let sieves = Rc::default();
         match &choose.for_each {
-            None => self.once(node, |asker, at| asker.choose(choose, at, &mut stock)),
+            None => self.once(node, |asker, at| {
+                asker.choose(choose, &sieves, at, &mut stock)
+            }),
             Some(each) if choose.together || !choose.agrees_on.is_empty() => {
                 self.choose_for_all(node, choose, each, &mut stock);
             }
-            Some(each) => self.along(node, each, |asker, at| asker.choose(choose, at, &mut stock)),
+            Some(each) => self.along(node, each, |asker, at| {
+                asker.choose(choose, &sieves, at, &mut stock)
+            }),
         }
         self.stock = stock;
     }

@@ -59,6 +59,7 @@ impl<S: TraceSink> Asker<'_, S> {
         let nobody = Candidate::nobody(self.world, choose);
         let mut done: Vec<Option<(Outcome, How)>> = Vec::with_capacity(order.len());
         let mut clubs = Vec::with_capacity(order.len());
+        let sieves = Rc::default();
         for (position, member) in order.iter().copied().enumerate() {
             let at = At {
                 along: Some(Along { order, position }),
@@ -74,7 +75,7 @@ impl<S: TraceSink> Asker<'_, S> {
                         candidate: Some(&nobody),
                         ..at
                     },
-                    questions: Questions::of(choose),
+                    questions: Questions::of(choose, &sieves),
                 });
             }
             done.push(open.map(|open| (open, How::OnlyWhen)));
@@ -221,7 +222,7 @@ impl<S: TraceSink> Asker<'_, S> {
         let clubs: Vec<Club<'_, 'p>> = clubs
             .iter()
             .map(|club| Club {
-                questions: Questions::of(choose),
+                questions: Questions::of(choose, &club.questions.sieves),
                 ..*club
             })
             .collect();

@@ -3,6 +3,8 @@
 //! Lines and scores are those of the choice itself: nothing of how a part is chosen is said twice.
 //! What other clubs took plays no part here; whoever asks looks at the outcomes for that.
 
+use std::rc::Rc;
+
 use loftwright_dsl::program::{Choose, Expression, Needs, Node};
 use loftwright_dsl::quantity::{Date, Rational};
 
@@ -114,7 +116,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             candidate: Some(&nobody),
             ..at
         };
-        let questions = Questions::of(choose);
+        let questions = Questions::of(choose, &Rc::default());
         let lines = &self.level(&questions, asked.rung, at)?.lines;
         let mut tried = Vec::new();
         let mut meeting = Vec::new();

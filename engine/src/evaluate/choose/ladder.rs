@@ -3,6 +3,8 @@
 //! Each rung starts from the original needs with the one line of the same subject replaced. The
 //! trace keeps why the original needs left nothing, and the scores of what was taken in the end.
 
+use std::rc::Rc;
+
 use loftwright_dsl::program::{Choose, RungKind};
 
 use super::candidate::{Candidate, seen_from_outside};
@@ -11,16 +13,19 @@ use super::losers::note_scores;
 use super::offers::{Offer, Source};
 use super::prefers::{better, lets_scored};
 use super::questions::{Level, Questions};
+use super::sift::Sieves;
 use super::stock::Stock;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::{ChosenPart, Outcome};
 use crate::trace::{How, Selection, TraceSink};
 
 impl<'a, S: TraceSink> Asker<'a, S> {
-    /// A part for the club at hand; takes it from the stock.
-    pub(in crate::evaluate) fn choose(
+    /// A part for the club at hand; takes it from the stock. The clubs of the choice share its
+    /// sieves.
+    pub(in crate::evaluate) fn choose<'p>(
         &mut self,
-        choose: &Choose,
+        choose: &'p Choose,
+        sieves: &Rc<Sieves<'p>>,
         at: At<'_>,
         stock: &mut Stock,
     ) -> (Outcome, How) {
@@ -34,7 +39,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             candidate: Some(&nobody),
             ..at
         };
-        let questions = Questions::of(choose);
+        let questions = Questions::of(choose, sieves);
         let (outcome, selection) = self.choose_in_turn(choose, &questions, None, at, stock);
         (outcome, how::<S>(selection))
     }

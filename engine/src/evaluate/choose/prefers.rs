@@ -62,9 +62,14 @@ impl Measure<'_> {
     /// that have the same score the same.
     fn deciding_value<'c>(&self, candidate: &'c Candidate<'_>) -> Option<&'c Value> {
         match self {
-            Measure::Near(_, [Compared::OfEach(value), Compared::Same(_), Compared::Same(_)]) => {
-                known_of(candidate, value)
-            }
+            Measure::Near(
+                _,
+                [
+                    Compared::OfEach(value),
+                    Compared::Same(_),
+                    Compared::Same(_),
+                ],
+            ) => known_of(candidate, value),
             Measure::Near(..) => None,
             Measure::Holds(_, settled) => candidate.known(settled.as_ref()?.value),
         }

@@ -2,16 +2,18 @@
 //! the ruleset's side of the preferences.
 //!
 //! None of it rests on what other clubs took or on the family that is tried, so that it is worked
-//! out once for a club, when it is first asked for, however often the choice is made.
+//! out once for a club, when it is first asked for, however often the choice is made. What the
+//! shelves say is shared by the clubs that ask the same.
 
 use std::cell::OnceCell;
+use std::rc::Rc;
 
 use loftwright_dsl::program::{Choose, RungKind};
 
 use super::needs::Line;
 use super::on_shelf::OnShelf;
 use super::prefers::Question;
-use super::sift::Sieve;
+use super::sift::{Sieve, Sieves};
 use crate::evaluate::algebra::Ended;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::Outcome;
@@ -20,6 +22,7 @@ use crate::trace::TraceSink;
 /// What one club asks.
 pub(super) struct Questions<'p> {
     choose: &'p Choose,
+    pub(super) sieves: Rc<Sieves<'p>>,
     /// The original needs, then those of each rung; rungs without needs have none.
     levels: Vec<OnceCell<Result<Level<'p>, Outcome>>>,
     /// By preference.
@@ -29,15 +32,17 @@ pub(super) struct Questions<'p> {
 /// The lines of a level, and what the shelves say of them.
 pub(super) struct Level<'p> {
     pub(super) lines: Vec<Line<'p>>,
-    on_hand: OnceCell<Sieve<'p>>,
-    to_order: OnceCell<Sieve<'p>>,
+    sieves: Rc<Sieves<'p>>,
+    on_hand: OnceCell<Rc<Sieve<'p>>>,
+    to_order: OnceCell<Rc<Sieve<'p>>>,
 }
 
 impl<'p> Questions<'p> {
-    /// Nothing asked yet.
-    pub(super) fn of(choose: &'p Choose) -> Self {
+    /// Nothing asked yet; the clubs of a choice share its sieves.
+    pub(super) fn of(choose: &'p Choose, sieves: &Rc<Sieves<'p>>) -> Self {
         Questions {
             choose,
+            sieves: Rc::clone(sieves),
             levels: std::iter::repeat_with(OnceCell::new)
                 .take(choose.rungs.len() + 1)
                 .collect(),
@@ -69,6 +74,7 @@ impl<S: TraceSink> Asker<'_, S> {
         let level = level.get_or_init(|| {
             Ok(Level {
                 lines: self.lines(choose, of_rung, at)?,
+                sieves: Rc::clone(&questions.sieves),
                 on_hand: OnceCell::new(),
                 to_order: OnceCell::new(),
             })
@@ -89,7 +95,7 @@ impl<S: TraceSink> Asker<'_, S> {
         } else {
             &level.on_hand
         };
-        sieve.get_or_init(|| self.sieve(choose, &level.lines, on_shelf, at))
+        sieve.get_or_init(|| self.sieve(choose, &level.lines, on_shelf, at, &level.sieves))
     }
 
     /// What a preference asks of the candidates.

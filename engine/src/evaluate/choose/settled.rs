@@ -18,7 +18,7 @@ use crate::outcome::State;
 use crate::trace::TraceSink;
 
 /// A comparison of a candidate's value with known values.
-#[derive(Clone)]
+#[derive(Clone, PartialEq)]
 pub(super) struct Settled<'p> {
     pub(super) value: CandidateValue,
     test: Test<'p>,
@@ -26,7 +26,7 @@ pub(super) struct Settled<'p> {
     pub(super) aim: Option<Aim>,
 }
 
-#[derive(Clone)]
+#[derive(Clone, PartialEq)]
 enum Test<'p> {
     Is(Value, bool),
     IsOneOf(&'p [Value], bool),
@@ -36,7 +36,7 @@ enum Test<'p> {
 }
 
 /// The number that a line wants to be near to.
-#[derive(Clone)]
+#[derive(Clone, PartialEq)]
 pub(super) struct Aim {
     pub(super) wanted: Value,
     value_type: Type,

@@ -7,6 +7,9 @@
 //! ends what the shelf answers, so that the first candidate in order that waits for a reading is
 //! still the one named.
 
+use std::cell::Cell;
+use std::rc::Rc;
+
 use loftwright_dsl::program::Choose;
 
 use super::candidate::Candidate;
@@ -37,10 +40,36 @@ impl Passing<'_> {
 
 /// What the shelf says of the lines of a level, of all that stands on it.
 pub(super) struct Sieve<'p> {
+    /// Whether it is asked for an order.
+    is_order: bool,
     /// What passes them, as far as the shelf can say.
     pub(super) left: Places,
     /// The lines that the shelf answers, the first ones.
     pub(super) answered: Vec<Answered<'p>>,
+}
+
+/// What the shelves said to the clubs of a choice: who asks the same of one shares the answer.
+#[derive(Default)]
+pub(in crate::evaluate) struct Sieves<'p> {
+    known: Cell<Vec<Rc<Sieve<'p>>>>,
+}
+
+impl<'p> Sieves<'p> {
+    fn find(&self, is_order: bool, asked: &[&Settled<'p>]) -> Option<Rc<Sieve<'p>>> {
+        let known = self.known.take();
+        let found = known.iter().find(|sieve| sieve.answers(is_order, asked));
+        let found = found.cloned();
+        self.known.set(known);
+        found
+    }
+
+    fn keep(&self, sieve: Sieve<'p>) -> Rc<Sieve<'p>> {
+        let sieve = Rc::new(sieve);
+        let mut known = self.known.take();
+        known.push(Rc::clone(&sieve));
+        self.known.set(known);
+        sieve
+    }
 }
 
 /// What the shelf says of a line.
@@ -52,6 +81,17 @@ pub(super) struct Answered<'p> {
 }
 
 impl Sieve<'_> {
+    /// Whether it answers these lines, the first ones of a level that the shelf is asked.
+    fn answers(&self, is_order: bool, asked: &[&Settled<'_>]) -> bool {
+        let mut lines = self.answered.iter().zip(asked);
+        self.is_order == is_order
+            && self.answered.len() == asked.len()
+            && lines.all(|(answered, asked)| match answered.asked.as_slice() {
+                [(_, settled)] => settled == *asked,
+                _ => false,
+            })
+    }
+
     /// The line that a place fails.
     fn line_failed(&self, place: usize) -> Option<usize> {
         if self.left.has(place) {
@@ -150,6 +190,22 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         lines: &[Line<'p>],
         on_shelf: OnShelf<'_>,
         at: At<'_>,
+        known: &Sieves<'p>,
+    ) -> Rc<Sieve<'p>> {
+        let Some(asked) = same_for_all(lines, on_shelf) else {
+            return Rc::new(self.new_sieve(choose, lines, on_shelf, at));
+        };
+        known
+            .find(on_shelf.is_order, &asked)
+            .unwrap_or_else(|| known.keep(self.new_sieve(choose, lines, on_shelf, at)))
+    }
+
+    fn new_sieve<'p>(
+        &mut self,
+        choose: &Choose,
+        lines: &[Line<'p>],
+        on_shelf: OnShelf<'_>,
+        at: At<'_>,
     ) -> Sieve<'p> {
         let shelf = on_shelf.shelf;
         let mut left = shelf.everything();
@@ -178,7 +234,11 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             left.keep(&passing);
             answered.push(Answered { failed, asked });
         }
-        Sieve { left, answered }
+        Sieve {
+            is_order: on_shelf.is_order,
+            left,
+            answered,
+        }
     }
 
     /// What is to be asked of whom, where the shelf can answer a line: everything is asked the
@@ -271,6 +331,20 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         }
         Ok(())
     }
+}
+
+/// What a shelf is asked of all parts alike by the first lines, those that it answers; `None` where
+/// one of them is asked of each make of part.
+fn same_for_all<'l, 'p>(
+    lines: &'l [Line<'p>],
+    on_shelf: OnShelf<'_>,
+) -> Option<Vec<&'l Settled<'p>>> {
+    let is_answered = |line: &&Line<'_>| {
+        let of_shelf = line.of_shelf.as_ref();
+        of_shelf.is_some_and(|of_shelf| on_shelf.column(of_shelf.value).is_some())
+    };
+    let answered = lines.iter().take_while(is_answered);
+    answered.map(|line| line.settled.as_ref()).collect()
 }
 
 fn passing_places(shelf: &Shelf, column: &Column, settled: &Settled<'_>) -> Places {
