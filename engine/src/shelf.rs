@@ -288,6 +288,26 @@ impl Column {
         self.values_from_to(self.split(value), self.values.len())
     }
 
+    /// The values that pass a test which passes what lies together, on one side of a wanted value
+    /// or on both; it may fail the wanted value itself.
+    pub(crate) fn passing(
+        &self,
+        wanted: &Value,
+        holds: impl Fn(&Value) -> bool,
+    ) -> impl Iterator<Item = Standing<'_>> {
+        let split = self.split(wanted);
+        let (below, above) = self.values.split_at_checked(split).unwrap_or_default();
+        let first = below.partition_point(|value| !holds(value));
+        let fails_itself = above
+            .first()
+            .is_some_and(|value| value == wanted && !holds(value));
+        let start = usize::from(fails_itself);
+        let above = above.get(start..).unwrap_or_default();
+        let end = split + start + above.partition_point(holds);
+        let below = self.values_from_to(first, split);
+        below.chain(self.values_from_to(split + start, end))
+    }
+
     fn split(&self, value: &Value) -> usize {
         self.values.partition_point(|found| found < value)
     }

@@ -18,6 +18,9 @@ pub trait TraceSink {
     /// Whether anything is kept; lets the evaluator skip what only a trace needs.
     const IS_KEPT: bool;
 
+    /// So many more nodes and clubs will be done.
+    fn make_room(&mut self, entries: usize);
+
     /// A node is done for a club.
     fn node(&mut self, entry: Entry);
 
@@ -31,6 +34,8 @@ pub struct NoTrace;
 
 impl TraceSink for NoTrace {
     const IS_KEPT: bool = false;
+
+    fn make_room(&mut self, _: usize) {}
 
     fn node(&mut self, _: Entry) {}
 
@@ -48,6 +53,10 @@ pub struct CompactTrace {
 
 impl TraceSink for CompactTrace {
     const IS_KEPT: bool = true;
+
+    fn make_room(&mut self, entries: usize) {
+        self.entries.reserve(entries);
+    }
 
     fn node(&mut self, entry: Entry) {
         self.entries.push(entry);

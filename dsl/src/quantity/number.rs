@@ -165,11 +165,9 @@ impl Rational {
     /// [`ArithmeticFault::DivisionByZero`] where `within` is zero, [`ArithmeticFault::Overflow`].
     pub fn share_left(distance: Self, within: Self) -> Result<Self, ArithmeticFault> {
         if let Some((short, long)) = distance.small_with(within)
-            && Rational::ZERO < within
-            && short.compared(long).is_ge()
+            && let Some(share) = short.share_left_within(long)
         {
-            // Neither the quotient nor the difference of small numbers overflows.
-            return Ok(Rational::ZERO);
+            return Ok(Rational(share));
         }
         let share = Rational::ONE.minus(distance.over(within)?)?;
         Ok(share.max(Rational::ZERO))

@@ -104,6 +104,26 @@ impl Small {
         }
     }
 
+    /// 1 − self ÷ `within`, at least 0, where that is short to work out: as one fraction, reduced
+    /// once.
+    #[inline]
+    pub(super) fn share_left_within(self, within: Self) -> Option<Ratio<i128>> {
+        if within.numerator <= 0 {
+            return None;
+        }
+        let all = product(within.numerator, self.denominator);
+        let left = all - product(self.numerator, within.denominator);
+        if left <= 0 {
+            return Some(Ratio::new_raw(0, 1));
+        }
+        let (left, all) = (i64::try_from(left).ok()?, i64::try_from(all).ok()?);
+        let common = common_divisor(left, all);
+        Some(Ratio::new_raw(
+            i128::from(left / common),
+            i128::from(all / common),
+        ))
+    }
+
     /// The nearest whole number in the direction of `rounding`.
     #[inline]
     pub(super) fn rounded(self, rounding: Rounding) -> i64 {

@@ -27,6 +27,8 @@ pub struct Evaluator<'p> {
     on_hand: Vec<Option<usize>>,
     /// A part and a setting of which nothing is known.
     unknown: (CataloguePart, Record),
+    /// How many nodes are for each club of a group, by group.
+    nodes_for_each: Vec<usize>,
     /// The field `is_kept` that the decisions for each club of a group go by.
     kept: BTreeMap<GroupId, (GroupId, usize)>,
 }
@@ -69,6 +71,7 @@ impl<'p> Evaluator<'p> {
                 },
                 Record::new(),
             ),
+            nodes_for_each: nodes_for_each(program),
             kept: kept_fields(program),
         }
     }
@@ -87,6 +90,12 @@ impl<'p> Evaluator<'p> {
         self.flies.get(model.index()) == Some(&true)
     }
 
+    /// How many nodes are for each club of a group.
+    pub(super) fn nodes_for_each(&self, group: GroupId) -> usize {
+        let nodes = self.nodes_for_each.get(group.index());
+        nodes.copied().unwrap_or(0)
+    }
+
     pub(super) fn maker(&self, group: GroupId) -> Option<&Result<Maker, MissingName>> {
         self.makers.get(&group)
     }
@@ -103,6 +112,21 @@ impl<'p> Evaluator<'p> {
         let group = decision.for_each.as_ref()?.group;
         self.kept.get(&group).copied()
     }
+}
+
+/// How many nodes are for each club of a group, by group.
+fn nodes_for_each(program: &Program) -> Vec<usize> {
+    let mut counts = vec![0; program.groups.len()];
+    let groups = program
+        .order
+        .iter()
+        .filter_map(|node| program.group_of(*node));
+    for group in groups {
+        if let Some(count) = counts.get_mut(group.index()) {
+            *count += 1;
+        }
+    }
+    counts
 }
 
 /// For each group with a progression that has a `kept` clause: the field `is_kept` of the group

@@ -25,7 +25,7 @@ use crate::trace::{Selection, TraceSink};
 
 /// For so many values of the candidates a line remembers what they score: those that meet the needs
 /// have few.
-const MOST_WEIGHED: usize = 16;
+const MOST_WEIGHED: usize = 8;
 
 /// The sums of the scores, and the scores of each line, `None` where the line was not weighed. Both
 /// in the order of the candidates.

@@ -21,7 +21,7 @@ use super::questions::Level;
 use super::settled::Settled;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::Outcome;
-use crate::shelf::{Column, Places, Shelf, Standing};
+use crate::shelf::{Column, Places, Shelf};
 use crate::trace::{Selection, TraceSink};
 
 /// What meets the lines of a level, in order, and the lowest level that each meets.
@@ -353,14 +353,7 @@ fn passing_places(shelf: &Shelf, column: &Column, settled: &Settled<'_>) -> Plac
         column.add_where(&mut passing, |value| settled.holds(value));
         return passing;
     };
-    // Numbers that pass lie together, on either side of the one that is wanted or on both.
-    let below = column.below(&aim.wanted);
-    let above = column.from(&aim.wanted);
-    let holds = |standing: &Standing<'_>| settled.holds(standing.value);
-    let above = above.skip_while(|standing| *standing.value == aim.wanted && !holds(standing));
-    let below = below.take_while(holds);
-    let above = above.take_while(holds);
-    for standing in below.chain(above) {
+    for standing in column.passing(&aim.wanted, |value| settled.holds(value)) {
         standing.add_to(&mut passing);
     }
     passing
