@@ -62,7 +62,10 @@ impl Rational {
         if numerator == i128::MIN || denominator == i128::MIN {
             return Err(ArithmeticFault::Overflow);
         }
-        Ok(Rational(Ratio::new(numerator, denominator)))
+        let short = Small::reduced(numerator, denominator);
+        Ok(Rational(
+            short.unwrap_or_else(|| Ratio::new(numerator, denominator)),
+        ))
     }
 
     /// The numerator of the reduced fraction; it carries the sign.

@@ -34,6 +34,21 @@ impl Small {
         })
     }
 
+    /// The fraction of two numbers, reduced, where both are small and the denominator is above 0.
+    #[inline]
+    pub(super) fn reduced(numerator: i128, denominator: i128) -> Option<Ratio<i128>> {
+        let numerator = i64::try_from(numerator).ok()?;
+        let denominator = i64::try_from(denominator).ok()?;
+        if denominator <= 0 {
+            return None;
+        }
+        let common = common_divisor(numerator, denominator);
+        Some(Ratio::new_raw(
+            i128::from(numerator / common),
+            i128::from(denominator / common),
+        ))
+    }
+
     #[inline]
     pub(super) fn compared(self, other: Self) -> Ordering {
         if self.denominator == other.denominator {
@@ -116,12 +131,7 @@ impl Small {
         if left <= 0 {
             return Some(Ratio::new_raw(0, 1));
         }
-        let (left, all) = (i64::try_from(left).ok()?, i64::try_from(all).ok()?);
-        let common = common_divisor(left, all);
-        Some(Ratio::new_raw(
-            i128::from(left / common),
-            i128::from(all / common),
-        ))
+        Small::reduced(left, all)
     }
 
     /// The nearest whole number in the direction of `rounding`.

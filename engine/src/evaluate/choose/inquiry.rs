@@ -9,7 +9,6 @@ use loftwright_dsl::program::{Choose, Expression, Needs, Node};
 use loftwright_dsl::quantity::{Date, Rational};
 
 use super::candidate::Candidate;
-use super::prefers::lets_scored;
 use super::questions::Questions;
 use crate::evaluate::expression::{Along, Asker, At};
 use crate::evaluate::prepare::Evaluator;
@@ -127,7 +126,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             };
             let failed = self.first_failed(choose, lines, 0, &mut candidate, at, asked.to_order)?;
             let Some(line) = failed.and_then(|place| lines.get(place)) else {
-                self.compute_lets(choose, lets_scored(choose), &mut candidate, at)?;
+                self.compute_lets(choose, questions.lets_scored, &mut candidate, at)?;
                 meeting.push(candidate);
                 continue;
             };

@@ -11,7 +11,7 @@ use super::candidate::{Candidate, seen_from_outside};
 use super::family::Family;
 use super::losers::note_scores;
 use super::offers::{Offer, Source};
-use super::prefers::{better, lets_scored};
+use super::prefers::better;
 use super::questions::{Level, Questions};
 use super::sift::Sieves;
 use super::stock::Stock;
@@ -178,7 +178,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         let mut candidates = self
             .sift(choose, offer, &[level], at, selection)?
             .candidates;
-        let lets = lets_scored(choose);
+        let lets = ladder.questions.lets_scored;
         for candidate in &mut candidates {
             self.compute_lets(choose, lets, candidate, at)?;
         }

@@ -10,7 +10,7 @@ use super::first::first_in_order;
 use super::needs::Line;
 use super::on_shelf::OnShelf;
 use super::prefers::Scores;
-use super::settled::Settled;
+use super::settled::{Nearer, Settled};
 use super::sift::Sieve;
 use crate::evaluate::algebra::number;
 use crate::evaluate::expression::{Asker, At, World};
@@ -127,11 +127,13 @@ fn count_failed(line: &Line<'_>, count: usize, nearest: Option<Miss>, selection:
 }
 
 impl<S: TraceSink> Asker<'_, S> {
-    /// Notes a candidate that failed a line first.
+    /// Notes a candidate that failed a line first, of those that come in order; `nearer` is kept
+    /// from one to the next that fails the line.
     pub(super) fn note_failed(
         &mut self,
         line: &Line<'_>,
         candidate: &Candidate<'_>,
+        nearer: &mut Option<Nearer>,
         at: At<'_>,
         selection: &mut Selection,
     ) {
@@ -139,7 +141,11 @@ impl<S: TraceSink> Asker<'_, S> {
         let known =
             settled.and_then(|settled| Some((settled, self.known_of(candidate, settled.value)?)));
         let miss = match known {
-            Some((settled, value)) => settled.aim.as_ref().and_then(|aim| aim.miss(value)),
+            Some((_, value)) if nearer.as_ref().is_some_and(|nearer| !nearer.has(value)) => None,
+            Some((settled, value)) => settled.aim.as_ref().and_then(|aim| {
+                *nearer = aim.nearer_than(value);
+                aim.miss(value)
+            }),
             None => self.miss(
                 line,
                 At {

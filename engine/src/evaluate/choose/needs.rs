@@ -113,7 +113,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         let of_shelf = if is_asked_by_candidate {
             None
         } else {
-            self.of_shelf(choose, &needs.condition)
+            self.of_shelf(choose, &needs.condition, settled.is_some())
         };
         lines.push(Line {
             needs,
@@ -126,10 +126,17 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         Ok(())
     }
 
-    fn of_shelf(&self, choose: &Choose, condition: &Expression) -> Option<OfShelf> {
+    fn of_shelf(
+        &self,
+        choose: &Choose,
+        condition: &Expression,
+        is_settled: bool,
+    ) -> Option<OfShelf> {
         let (_, value) = subject(condition)?;
         let mut beside = BTreeSet::new();
-        for side in other_sides(condition).into_iter().flatten() {
+        // What is settled is the same for every candidate: it speaks of none of their fields.
+        let sides = other_sides(condition).into_iter().flatten();
+        for side in sides.filter(|_| !is_settled) {
             beside.extend(fields_spoken_of(choose, side)?);
         }
         let fields = &self.world.program.parts[choose.part].fields;

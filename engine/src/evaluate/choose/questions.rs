@@ -12,7 +12,7 @@ use loftwright_dsl::program::{Choose, RungKind};
 
 use super::needs::Line;
 use super::on_shelf::OnShelf;
-use super::prefers::Question;
+use super::prefers::{Question, lets_scored};
 use super::sift::{Sieve, Sieves};
 use crate::evaluate::algebra::Ended;
 use crate::evaluate::expression::{Asker, At};
@@ -23,6 +23,8 @@ use crate::trace::TraceSink;
 pub(super) struct Questions<'p> {
     choose: &'p Choose,
     pub(super) sieves: Rc<Sieves<'p>>,
+    /// How many of a candidate's lets its scores and ties need.
+    pub(super) lets_scored: usize,
     /// The original needs, then those of each rung; rungs without needs have none.
     levels: Vec<OnceCell<Result<Level<'p>, Outcome>>>,
     /// By preference.
@@ -43,6 +45,7 @@ impl<'p> Questions<'p> {
         Questions {
             choose,
             sieves: Rc::clone(sieves),
+            lets_scored: lets_scored(choose),
             levels: std::iter::repeat_with(OnceCell::new)
                 .take(choose.rungs.len() + 1)
                 .collect(),

@@ -43,7 +43,32 @@ pub(super) struct Aim {
     tolerance: Option<Rational>,
 }
 
+/// The values that are nearer to what a line wants than the nearest of those that failed it so far:
+/// those between two.
+pub(super) struct Nearer {
+    low: Value,
+    high: Value,
+}
+
+impl Nearer {
+    /// Whether a value is among them.
+    pub(super) fn has(&self, value: &Value) -> bool {
+        self.low < *value && *value < self.high
+    }
+}
+
 impl Aim {
+    /// What would be nearer than a value that fails the line; `None` where the values are no
+    /// numbers.
+    pub(super) fn nearer_than(&self, value: &Value) -> Option<Nearer> {
+        let wanted = self.wanted.number()?;
+        let distance = value.number()?.minus(wanted).ok()?.size();
+        Some(Nearer {
+            low: Value::Number(wanted.minus(distance).ok()?),
+            high: Value::Number(wanted.plus(distance).ok()?),
+        })
+    }
+
     /// By how much a number that fails the line misses it.
     pub(super) fn miss(&self, value: &Value) -> Option<Rational> {
         let distance = operators::difference(self.value_type, value, &self.wanted)

@@ -8,6 +8,7 @@
 //! still the one named.
 
 use std::cell::Cell;
+use std::collections::BTreeMap;
 use std::rc::Rc;
 
 use loftwright_dsl::program::Choose;
@@ -18,7 +19,7 @@ use super::needs::{Line, OfShelf};
 use super::offers::{Offer, Offered, Source, candidate_at};
 use super::on_shelf::OnShelf;
 use super::questions::Level;
-use super::settled::Settled;
+use super::settled::{Nearer, Settled};
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::Outcome;
 use crate::shelf::{Column, Places, Shelf};
@@ -29,6 +30,9 @@ use crate::trace::{Selection, TraceSink};
 pub(super) struct Passing<'a> {
     pub(super) candidates: Vec<Candidate<'a>>,
     pub(super) levels: Vec<usize>,
+    /// By the index of a line of level 0 that was asked of each: what would be nearer than those
+    /// that failed it.
+    nearer: BTreeMap<usize, Option<Nearer>>,
 }
 
 impl Passing<'_> {
@@ -326,7 +330,8 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 && level == 0
                 && let Some(line) = lines.get(line)
             {
-                self.note_failed(line, &candidate, at, selection);
+                let nearer = passing.nearer.entry(line.index).or_default();
+                self.note_failed(line, &candidate, nearer, at, selection);
             }
         }
         Ok(())

@@ -19,7 +19,7 @@ use super::first::first_in_order;
 use super::ladder::{Ladder, take};
 use super::losers::{note_others, note_scores};
 use super::offers::{Offer, Source};
-use super::prefers::{Scores, better, lets_scored};
+use super::prefers::{Scores, better};
 use super::sift::Passing;
 use super::stock::Stock;
 use crate::evaluate::algebra::Ended;
@@ -120,8 +120,9 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             let Passing {
                 mut candidates,
                 levels,
+                ..
             } = passing;
-            let lets = lets_scored(choose);
+            let lets = questions.lets_scored;
             for candidate in &mut candidates {
                 self.compute_lets(choose, lets, candidate, at)?;
             }
