@@ -1,5 +1,6 @@
 //! Tables: columns, rows and what their conditions accept.
 
+use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
 use super::{Expression, RowIndex, Value};
@@ -131,12 +132,16 @@ pub struct Bound {
 impl Interval {
     /// Whether the number lies in it.
     pub fn contains(&self, number: Rational) -> bool {
-        let above = self
-            .low
-            .is_none_or(|low| number > low.value || (low.is_included && number == low.value));
-        let below = self
-            .high
-            .is_none_or(|high| number < high.value || (high.is_included && number == high.value));
+        let above = self.low.is_none_or(|low| match number.cmp(&low.value) {
+            Ordering::Less => false,
+            Ordering::Equal => low.is_included,
+            Ordering::Greater => true,
+        });
+        let below = self.high.is_none_or(|high| match number.cmp(&high.value) {
+            Ordering::Less => true,
+            Ordering::Equal => high.is_included,
+            Ordering::Greater => false,
+        });
         above && below
     }
 }
