@@ -1,0 +1,232 @@
+//! The values of one field on a shelf, and where each stands.
+
+use loftwright_dsl::program::Value;
+
+use super::places::Places;
+
+/// The values of one field, each with the places where it stands. One that is not known stands
+/// nowhere.
+#[derive(Clone, Debug, Default)]
+pub(crate) struct Column {
+    /// The values that occur, in order.
+    values: Vec<Value>,
+    /// Where among the places those of each value end.
+    ends: Vec<usize>,
+    /// By value, then in order.
+    places: Vec<usize>,
+    /// The places of each value as a set, where it stands at many.
+    sets: Vec<Option<Places>>,
+}
+
+/// A value that occurs, with where it stands.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Standing<'c> {
+    pub(crate) value: &'c Value,
+    /// In order.
+    pub(crate) places: &'c [usize],
+    /// As a set, where they are many.
+    set: Option<&'c Places>,
+}
+
+/// A value has a set of places where a word of the set has one place or more for every so many
+/// words: to join the words is then the shorter way.
+const WORDS_FOR_A_PLACE: usize = 4;
+
+impl Column {
+    /// What each place of a shelf of this size has; `None` where it is not known.
+    pub(super) fn new(values: impl Iterator<Item = Option<Value>>, size: usize) -> Self {
+        let known = values.enumerate();
+        let mut known: Vec<(Value, usize)> = known
+            .filter_map(|(place, value)| Some((value?, place)))
+            .collect();
+        known.sort();
+        let mut column = Column::default();
+        for (value, place) in known {
+            if column.values.last() != Some(&value) {
+                column.values.push(value);
+                column.ends.push(column.places.len());
+            }
+            column.places.push(place);
+            if let Some(end) = column.ends.last_mut() {
+                *end = column.places.len();
+            }
+        }
+        let set = |standing: Standing<'_>| {
+            let mut set = Places::none(size);
+            set.add_all(standing.places);
+            let words = standing.places.len().saturating_mul(WORDS_FOR_A_PLACE);
+            (set.size_words() <= words).then_some(set)
+        };
+        column.sets = column.values().map(set).collect();
+        column
+    }
+
+    /// Adds to some places those of the values of which this holds.
+    pub(crate) fn add_where(&self, places: &mut Places, holds: impl Fn(&Value) -> bool) {
+        for standing in self.values() {
+            if holds(standing.value) {
+                standing.add_to(places);
+            }
+        }
+    }
+
+    /// The values that occur, in order.
+    pub(crate) fn values(&self) -> impl DoubleEndedIterator<Item = Standing<'_>> {
+        self.values_from_to(0, self.values.len())
+    }
+
+    /// The values below one, the nearest first.
+    pub(crate) fn below(&self, value: &Value) -> impl Iterator<Item = Standing<'_>> {
+        self.values_from_to(0, self.split(value)).rev()
+    }
+
+    /// The value itself and those above it, the nearest first.
+    pub(crate) fn from(&self, value: &Value) -> impl Iterator<Item = Standing<'_>> {
+        self.values_from_to(self.split(value), self.values.len())
+    }
+
+    /// The values that pass a test which passes what lies together, on one side of a wanted value
+    /// or on both; it may fail the wanted value itself.
+    pub(crate) fn passing(
+        &self,
+        wanted: &Value,
+        holds: impl Fn(&Value) -> bool,
+    ) -> impl Iterator<Item = Standing<'_>> {
+        let split = self.split(wanted);
+        let (below, above) = self.values.split_at_checked(split).unwrap_or_default();
+        let first = below.partition_point(|value| !holds(value));
+        let fails_itself = above
+            .first()
+            .is_some_and(|value| value == wanted && !holds(value));
+        let start = usize::from(fails_itself);
+        let above = above.get(start..).unwrap_or_default();
+        let end = split + start + above.partition_point(holds);
+        let below = self.values_from_to(first, split);
+        below.chain(self.values_from_to(split + start, end))
+    }
+
+    fn split(&self, value: &Value) -> usize {
+        self.values.partition_point(|found| found < value)
+    }
+
+    fn values_from_to(
+        &self,
+        start: usize,
+        end: usize,
+    ) -> impl DoubleEndedIterator<Item = Standing<'_>> {
+        let end_of = |index: usize| self.ends.get(index).copied().unwrap_or(0);
+        let values = self.values.get(start..end).unwrap_or_default().iter();
+        values.enumerate().map(move |(offset, value)| {
+            let index = start + offset;
+            let first = index.checked_sub(1).map_or(0, end_of);
+            let places = self.places.get(first..end_of(index));
+            Standing {
+                value,
+                places: places.unwrap_or_default(),
+                set: self.sets.get(index).and_then(Option::as_ref),
+            }
+        })
+    }
+}
+
+impl Standing<'_> {
+    /// Adds where it stands to some places.
+    pub(crate) fn add_to(&self, places: &mut Places) {
+        match self.set {
+            Some(set) => places.join(set),
+            None => places.add_all(self.places),
+        }
+    }
+
+    /// Those of some places where it stands, if there are any.
+    pub(super) fn among(&self, places: &Places) -> Option<Places> {
+        if let Some(set) = self.set {
+            return set.meets(places).then(|| set.both(places));
+        }
+        let mut there = self
+            .places
+            .iter()
+            .filter(|place| places.has(**place))
+            .peekable();
+        there.peek()?;
+        let mut found = places.none_alike();
+        there.for_each(|place| found.add(*place));
+        Some(found)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// On a small shelf each value has a set of places, on a large one none has.
+    const SIZES: [usize; 2] = [6, 6_400];
+
+    fn column(words: [Option<i32>; 6], size: usize) -> Column {
+        let words = words.into_iter().map(|word| word.map(Value::Word));
+        Column::new(words, size)
+    }
+
+    fn words<'c>(found: impl Iterator<Item = Standing<'c>>) -> Vec<(i32, &'c [usize])> {
+        let word = |standing: &Standing<'_>| standing.value.word().expect("a word");
+        found
+            .map(|standing| (word(&standing), standing.places))
+            .collect()
+    }
+
+    #[test]
+    fn each_value_stands_where_it_was_put() {
+        for size in SIZES {
+            let column = column([Some(2), None, Some(0), Some(2), Some(0), None], size);
+            assert_eq!(words(column.values()), [(0, &[2, 4][..]), (2, &[0, 3][..])]);
+            let two = Value::Word(2);
+            assert_eq!(words(column.below(&two)), [(0, &[2, 4][..])]);
+            assert_eq!(words(column.from(&two)), [(2, &[0, 3][..])]);
+            assert_eq!(column.below(&Value::Word(1)).count(), 1);
+        }
+        assert_eq!(Column::default().values().count(), 0);
+    }
+
+    #[test]
+    fn places_are_joined_by_sets_as_one_by_one() {
+        for size in SIZES {
+            let column = column([Some(2), None, Some(0), Some(2), Some(0), None], size);
+            let mut low = Places::first(3, size);
+            let of_each: Vec<Option<Vec<usize>>> = column
+                .values()
+                .map(|standing| Some(standing.among(&low)?.iter().collect()))
+                .collect();
+            assert_eq!(of_each, [Some(vec![2]), Some(vec![0])]);
+            column.add_where(&mut low, |value| *value == Value::Word(2));
+            assert_eq!(low.iter().collect::<Vec<_>>(), [0, 1, 2, 3]);
+            let none = column.values().next().expect("a value");
+            assert_eq!(none.among(&Places::first(2, size)), None);
+        }
+    }
+
+    #[test]
+    fn what_passes_lies_together() {
+        let column = column([Some(1), Some(3), Some(5), Some(7), Some(9), None], 6);
+        let tests: [(&str, fn(i32) -> bool); 7] = [
+            ("near", |word| (word - 5).abs() <= 2),
+            ("it alone", |word| word == 5),
+            ("over", |word| word > 5),
+            ("under", |word| word < 5),
+            ("at least", |word| word >= 5),
+            ("every", |_| true),
+            ("none", |_| false),
+        ];
+        for wanted in 0..=10 {
+            for (name, test) in tests {
+                // The same test around another wanted value.
+                let holds = |word: i32| test(word - wanted + 5);
+                let around = Value::Word(wanted);
+                let by_halves = column.passing(&around, |value| value.word().is_some_and(holds));
+                let one_by_one = column
+                    .values()
+                    .filter(|standing| standing.value.word().is_some_and(holds));
+                assert_eq!(words(by_halves), words(one_by_one), "{name} {wanted}");
+            }
+        }
+    }
+}
