@@ -207,7 +207,8 @@ mod tests {
     #[test]
     fn what_passes_lies_together() {
         let column = column([Some(1), Some(3), Some(5), Some(7), Some(9), None], 6);
-        let tests: [(&str, fn(i32) -> bool); 7] = [
+        type Test = (&'static str, fn(i32) -> bool);
+        let tests: [Test; 7] = [
             ("near", |word| (word - 5).abs() <= 2),
             ("it alone", |word| word == 5),
             ("over", |word| word > 5),
