@@ -3,7 +3,7 @@
 //!
 //! A recommendation is evaluated with the parts that were recorded with it and on its day, so that
 //! what differs is the rules' doing. Most stay the same, and of a body of these only the head is
-//! looked at: the readings, and a digest of what the decisions came to ([`digest`]). Of the others
+//! looked at: the readings, and a digest of what the decisions came to (`digest`). Of the others
 //! only what is compared is looked at ([`past`]), and reasons are rendered for those alone that
 //! change ([`compared`]). Nothing here reads a store or a clock.
 
