@@ -52,10 +52,12 @@ impl Column {
             }
         }
         let set = |standing: Standing<'_>| {
-            let mut set = Places::none(size);
-            set.add_all(standing.places);
             let words = standing.places.len().saturating_mul(WORDS_FOR_A_PLACE);
-            (set.size_words() <= words).then_some(set)
+            (Places::words(size) <= words).then(|| {
+                let mut set = Places::none(size);
+                set.add_all(standing.places);
+                set
+            })
         };
         column.sets = column.values().map(set).collect();
         column

@@ -9,10 +9,15 @@ pub(crate) struct Places {
 }
 
 impl Places {
+    /// How many words a set of the places of a shelf of this size takes.
+    pub(super) fn words(size: usize) -> usize {
+        size.div_ceil(BITS)
+    }
+
     /// None of a shelf of this size.
     pub(super) fn none(size: usize) -> Self {
         Places {
-            words: vec![0; size.div_ceil(BITS)],
+            words: vec![0; Places::words(size)],
         }
     }
 
@@ -28,11 +33,6 @@ impl Places {
             };
         }
         places
-    }
-
-    /// How many words the set takes.
-    pub(super) fn size_words(&self) -> usize {
-        self.words.len()
     }
 
     /// None of the same shelf.

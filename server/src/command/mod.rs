@@ -8,6 +8,7 @@ mod client;
 mod columns;
 pub mod compare;
 pub mod confirm;
+mod days;
 pub mod demo;
 pub mod editor;
 pub mod explain;

@@ -5,6 +5,7 @@ use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::audit_service_client::AuditServiceClient;
 
 use super::client::{Asked, refused};
+use super::days::Days;
 use super::output::{is_coloured, print};
 use super::serve::runtime;
 use crate::ending::{CommandError, Ended};
@@ -19,38 +20,14 @@ use crate::store::Outcome;
 pub struct Arguments {
     #[command(flatten)]
     asked: Asked,
-    /// The first day, in universal time: 2026-05-01
-    #[arg(
-        long,
-        value_name = "DAY",
-        default_value = "",
-        hide_default_value = true
-    )]
-    first_day: String,
-    /// The last day
-    #[arg(
-        long,
-        value_name = "DAY",
-        default_value = "",
-        hide_default_value = true
-    )]
-    last_day: String,
+    #[command(flatten)]
+    days: Days,
     /// Of one ruleset
-    #[arg(
-        long,
-        value_name = "NAME",
-        default_value = "",
-        hide_default_value = true
-    )]
-    ruleset: String,
+    #[arg(long, value_name = "NAME")]
+    ruleset: Option<String>,
     /// Of one revision: 64 hexadecimal digits
-    #[arg(
-        long,
-        value_name = "REVISION",
-        default_value = "",
-        hide_default_value = true
-    )]
-    revision: String,
+    #[arg(long, value_name = "REVISION")]
+    revision: Option<String>,
     /// Recommendations that came out so: `complete`, `needs readings`, `limits broken`, `undecided`
     #[arg(long, value_name = "OUTCOME", value_parser = outcome)]
     outcome: Option<Outcome>,
@@ -61,13 +38,8 @@ pub struct Arguments {
     #[arg(long, value_name = "COUNT", default_value_t = 50)]
     page_size: i32,
     /// The token that the page before ended with; with the same filter
-    #[arg(
-        long,
-        value_name = "TOKEN",
-        default_value = "",
-        hide_default_value = true
-    )]
-    page_token: String,
+    #[arg(long, value_name = "TOKEN")]
+    page_token: Option<String>,
     /// The page as JSON
     #[arg(long)]
     json: bool,
@@ -103,13 +75,15 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
 }
 
 fn request(arguments: &Arguments) -> pb::ListRecordsRequest {
+    let (first_day, last_day) = arguments.days.named();
+    let named = |text: &Option<String>| text.clone().unwrap_or_default();
     pb::ListRecordsRequest {
         page_size: arguments.page_size,
-        page_token: arguments.page_token.clone(),
-        first_day: arguments.first_day.clone(),
-        last_day: arguments.last_day.clone(),
-        ruleset: arguments.ruleset.clone(),
-        revision: arguments.revision.clone(),
+        page_token: named(&arguments.page_token),
+        first_day,
+        last_day,
+        ruleset: named(&arguments.ruleset),
+        revision: named(&arguments.revision),
         outcome: listing::outcome_message(arguments.outcome).into(),
         kinds: arguments.kind.clone(),
     }

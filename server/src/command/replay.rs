@@ -9,6 +9,7 @@ use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
 use pb::replay_records_response::Piece;
 
 use super::client::{Asked, Service, refused};
+use super::days::Days;
 use super::output::{is_coloured, print};
 use super::revisions::whole_revision;
 use super::serve::runtime;
@@ -28,22 +29,8 @@ pub struct Arguments {
     /// The published revision that evaluates them: its first characters will do
     #[arg(long, value_name = "REVISION")]
     revision: String,
-    /// The first day, such as 2026-05-01 [default: that of the first record]
-    #[arg(
-        long,
-        value_name = "DAY",
-        default_value = "",
-        hide_default_value = true
-    )]
-    first_day: String,
-    /// The last day [default: that of the last record]
-    #[arg(
-        long,
-        value_name = "DAY",
-        default_value = "",
-        hide_default_value = true
-    )]
-    last_day: String,
+    #[command(flatten)]
+    days: Days,
     #[command(flatten)]
     asked: Asked,
     /// The summary as JSON
@@ -80,11 +67,12 @@ async fn replay(
     arguments: &Arguments,
     revision: String,
 ) -> Result<pb::ReplaySummary, CommandError> {
+    let (first_day, last_day) = arguments.days.named();
     let request = pb::ReplayRecordsRequest {
         ruleset: arguments.ruleset.clone(),
         revision,
-        first_day: arguments.first_day.clone(),
-        last_day: arguments.last_day.clone(),
+        first_day,
+        last_day,
         with_same: false,
     };
     let mut pieces = client
