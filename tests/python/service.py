@@ -6,7 +6,9 @@ import pathlib
 import re
 import signal
 import subprocess
+import tempfile
 import tomllib
+import unittest
 
 import grpc
 from google.protobuf import message_factory
@@ -81,3 +83,15 @@ class Service:
         for club in file.get("kept", []):
             request.kept_clubs.add(**club)
         return request
+
+
+class RecordedCase(unittest.TestCase):
+    """A test before a service of its own that records, in a directory of its own."""
+
+    def setUp(self):
+        self.data = tempfile.TemporaryDirectory()
+        self.service = Service("--data", self.data.name)
+
+    def tearDown(self):
+        self.assertEqual(self.service.stop(), 0)
+        self.data.cleanup()

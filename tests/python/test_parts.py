@@ -1,24 +1,15 @@
 """A shop's program: the stock listed and changed, a build confirmed, the piece gone."""
 
-import tempfile
 import unittest
 
 import grpc
 from google.rpc import error_details_pb2
 from grpc_status import rpc_status
 
-from service import PARTS, Service
+from service import PARTS, RecordedCase
 
 
-class PartsTest(unittest.TestCase):
-    def setUp(self):
-        self.data = tempfile.TemporaryDirectory()
-        self.service = Service("--data", self.data.name)
-
-    def tearDown(self):
-        self.assertEqual(self.service.stop(), 0)
-        self.data.cleanup()
-
+class PartsTest(RecordedCase):
     def stock(self, **wanted):
         request = self.service.message("ListStockRequest")(page_size=1000, **wanted)
         return self.service.call("ListStock", request, PARTS)

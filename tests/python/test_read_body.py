@@ -1,12 +1,11 @@
 """What a record says, read by the second reader from what is handed out, beside what the service says
 of it."""
 
-import tempfile
 import unittest
 
 import read_body
 import verify_log as v
-from service import DEADLINE_SECONDS, Service
+from service import DEADLINE_SECONDS, RecordedCase
 
 AUDIT = "loftwright.v1.AuditService"
 
@@ -31,15 +30,7 @@ def plain(message):
     return fields
 
 
-class ReadBodyTest(unittest.TestCase):
-    def setUp(self):
-        self.data = tempfile.TemporaryDirectory()
-        self.service = Service("--data", self.data.name)
-
-    def tearDown(self):
-        self.assertEqual(self.service.stop(), 0)
-        self.data.cleanup()
-
+class ReadBodyTest(RecordedCase):
     def evidence(self, record):
         """The evidence pack of a record."""
         answer = self.service.message("ExportRecordResponse")

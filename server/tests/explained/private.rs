@@ -10,7 +10,7 @@ use std::path::Path;
 use std::process::Command;
 
 use loftwright_proto::v1 as pb;
-use loftwright_testing::{reason, uuid};
+use loftwright_testing::{reason, to_publish, uuid};
 use pb::explain_record_request::Question;
 use tonic::Code;
 
@@ -186,21 +186,7 @@ fn house(years: u32, growth: &str, mass: &str, hurts: &str) -> pb::PublishRulese
             &format!("    yes gives {hurts}\n    no gives no\n"),
         ),
     ];
-    let file = pb::RulesFile {
-        name: "house.rules".to_owned(),
-        text: text.join("\n"),
-    };
-    let layer = pb::RulesLayer {
-        name: "house".to_owned(),
-        files: vec![file],
-    };
-    let source = pb::RulesetSource {
-        layers: vec![layer],
-    };
-    pb::PublishRulesetRequest {
-        source: Some(source),
-        validate_only: false,
-    }
+    to_publish(loftwright_testing::house(text.join("\n")))
 }
 
 async fn published(service: &Service, house: pb::PublishRulesetRequest) -> String {

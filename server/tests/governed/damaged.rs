@@ -120,13 +120,8 @@ async fn bad_rules_leave_the_last_good_ones_in_force() {
     let service = Running::in_memory().await;
     let good = service.publish("", house("A word.")).await;
     service.activate("", &good, "").await.expect("activated");
-    let request = pb::PublishRulesetRequest {
-        source: Some(crate::support::house_with(
-            "A word.",
-            "\ncaution broken : nonsense\n",
-        )),
-        validate_only: false,
-    };
+    let broken = crate::support::house_with("A word.", "\ncaution broken : nonsense\n");
+    let request = loftwright_testing::to_publish(broken);
     let refused = service.rulesets().publish_ruleset(request).await;
     assert_eq!(reason(&refused.expect_err("a refusal")), "RULES_REFUSED");
     service

@@ -40,14 +40,8 @@ impl Running {
 
     /// Publishes a house and returns its revision.
     pub(crate) async fn publish(&self, key: &str, house: pb::RulesetSource) -> String {
-        let request = pb::PublishRulesetRequest {
-            source: Some(house),
-            validate_only: false,
-        };
-        let published = self
-            .rulesets()
-            .publish_ruleset(with_key(key, request))
-            .await;
+        let request = with_key(key, loftwright_testing::to_publish(house));
+        let published = self.rulesets().publish_ruleset(request).await;
         let identity = published.expect("published").into_inner().identity;
         identity.expect("an identity").revision
     }
@@ -108,19 +102,10 @@ pub(crate) fn house(says: &str) -> pb::RulesetSource {
 
 /// The same with more rules.
 pub(crate) fn house_with(says: &str, more: &str) -> pb::RulesetSource {
-    let text = format!(
+    loftwright_testing::house(format!(
         "ruleset house\n  title \"A house\"\n  language 1\n  builds on common\n\n\
          caution from_the_house : player_hand is right\n  says \"{says}\"\n{more}"
-    );
-    pb::RulesetSource {
-        layers: vec![pb::RulesLayer {
-            name: "house".to_owned(),
-            files: vec![pb::RulesFile {
-                name: "house.rules".to_owned(),
-                text,
-            }],
-        }],
-    }
+    ))
 }
 
 /// A preview for a right-hander.

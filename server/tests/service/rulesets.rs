@@ -2,10 +2,9 @@
 
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::ruleset_service_client::RulesetServiceClient;
-use loftwright_testing::Service;
+use loftwright_testing::{Service, reason, to_publish, violations};
 use tonic::transport::Channel;
 use tonic::{Code, Status};
-use tonic_types::StatusExt;
 
 use crate::player;
 
@@ -34,35 +33,13 @@ fn client(service: &Service) -> RulesetServiceClient<Channel> {
     RulesetServiceClient::new(service.channel.clone())
 }
 
-fn reason(status: &Status) -> String {
-    let info = status.get_details_error_info();
-    info.expect("every status has an error info").reason
-}
-
-fn violations(status: &Status) -> Vec<(String, String)> {
-    let bad = status.get_details_bad_request();
-    let violations = bad.map_or_else(Vec::new, |bad| bad.field_violations);
-    violations
-        .into_iter()
-        .map(|fault| (fault.field, fault.description))
-        .collect()
-}
-
 async fn publish(service: &Service, source: pb::RulesetSource) -> pb::PublishRulesetResponse {
-    let request = pb::PublishRulesetRequest {
-        source: Some(source),
-        validate_only: false,
-    };
-    let answer = client(service).publish_ruleset(request).await;
+    let answer = client(service).publish_ruleset(to_publish(source)).await;
     answer.expect("clean rules are taken").into_inner()
 }
 
 async fn refused(service: &Service, source: pb::RulesetSource) -> Status {
-    let request = pb::PublishRulesetRequest {
-        source: Some(source),
-        validate_only: false,
-    };
-    let answer = client(service).publish_ruleset(request).await;
+    let answer = client(service).publish_ruleset(to_publish(source)).await;
     answer.expect_err("a refusal")
 }
 

@@ -172,21 +172,7 @@ fn house() -> pb::PublishRulesetRequest {
                 decide of_speed : flag\n  source common practice\n  by driver_head_speed\n    \
                 under 40 mph gives yes\n    otherwise gives no\n\n\
                 decide of_the_house : flag\n  source common practice\n  gives no\n";
-    let file = pb::RulesFile {
-        name: "house.rules".to_owned(),
-        text: text.to_owned(),
-    };
-    let layer = pb::RulesLayer {
-        name: "house".to_owned(),
-        files: vec![file],
-    };
-    let source = pb::RulesetSource {
-        layers: vec![layer],
-    };
-    pb::PublishRulesetRequest {
-        source: Some(source),
-        validate_only: false,
-    }
+    loftwright_testing::to_publish(loftwright_testing::house(text))
 }
 
 #[tokio::test]

@@ -13,7 +13,7 @@ use super::losers::note_scores;
 use super::offers::{Offer, Source};
 use super::prefers::better;
 use super::questions::{Level, Questions};
-use super::sift::Sieves;
+use super::sieve::Sieves;
 use super::stock::Stock;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::{ChosenPart, Outcome};

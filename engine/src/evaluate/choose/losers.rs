@@ -11,7 +11,7 @@ use super::needs::Line;
 use super::on_shelf::OnShelf;
 use super::prefers::Scores;
 use super::settled::{Nearer, Settled};
-use super::sift::Sieve;
+use super::sieve::Sieve;
 use crate::evaluate::algebra::number;
 use crate::evaluate::expression::{Asker, At, World};
 use crate::evaluate::operators;

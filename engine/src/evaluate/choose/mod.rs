@@ -13,7 +13,7 @@
 //! | `lets`, `own_lets` | what is computed of a candidate; what of it is the same for all |
 //! | `on_shelf` | how both stand on a shelf |
 //! | `sides`, `settled` | the ruleset's side of a line, worked out once for the club |
-//! | `needs`, `sift` | the lines, and which candidates meet them |
+//! | `needs`, `sieve`, `sift` | the lines; what whole shelves say of them; what meets them |
 //! | `questions` | what a club asks, worked out once however often the choice is made |
 //! | `prefers`, `first` | the scores, and the best |
 //! | `ladder` | what happens when nothing on hand meets the needs |
@@ -39,6 +39,7 @@ mod prefers;
 mod questions;
 mod settled;
 mod sides;
+mod sieve;
 mod sift;
 mod stock;
 mod together;

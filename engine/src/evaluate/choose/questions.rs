@@ -13,7 +13,7 @@ use loftwright_dsl::program::{Choose, RungKind};
 use super::needs::Line;
 use super::on_shelf::OnShelf;
 use super::prefers::{Question, lets_scored};
-use super::sift::{Sieve, Sieves};
+use super::sieve::{Sieve, Sieves};
 use crate::evaluate::algebra::Ended;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::Outcome;
