@@ -1,6 +1,7 @@
 //! Which of the parts on offer meet the lines: first by whole shelves, then one by one.
 //!
-//! Only what passes the sieves of the levels becomes a candidate, with settings and lets of its own.
+//! Only what passes the sieves of the levels becomes a candidate, with settings and lets of its
+//! own.
 
 use std::collections::BTreeMap;
 
