@@ -14,7 +14,7 @@ use std::hint::black_box;
 use loftwright_benches::bag::Bag;
 use loftwright_engine::evaluate::Evaluator;
 use loftwright_engine::fit::{fit, fit_to_depth};
-use loftwright_engine::sure::Depth;
+use loftwright_engine::sure::{Depth, Workers};
 use loftwright_engine::trace::{CompactTrace, NoTrace};
 
 fn main() {
@@ -39,7 +39,7 @@ fn main() {
                 parts,
                 player,
                 bag.day,
-                Depth::Full,
+                Depth::Full(Workers::ONE),
             ));
         } else if is_asked("explained") {
             black_box(fit(&bag.program, parts, player, bag.day));

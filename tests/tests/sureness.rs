@@ -2,6 +2,7 @@
 //! nothing else.
 
 use std::collections::BTreeMap;
+use std::num::NonZeroUsize;
 
 use loftwright_dsl::program::{GroupId, InputId, Members, Node, Program, Value};
 use loftwright_dsl::quantity::{Date, Rational};
@@ -12,7 +13,7 @@ use loftwright_engine::outcome::{Outcome, Place, State};
 use loftwright_engine::parts::Parts;
 use loftwright_engine::player::Player;
 use loftwright_engine::recommendation::{DecisionReport, ReadingState, Recommendation};
-use loftwright_engine::sure::{Depth, plausible_readings};
+use loftwright_engine::sure::{Depth, Workers, plausible_readings};
 use loftwright_engine::trace::{CompactTrace, NoTrace};
 use loftwright_tests::generator::{Generator, Random};
 use loftwright_tests::oracle::Person;
@@ -80,7 +81,13 @@ impl Shop {
     }
 
     fn in_full(&self, player: &Player) -> Recommendation {
-        fit_to_depth(&self.program, &self.parts, player, day(), Depth::Full)
+        self.in_full_by(1, player)
+    }
+
+    fn in_full_by(&self, workers: usize, player: &Player) -> Recommendation {
+        let workers = NonZeroUsize::new(workers).unwrap();
+        let depth = Depth::Full(Workers::new(workers));
+        fit_to_depth(&self.program, &self.parts, player, day(), depth)
     }
 }
 
@@ -257,5 +264,17 @@ fn asking_how_sure_changes_nothing_else() {
         assert_eq!(next(&short), next(&full), "{name}");
         short.next_reading.clone_from(&full.next_reading);
         assert_eq!(short, full, "{name}");
+    }
+}
+
+#[test]
+fn the_answer_is_the_same_by_however_many_workers() {
+    let shop = Shop::new();
+    for (name, player) in shop.players() {
+        let alone = shop.in_full(&player);
+        for workers in [2, 3, 8] {
+            let together = shop.in_full_by(workers, &player);
+            assert_eq!(together, alone, "{name} by {workers} workers");
+        }
     }
 }

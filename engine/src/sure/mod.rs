@@ -11,6 +11,7 @@
 //! | `next_reading` | the reading that would settle most |
 //! | `base`, `outcome` | what was decided; when two outcomes are the same |
 //! | `places` | what comes out otherwise, club by club |
+//! | `workers` | evaluations side by side |
 //!
 //! Every answer is evaluated again (`evaluate::again`) with readings moved; nothing of it
 //! changes the answer itself. The set is made up and parts are chosen anew each time, from the same
@@ -30,10 +31,12 @@ mod shares;
 mod spread;
 mod strikes;
 mod uncertain;
+mod workers;
 
 use std::collections::{BTreeMap, BTreeSet};
 
 use loftwright_dsl::program::{InputId, Node, Program, Value};
+use loftwright_dsl::quantity::Rational;
 
 pub(crate) use affine::AffineForms;
 use along::Along;
@@ -44,6 +47,8 @@ use places::Moving;
 use shares::Share;
 use strikes::Strikes;
 use uncertain::Uncertain;
+pub use workers::Workers;
+use workers::answered;
 
 use crate::evaluate::again::Again;
 use crate::evaluate::{Evaluation, Evaluator};
@@ -60,8 +65,8 @@ pub enum Depth {
     /// What is borderline, and the missing reading that most decisions wait for.
     Short,
     /// The share, runner-up and nearest change of every decision too; where no reading is missing,
-    /// the one to take again.
-    Full,
+    /// the one to take again. The answer is the same by however many workers.
+    Full(Workers),
 }
 
 /// How sure an answer is.
@@ -105,24 +110,28 @@ pub(crate) fn how_sure(
     evaluation: &Evaluation,
     depth: Depth,
 ) -> HowSure {
-    let again = Again::new(evaluator, view.parts, view.player, view.today, evaluation);
-    let mut moving = Moving::new(view.program, again);
-    let borderline = borderline::borderlines(view, &mut moving);
-    if depth == Depth::Short {
+    let moving = || {
+        let again = Again::new(evaluator, view.parts, view.player, view.today, evaluation);
+        Moving::new(view.program, again)
+    };
+    let mut first = moving();
+    let borderline = borderline::borderlines(view, &mut first);
+    let Depth::Full(workers) = depth else {
         return HowSure {
             sureness: BTreeMap::new(),
             borderline,
             next_reading: next_reading::missing(view).map(|missing| missing.next),
         };
-    }
+    };
     let uncertain = uncertain_of(view.program, view.player, evaluation);
     let base = Base::of(view);
     let missing = next_reading::missing(view)
-        .map(|missing| next_reading::tried(view, &base, &mut moving, missing));
+        .map(|missing| next_reading::tried(view, &base, &mut first, missing));
+    let others = std::iter::repeat_with(moving).take(workers.count() - 1);
     let mut about = About {
         view,
         base: &base,
-        moving: &mut moving,
+        moving: std::iter::once(first).chain(others).collect(),
         uncertain: &uncertain,
     };
     let shares = about.shares();
@@ -135,20 +144,42 @@ pub(crate) fn how_sure(
 }
 
 /// What all of it looks at.
-struct About<'v, 'a, 'm> {
+struct About<'v, 'a> {
     view: &'v View<'a>,
     base: &'v Base,
-    moving: &'v mut Moving<'m>,
+    /// One for each worker.
+    moving: Vec<Moving<'v>>,
     uncertain: &'v [Uncertain],
 }
 
-impl About<'_, '_, '_> {
+/// A reading that is looked at by itself.
+struct LookedAt<'v> {
+    /// Its place among the uncertain ones.
+    number: usize,
+    reading: &'v Uncertain,
+    /// The bounds that are known exactly.
+    bounds: BTreeSet<Rational>,
+}
+
+/// What came of one that was.
+struct Found {
+    changes: BTreeMap<Place, Change>,
+    /// Where the next reading is not a missing one.
+    split: Option<Split>,
+}
+
+impl<'v> About<'v, '_> {
+    /// The nodes that rest on some readings.
+    fn above(&mut self, inputs: impl Iterator<Item = InputId>) -> BTreeSet<Node> {
+        let first = self.moving.first_mut();
+        first.map_or_else(BTreeSet::new, |moving| moving.above(inputs))
+    }
+
     fn shares(&mut self) -> BTreeMap<Place, Share> {
         let strikes = Strikes::of_program(self.view.program);
-        let inputs = self.uncertain.iter().map(|reading| reading.input);
-        let above = self.moving.above(inputs);
+        let above = self.above(self.uncertain.iter().map(|reading| reading.input));
         let plausible = shares::plausible(self.uncertain, &strikes);
-        shares::shares(self.view, self.base, &above, self.moving, &plausible)
+        shares::shares(self.view, self.base, &above, &mut self.moving, &plausible)
     }
 
     /// Each uncertain reading by itself: the nearest changes, and the splits where the next reading
@@ -158,9 +189,6 @@ impl About<'_, '_, '_> {
         shares: &BTreeMap<Place, Share>,
         is_next_known: bool,
     ) -> (BTreeMap<Place, Change>, Vec<Split>) {
-        let mut changes: BTreeMap<Place, Change> = BTreeMap::new();
-        let mut splits = Vec::new();
-        let mut forms = AffineForms::new(self.view.program);
         // What all plausible readings together do not turn, none of them is tried on.
         let is_wanted = |place: Place| {
             let share = shares.get(&place);
@@ -171,21 +199,22 @@ impl About<'_, '_, '_> {
             .filter(|place| is_wanted(**place))
             .map(|place| place.node)
             .collect();
-        let matters = |(_, reading): &(usize, &Uncertain)| {
-            let above = self.moving.above(std::iter::once(reading.input));
-            !above.is_disjoint(&unsure)
-        };
-        let looked_at: Vec<(usize, &Uncertain)> =
-            self.uncertain.iter().enumerate().filter(matters).collect();
-        for (number, reading) in &looked_at {
-            let mut along = Along::new(self.view, self.base, reading);
-            if !is_next_known {
-                splits.extend(Split::along(&mut along, self.moving));
+        let looked_at = self.looked_at(&unsure);
+        let (view, base) = (self.view, self.base);
+        let found = answered(&mut self.moving, &looked_at, |moving, asked| {
+            let mut along = Along::new(view, base, asked.reading);
+            let split = (!is_next_known).then(|| Split::along(&mut along, moving));
+            let of = (asked.number, looked_at.len());
+            Found {
+                split: split.flatten(),
+                changes: nearest::changes_along(&mut along, moving, of, &asked.bounds, &is_wanted),
             }
-            let bounds = nearest::exact_bounds(self.view.program, &mut forms, reading);
-            let of = (*number, looked_at.len());
-            let found = nearest::changes_along(&mut along, self.moving, of, &bounds, &is_wanted);
-            for (place, change) in found {
+        });
+        let mut changes: BTreeMap<Place, Change> = BTreeMap::new();
+        let mut splits = Vec::new();
+        for found in found {
+            splits.extend(found.split);
+            for (place, change) in found.changes {
                 let known = changes.get(&place);
                 if known.is_none_or(|known| change.squared < known.squared) {
                     changes.insert(place, change);
@@ -193,11 +222,32 @@ impl About<'_, '_, '_> {
             }
         }
         if !is_next_known {
-            for input in next_reading::assumed_inputs(self.view) {
-                splits.extend(Split::assumed(self.view, self.base, self.moving, input));
-            }
+            let assumed = next_reading::assumed_inputs(view);
+            let of_assumed = answered(&mut self.moving, &assumed, |moving, input| {
+                Split::assumed(view, base, moving, *input)
+            });
+            splits.extend(of_assumed.into_iter().flatten());
         }
         (changes, splits)
+    }
+
+    /// The uncertain readings that something unsure rests on.
+    fn looked_at(&mut self, unsure: &BTreeSet<Node>) -> Vec<LookedAt<'v>> {
+        let mut forms = AffineForms::new(self.view.program);
+        let mut looked_at = Vec::new();
+        for (number, reading) in self.uncertain.iter().enumerate() {
+            if !self
+                .above(std::iter::once(reading.input))
+                .is_disjoint(unsure)
+            {
+                looked_at.push(LookedAt {
+                    number,
+                    reading,
+                    bounds: nearest::exact_bounds(self.view.program, &mut forms, reading),
+                });
+            }
+        }
+        looked_at
     }
 
     fn reports(

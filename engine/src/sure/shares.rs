@@ -14,6 +14,7 @@ use super::places::Moving;
 use super::points::{POINTS, deviation};
 use super::strikes::{Strikes, shared};
 use super::uncertain::Uncertain;
+use super::workers::answered;
 use crate::explain::View;
 use crate::outcome::Place;
 
@@ -57,12 +58,15 @@ pub(crate) fn shares(
     view: &View<'_>,
     base: &Base,
     above: &BTreeSet<Node>,
-    moving: &mut Moving<'_>,
+    moving: &mut [Moving<'_>],
     plausible: &[Vec<(InputId, Value)>],
 ) -> BTreeMap<Place, Share> {
+    let outcomes = answered(moving, plausible, |moving, readings| {
+        moving.outcomes(base, readings, None)
+    });
     let mut counts: BTreeMap<Place, BTreeMap<Seen, usize>> = BTreeMap::new();
-    for readings in plausible {
-        for (place, seen) in moving.outcomes(base, readings, None) {
+    for outcomes in outcomes {
+        for (place, seen) in outcomes {
             *counts.entry(place).or_default().entry(seen).or_default() += 1;
         }
     }

@@ -14,8 +14,10 @@ use loftwright_engine::recommendation::{
     DecisionReport, NearestChange, NextReading, ReadingState, Recommendation, SettlesBetween,
     Sureness,
 };
-use loftwright_engine::sure::{Depth, plausible_readings};
+use loftwright_engine::sure::{Depth, Workers, plausible_readings};
 use loftwright_engine::trace::NoTrace;
+
+const FULL: Depth = Depth::Full(Workers::ONE);
 
 const BOUNCE: &str = r#"
 scale bounce_class is low < standard < high
@@ -54,7 +56,7 @@ fn player(program: &Program, readings: &[(&str, &str, u32)]) -> Player {
 fn in_full(rules: &str, readings: &[(&str, &str, u32)]) -> Recommendation {
     let program = program(rules);
     let player = player(&program, readings);
-    fit_to_depth(&program, &Parts::default(), &player, today(), Depth::Full)
+    fit_to_depth(&program, &Parts::default(), &player, today(), FULL)
 }
 
 fn decision<'r>(answer: &'r Recommendation, name: &str) -> &'r DecisionReport {
@@ -234,7 +236,7 @@ fn the_nearest_change_is_where_a_fine_scan_finds_it() {
         ("66 mph", 16),
     ] {
         let mut player = player(&program, &[("swing_speed", speed, shots)]);
-        let answer = fit_to_depth(&program, &Parts::default(), &player, today(), Depth::Full);
+        let answer = fit_to_depth(&program, &Parts::default(), &player, today(), FULL);
         let told = sureness(&answer, "in_twenties").nearest_change;
         let value = |answer: &Recommendation| {
             let value = decision(answer, "in_twenties").value.clone();

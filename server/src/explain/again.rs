@@ -8,7 +8,6 @@ use loftwright_engine::SEMANTICS_VERSION;
 use loftwright_engine::evaluate::Evaluator;
 use loftwright_engine::explain::Inquiry;
 use loftwright_engine::intake;
-use loftwright_engine::sure::Depth;
 use loftwright_proto::v1 as pb;
 
 use super::facts::Facts;
@@ -76,8 +75,9 @@ pub(super) fn look_into<T>(
 
 /// How sure each decision is, by an evaluation of the whole.
 pub(super) fn sureness(facts: &Facts<'_>, rules: &Rules, what: &str) -> Sureness {
+    let depth = convert::depth_of(pb::RecommendationView::Full);
     let (told, found) = look_into(facts, rules, what, |inquiry| {
-        convert::decisions(&inquiry.recommendation(Depth::Full).decisions)
+        convert::decisions(&inquiry.recommendation(depth).decisions)
     });
     Sureness {
         told,

@@ -13,7 +13,7 @@ use loftwright_engine::fit::fit_to_depth;
 use loftwright_engine::intake::{read_parts, read_player};
 use loftwright_engine::parts::Parts;
 use loftwright_engine::recommendation::Recommendation;
-use loftwright_engine::sure::Depth;
+use loftwright_engine::sure::{Depth, Workers};
 use loftwright_engine::trace::NoTrace;
 use loftwright_tests::engine_side;
 use loftwright_tests::oracle::Person;
@@ -144,7 +144,13 @@ impl<'a> Fitted<'a> {
         let text = engine_side::player_text(&person(player));
         let player = read_player(program, &text).map_err(|faults| format!("{faults:?}"))?;
         let parts = engine_side::parts(program, &parts_folder(parts));
-        Ok(fit_to_depth(program, &parts, &player, day(), Depth::Full))
+        Ok(fit_to_depth(
+            program,
+            &parts,
+            &player,
+            day(),
+            Depth::Full(Workers::ONE),
+        ))
     }
 }
 

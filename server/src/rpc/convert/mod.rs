@@ -19,13 +19,14 @@ mod ticket;
 mod value;
 mod why_not;
 
+use std::thread::available_parallelism;
 use std::time::{SystemTime, UNIX_EPOCH};
 
 use loftwright_dsl::program::Program;
 use loftwright_dsl::quantity::Date;
 use loftwright_engine::SEMANTICS_VERSION;
 use loftwright_engine::recommendation::Recommendation;
-use loftwright_engine::sure::Depth;
+use loftwright_engine::sure::{Depth, Workers};
 use loftwright_proto::v1 as pb;
 
 use crate::registry::{Ruleset, StockIdentity};
@@ -53,11 +54,16 @@ pub fn identity(program: &Program, revision: &str) -> pb::RulesetIdentity {
 /// What a view wants to know of how sure the answer is.
 pub fn depth_of(view: pb::RecommendationView) -> Depth {
     match view {
-        pb::RecommendationView::Full => Depth::Full,
+        pb::RecommendationView::Full => Depth::Full(every_core()),
         pb::RecommendationView::Unspecified
         | pb::RecommendationView::Basic
         | pb::RecommendationView::Reasons => Depth::Short,
     }
+}
+
+/// As many workers as this machine has cores: how many they are never shows in an answer.
+fn every_core() -> Workers {
+    available_parallelism().map_or(Workers::ONE, Workers::new)
 }
 
 /// The view that is recorded where another is asked for: no decision is left out.
