@@ -58,12 +58,15 @@ struct Masker<'a> {
 
 /// Masks a whole file.
 pub(super) fn mask(source: &str, findings: &mut Findings) -> Masked {
+    // A file may be all line ends and comments: as much memory as they need, and no more.
+    let lines = 1 + source.matches('\n').count();
+    let comments = source.matches('#').count().min(lines);
     let mut masker = Masker {
         source,
         findings,
         bytes: Vec::with_capacity(source.len()),
-        lines: Vec::new(),
-        comments: Vec::new(),
+        lines: Vec::with_capacity(lines),
+        comments: Vec::with_capacity(comments),
         state: State::Rules,
         line_start: 0,
         is_damaged: false,
