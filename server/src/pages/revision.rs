@@ -26,8 +26,16 @@ fn by_row(counts: &pb::RowStatisticsResponse) -> ByRow<'_> {
 pub(super) async fn page(site: &Site, name: &str, revision: &str) -> Page {
     let not_here = || PageFault::not_found("no such revision of that ruleset is kept here");
     let digest = hash_of(revision).ok_or_else(not_here)?;
-    let outline = site.explainer.outline_of_revision(digest).await?;
+    let contract_version = {
+        let ledger = site.registry.ledger();
+        ledger
+            .revision(name, revision)
+            .map(|published| published.contract_version)
+    };
+    let explainer = &site.explainer;
+    let outline = explainer.outline_of_revision(name, digest, contract_version);
     let outline = outline
+        .await?
         .filter(|outline| outline.name == name)
         .ok_or_else(not_here)?;
     let asked = pb::RowStatisticsRequest {

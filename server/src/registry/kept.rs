@@ -46,12 +46,18 @@ impl KeptRulesets {
         }
     }
 
-    /// The ruleset of these digests. What its stock was called and when it was counted is not
-    /// known of it.
+    /// The ruleset of these digests, written for that version of the contract. What its stock was
+    /// called and when it was counted is not known of it.
     ///
     /// # Errors
     /// [`NotRead`].
-    pub async fn ruleset(&self, rules: Hash, parts: Hash) -> Result<Arc<Ruleset>, NotRead> {
+    pub async fn ruleset(
+        &self,
+        contract_version: u32,
+        rules: Hash,
+        parts: Hash,
+    ) -> Result<Arc<Ruleset>, NotRead> {
+        NotRead::unless_contract_is_ours(contract_version)?;
         let key = (rules, parts);
         // Held while it is read, so that of several who ask for the same only one does the work.
         let mut remembered = self.remembered.lock().await;
@@ -64,9 +70,9 @@ impl KeptRulesets {
             }
         }
         let source = self.store.blob(rules).await?;
-        let source = source.ok_or(NotRead::NoSource)?;
+        let source = source.ok_or(NotRead::NoSource(rules))?;
         let snapshot = self.store.blob(parts).await?;
-        let snapshot = snapshot.ok_or(NotRead::NoParts)?;
+        let snapshot = snapshot.ok_or(NotRead::NoParts(parts))?;
         let read = move || ruleset_of(&source, &snapshot, parts);
         let ruleset = Arc::new(tokio::task::spawn_blocking(read).await??);
         remembered.push_front((key, Arc::clone(&ruleset)));

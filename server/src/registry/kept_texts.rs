@@ -46,7 +46,7 @@ impl KeptTexts {
             return Ok(known);
         }
         let source = self.store.blob(rules).await?;
-        self.read(rules, &source.ok_or(NotRead::NoSource)?)
+        self.read(rules, &source.ok_or(NotRead::NoSource(rules))?)
     }
 
     /// The texts of a source that is at hand.

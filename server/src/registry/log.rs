@@ -98,7 +98,7 @@ impl Log {
     pub(super) async fn source(&self, revision: &str) -> Result<Arc<[u8]>, NotRead> {
         let digest = hash_of(revision).ok_or(NotRead::NeverPublished)?;
         let source = self.store.blob(digest).await?;
-        let source = source.ok_or(NotRead::NoSource)?;
+        let source = source.ok_or(NotRead::NoSource(digest))?;
         Ok(source.into())
     }
 }

@@ -166,13 +166,15 @@ impl Registry {
     /// # Errors
     /// [`NotRead`]; why a revision cannot be read back is noted in the ledger.
     pub async fn revised(&self, ruleset: &str, revision: &str) -> Result<Arc<Revised>, NotRead> {
-        if self.ledger().revision(ruleset, revision).is_none() {
-            return Err(NotRead::NeverPublished);
-        }
+        let published = self.ledger().revision(ruleset, revision).cloned();
+        let published = published.ok_or(NotRead::NeverPublished)?;
         if let Some(found) = self.in_memory(revision) {
             return Ok(found);
         }
-        let read = self.read_back(revision).await;
+        let read = match NotRead::unless_contract_is_ours(published.contract_version) {
+            Ok(()) => self.read_back(revision).await,
+            Err(why) => Err(why),
+        };
         let fault = read.as_ref().err().map(ToString::to_string);
         self.ledger().note_fault(ruleset, revision, fault);
         let read = Arc::new(read?);
@@ -203,7 +205,7 @@ impl Registry {
         let mut started = self.started.iter();
         let started = started.find(|one| one.revision == revision);
         let source = started.map(|one| Arc::clone(&one.bytes));
-        source.ok_or(NotRead::NoSource)
+        source.ok_or_else(|| hash_of(revision).map_or(NotRead::NeverPublished, NotRead::NoSource))
     }
 
     async fn read_back(&self, revision: &str) -> Result<Revised, NotRead> {

@@ -8,6 +8,7 @@ use loftwright_engine::assure::CaseReport;
 
 use super::ledger::Revision;
 use super::log::{Act, ActNotRecorded, RulesOf};
+use super::not_read::NotRead;
 use super::principals::Principal;
 use super::revision::Source;
 use super::{Judged, MOST_REVISIONS, Registry, Revised};
@@ -65,6 +66,9 @@ impl Registry {
             .revision(&revision.ruleset, &revision.revision)
             .cloned();
         if let Some(revision) = known {
+            if !validate_only {
+                self.put_back(&judged.source, &revision).await?;
+            }
             let was_known = true;
             return Ok(Published {
                 was_known,
@@ -94,6 +98,32 @@ impl Registry {
             was_known: false,
             revision,
         })
+    }
+
+    /// Keeps the source of a published revision again where it was lost: it is the same to the
+    /// byte, since its digest is.
+    async fn put_back(&self, source: &Source, revision: &Revision) -> Result<(), NotPublished> {
+        let Some(log) = self.log.get() else {
+            return Ok(());
+        };
+        if !matches!(
+            log.source(&source.revision).await,
+            Err(NotRead::NoSource(_))
+        ) {
+            return Ok(());
+        }
+        let (ruleset, digest) = (&revision.ruleset, &revision.revision);
+        if let Err(why) = log.store.keep_blob(&source.bytes).await {
+            tracing::error!(ruleset, digest, %why, "a lost source is not kept again");
+            return Err(NotPublished::NotRecorded(ActNotRecorded::Own));
+        }
+        tracing::warn!(
+            ruleset,
+            digest,
+            "the source of a revision, lost, is kept again"
+        );
+        self.ledger().note_fault(ruleset, digest, None);
+        Ok(())
     }
 
     async fn record_publication(

@@ -12,6 +12,7 @@ use std::time::SystemTime;
 use super::activating;
 use super::ledger::{Activation, Ledger, Revision};
 use super::log::{ActNotRecorded, Log, read_act};
+use super::not_read::NotRead;
 use super::principals::Principals;
 use super::publishing;
 use super::stock::Stock;
@@ -206,6 +207,10 @@ impl Registry {
                 .ruleset(&name)
                 .map(|one| one.source.revision.clone());
             if has.as_ref() == Ok(&revision) {
+                if let Some(why) = self.damage_of(&revision).await {
+                    tracing::error!(ruleset = name, revision, why, "a revision is damaged");
+                    workshop = workshop.with_unreadable(&name, &revision, &why);
+                }
                 continue;
             }
             if has.is_ok() {
@@ -232,6 +237,15 @@ impl Registry {
         workshop
     }
 
+    /// Why what is kept of a revision that the program was started with is another: records that it
+    /// decides refer to it, and could not be read.
+    async fn damage_of(&self, revision: &str) -> Option<String> {
+        match self.log.get()?.source(revision).await {
+            Err(why @ NotRead::Store(_)) => Some(why.to_string()),
+            _ => None,
+        }
+    }
+
     async fn ruleset_of_ledger(
         &self,
         name: &str,
@@ -249,26 +263,32 @@ impl Registry {
         })
     }
 
-    /// Names every revision whose source is gone or lacks a layer. Whether this release still
-    /// accepts the others is looked at when they are needed.
+    /// Names every revision whose source is gone or lacks a layer, or that is of another contract.
+    /// Whether this release still accepts the others is looked at when they are needed.
     async fn look_at_sources(&self) {
-        let all: Vec<(String, String)> = {
+        let all: Vec<Revision> = {
             let ledger = self.ledger();
             let all = ledger.all().filter(|one| one.fault.is_none());
-            all.map(|one| (one.ruleset.clone(), one.revision.clone()))
-                .collect()
+            all.cloned().collect()
         };
         let Some(log) = self.log.get() else {
             return;
         };
-        for (ruleset, revision) in all {
+        for Revision {
+            ruleset,
+            revision,
+            contract_version,
+            ..
+        } in all
+        {
             let fault = match log.source(&revision).await {
-                Ok(source) => layers_of_source(&source).err().map(|why| {
-                    let why = super::NotRead::from(why);
-                    why.to_string()
-                }),
-                Err(why) => Some(why.to_string()),
+                Ok(source) => layers_of_source(&source)
+                    .map_err(NotRead::from)
+                    .and_then(|_| NotRead::unless_contract_is_ours(contract_version))
+                    .err(),
+                Err(why) => Some(why),
             };
+            let fault = fault.map(|why| why.to_string());
             if let Some(why) = fault {
                 tracing::error!(ruleset, revision, why, "a revision cannot be read back");
                 self.ledger().note_fault(&ruleset, &revision, Some(why));

@@ -50,10 +50,7 @@ pub enum NotComparable {
     #[error("the candidate refuses `{}`", .0.join("`, `"))]
     Readings(Vec<String>),
     /// The rules that decided, whose texts its body refers to, cannot be had.
-    #[error(
-        "the rules that decided cannot be read, whose texts it refers to: {0}; a copy of the data \
-         directory that has them is needed"
-    )]
+    #[error("the rules that decided cannot be read, whose texts it refers to: {0}")]
     Rules(String),
     /// It cannot be read.
     #[error("its body is of a form that is not known")]

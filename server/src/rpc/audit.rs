@@ -61,19 +61,24 @@ impl Audit {
     }
 }
 
+/// What keeps a record from being evaluated again, and why.
+type InTheWay = (pb::Verification, String);
+
 /// The same request by the rules and parts of its record, on its day; and what is in the way.
 async fn evaluate_again(
     recording: &Recording,
     header: &LeafHeader,
     body: &Body,
-) -> Result<Result<pb::Recommendation, pb::Verification>, Refusal> {
+) -> Result<Result<pb::Recommendation, InTheWay>, Refusal> {
+    let in_the_way = |verification, why: &str| Ok(Err((verification, why.to_owned())));
     if header.semantics_version != Some(SEMANTICS_VERSION) {
-        return Ok(Err(pb::Verification::NeedsSemantics));
+        return in_the_way(pb::Verification::NeedsSemantics, "");
     }
     let Some((rules, parts)) = header.rules_digest.zip(header.parts_digest) else {
-        return Ok(Err(pb::Verification::NeedsRules));
+        return in_the_way(pb::Verification::NeedsRules, "the record names no rules");
     };
-    let ruleset = match recording.kept.ruleset(rules, parts).await {
+    let contract_version = header.contract_version.unwrap_or_default();
+    let ruleset = match recording.kept.ruleset(contract_version, rules, parts).await {
         Ok(ruleset) => ruleset,
         Err(NotRead::Store(why)) => return Err(store_refusal(why)),
         Err(why @ NotRead::Task(_)) => {
@@ -82,18 +87,18 @@ async fn evaluate_again(
         }
         Err(why) => {
             tracing::warn!(%rules, %parts, %why, "a record cannot be evaluated again");
-            let is_of_parts = matches!(why, NotRead::NoParts | NotRead::Parts(_));
-            return Ok(Err(match is_of_parts {
-                true => pb::Verification::NeedsParts,
-                false => pb::Verification::NeedsRules,
-            }));
+            let needed = match why {
+                NotRead::NoParts(_) | NotRead::Parts(_) => pb::Verification::NeedsParts,
+                _ => pb::Verification::NeedsRules,
+            };
+            return in_the_way(needed, &why.to_string());
         }
     };
     let given = &body.recommendation;
     let text = convert::player::player_text(&body.request);
     let player = intake::read_player(&ruleset.program, &text);
     let (Ok(player), Some(day)) = (player, Date::parse(&given.made_on)) else {
-        return Ok(Err(pb::Verification::Differs));
+        return in_the_way(pb::Verification::Differs, "");
     };
     let view = convert::recorded_view(body.request.view());
     let depth = convert::depth_of(view);
@@ -277,6 +282,8 @@ impl AuditService for Audit {
             blobs: Vec::new(),
         };
         let placed = recording.recorder.erase(entry).await;
+        // Also of one that is not finished the key is gone.
+        recording.erasures.note();
         let record = match placed.map_err(recorder_refusal)? {
             Placed::New { position, leaf } => Some(reference(position, leaf)),
             // It has no request that could be known.
@@ -301,27 +308,28 @@ impl AuditService for Audit {
         let recording = self.recording()?;
         let found = recording.find(&request.get_ref().id).await?;
         let semantics_version = found.leaf.header.semantics_version.unwrap_or_default();
-        let answer = |verification: pb::Verification, differences| {
+        let answer = |verification: pb::Verification, differences, why: &str| {
             Ok(Response::new(pb::VerifyRecordResponse {
                 verification: verification.into(),
                 differences,
                 semantics_version,
+                why: why.to_owned(),
             }))
         };
-        if found.lacks_rules() {
-            return answer(pb::Verification::NeedsRules, Vec::new());
+        if let Some(why) = found.rules_lacking() {
+            return answer(pb::Verification::NeedsRules, Vec::new(), why);
         }
         let Some(body) = found.read_body()? else {
-            return answer(pb::Verification::Erased, Vec::new());
+            return answer(pb::Verification::Erased, Vec::new(), "");
         };
         match evaluate_again(recording, &found.leaf.header, &body).await? {
-            Err(verification) => answer(verification, Vec::new()),
+            Err((verification, why)) => answer(verification, Vec::new(), &why),
             Ok(again) => {
                 let found = differences(&body.recommendation, &again, MOST_DIFFERENCES);
                 let found = found.ok_or(Refusal::OwnFault)?;
                 match found.is_empty() {
-                    true => answer(pb::Verification::Identical, found),
-                    false => answer(pb::Verification::Differs, found),
+                    true => answer(pb::Verification::Identical, found, ""),
+                    false => answer(pb::Verification::Differs, found, ""),
                 }
             }
         }

@@ -16,7 +16,7 @@ use super::status::{FieldFault, Refusal};
 use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::Hash;
 use crate::explain::{self, Facts, Rules};
-use crate::registry::{Ruleset, layers_of_source};
+use crate::registry::{NotRead, Ruleset, layers_of_source};
 
 /// How many outlines are remembered.
 const MOST_REMEMBERED: usize = 8;
@@ -84,7 +84,9 @@ impl Explainer {
         let header = &found.leaf.header;
         let digests = header.rules_digest.zip(header.parts_digest);
         let (rules, parts) = digests.ok_or("the record names no rules")?;
-        let ruleset = self.recording.kept.ruleset(rules, parts).await;
+        let contract_version = header.contract_version.unwrap_or_default();
+        let kept = &self.recording.kept;
+        let ruleset = kept.ruleset(contract_version, rules, parts).await;
         let ruleset = ruleset.map_err(|why| why.to_string())?;
         let outline = self.outline_of(&ruleset).await?;
         Ok(Rules { ruleset, outline })
@@ -99,21 +101,35 @@ impl Explainer {
             .await
     }
 
-    /// The outline of a revision that is kept here; `None` where it is not.
+    /// The outline of a revision of a ruleset that is kept here; `None` where it is not. Its
+    /// contract's version is known of one that was published.
     pub(crate) async fn outline_of_revision(
         &self,
+        ruleset: &str,
         digest: Hash,
+        contract_version: Option<u32>,
     ) -> Result<Option<Arc<Outline>>, Refusal> {
         let revision = digest.to_string();
         if let Some(known) = self.remembered(&revision) {
             return Ok(Some(known));
         }
         let source = self.recording.store.blob(digest).await;
-        let Some(source) = source.map_err(store_refusal)? else {
-            return Ok(None);
+        let source = source.map_err(store_refusal)?;
+        let unreadable = |why: String| Refusal::RevisionUnreadable {
+            ruleset: ruleset.to_owned(),
+            revision: revision.clone(),
+            why,
         };
+        let Some(source) = source else {
+            let lost = contract_version.map(|_| NotRead::NoSource(digest));
+            return lost.map_or(Ok(None), |why| Err(unreadable(why.to_string())));
+        };
+        if let Some(version) = contract_version {
+            let ours = NotRead::unless_contract_is_ours(version);
+            ours.map_err(|why| unreadable(why.to_string()))?;
+        }
         let outline = self.read_outline(&revision, source.into()).await;
-        Ok(outline.ok())
+        outline.map(Some).map_err(unreadable)
     }
 
     async fn read_outline(
@@ -125,7 +141,9 @@ impl Explainer {
             let layers = layers_of_source(&source).map_err(|why| why.to_string())?;
             let output = check(&layers, CONTRACT_VERSION);
             let program = output.program.as_ref();
-            let program = program.ok_or("this release does not accept the rules")?;
+            let program = program.ok_or(
+                "this release does not accept the rules; use the release that published them",
+            )?;
             Ok::<_, String>(Arc::new(outline(program, &output.folder)))
         });
         let found = read.await.map_err(|why| why.to_string())??;

@@ -17,6 +17,7 @@ pub mod principal;
 mod principal_table;
 mod record_refusals;
 pub mod recording;
+mod replay_pieces;
 pub(crate) mod request;
 pub(crate) mod row_statistics;
 pub mod ruleset;

@@ -44,3 +44,11 @@ pub(crate) fn damaged(why: &str) -> Refusal {
     tracing::error!(why, "the record is damaged");
     Refusal::RecordDamaged(why.to_owned())
 }
+
+/// What helps against damage, unless what is said of it says so itself.
+pub(super) fn what_helps(why: &str) -> &'static str {
+    match why.contains("from a backup") {
+        true => "",
+        false => "; put the data directory back from a backup",
+    }
+}

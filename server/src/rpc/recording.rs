@@ -12,6 +12,7 @@ use zeroize::Zeroizing;
 use super::convert::body::{Body, outcome, request_content};
 pub(super) use super::record_refusals::{act_refusal, keys_refusal};
 pub(crate) use super::record_refusals::{damaged, recorder_refusal, store_refusal};
+use super::replay_pieces::Erasures;
 use super::status::{FieldFault, Refusal};
 use super::stock_acts::record_the_start;
 use crate::audit::act::BuildConfirmed;
@@ -41,6 +42,7 @@ pub struct Recording {
     pub(super) principals: Arc<Principals>,
     /// The sources of rules and snapshots of parts that were kept already.
     kept_sources: Mutex<BTreeSet<String>>,
+    pub(super) erasures: Arc<Erasures>,
 }
 
 /// Which stock is in force where a record is gone on from.
@@ -97,6 +99,7 @@ impl Recording {
             verifier,
             principals,
             kept_sources: Mutex::default(),
+            erasures: Arc::default(),
         };
         Ok((recording, task))
     }
@@ -341,10 +344,7 @@ impl Recording {
             Some(rules) if is_recommendation => match self.texts.of_rules(rules).await {
                 Err(NotRead::Store(why)) => return Err(store_refusal(why)),
                 texts => texts.map_err(|why| {
-                    format!(
-                        "its body refers to the texts of the rules `{rules}`: {why}; a copy of \
-                         the data directory that has them is needed"
-                    )
+                    format!("its body refers to the texts of the rules that decided: {why}")
                 }),
             },
             _ => Err("its rules are not named".to_owned()),
@@ -398,10 +398,11 @@ impl Found {
         }
     }
 
-    /// Whether the rules cannot be had that its body refers to.
-    pub(super) fn lacks_rules(&self) -> bool {
+    /// Why the rules cannot be had that its body refers to, where they cannot.
+    pub(super) fn rules_lacking(&self) -> Option<&str> {
         let is_recommendation = self.leaf.header.kind == LeafKind::Recommendation;
-        is_recommendation && self.body.is_some() && self.texts.is_err()
+        let why = self.texts.as_ref().err().map(String::as_str);
+        why.filter(|_| is_recommendation && self.body.is_some())
     }
 
     /// What a confirmation says; `None` where it was erased, or is another act.

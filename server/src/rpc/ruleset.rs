@@ -11,7 +11,6 @@ use loftwright_dsl::diagnostic::Diagnostic;
 use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::ruleset_service_server::RulesetService;
 use tokio::sync::Semaphore;
-use tokio_stream::wrappers::ReceiverStream;
 use tonic::{Request, Response, Status};
 
 use super::convert;
@@ -19,6 +18,7 @@ use super::fitting::today;
 use super::page_token::PageTokens;
 use super::principal::principal_of;
 use super::recording::Recording;
+use super::replay_pieces::Pieces;
 use super::request::{fault_of_reason, together};
 use super::row_statistics::row_statistics;
 use super::ruleset_acts::{activation_refusal, callers_of_late, refusal};
@@ -205,7 +205,7 @@ impl RulesetService for Rulesets {
         Ok(Response::new(found.await?))
     }
 
-    type ReplayRecordsStream = ReceiverStream<Result<pb::ReplayRecordsResponse, Status>>;
+    type ReplayRecordsStream = Pieces;
 
     async fn replay_records(
         &self,
@@ -223,6 +223,7 @@ impl RulesetService for Rulesets {
         let replaying = Replaying {
             store: Arc::clone(&recording.store),
             texts: Arc::clone(&recording.texts),
+            erasures: Arc::clone(&recording.erasures),
             revised,
             revisions: ruleset_replay::revisions(&self.registry, ruleset),
             days,

@@ -184,8 +184,9 @@ pub(super) fn not_read(
             tracing::error!(%why, "reading a revision did not end");
             Refusal::OwnFault
         }
-        why @ (NotRead::NoSource
-        | NotRead::NoParts
+        why @ (NotRead::NoSource(_)
+        | NotRead::NoParts(_)
+        | NotRead::Contract { .. }
         | NotRead::Source(_)
         | NotRead::Refused(_)
         | NotRead::Parts(_)) => Refusal::RevisionUnreadable {

@@ -1,8 +1,8 @@
 //! `ReplayRecords`: the log read from its beginning, past recommendations evaluated by a candidate,
-//! pieces sent as they come.
+//! what comes of each handed on.
 //!
 //! It runs on a thread of its own beside those that answer players, and ends where nobody takes its
-//! pieces any more.
+//! pieces any more (`replay_pieces` is their way out).
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -12,20 +12,16 @@ use loftwright_engine::SEMANTICS_VERSION;
 use loftwright_engine::evaluate::Evaluator;
 use loftwright_engine::parts::Parts;
 use loftwright_proto::v1 as pb;
-use pb::replay_records_response::Piece;
 use tokio::runtime::Handle;
 use tokio::sync::{OwnedSemaphorePermit, mpsc};
-use tokio_stream::wrappers::ReceiverStream;
-use tonic::Status;
 
-use super::convert::replay::{record, summary};
 use super::recording::{damaged, reference, store_refusal};
+use super::replay_pieces::{Erasures, Item, Pieces, WayOut};
 use super::status::{FieldFault, Refusal};
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind};
 use crate::audit::merkle::{Hash, leaf_hash};
 use crate::parts_snapshot::parts_of_text;
 use crate::registry::{KeptTexts, NotRead, Registry, Revised, hash_of};
-use crate::replay::summary::Summary;
 use crate::replay::{NotComparable, Replayed, replay};
 use crate::store::{KeptBody, KeptRecord, Store};
 
@@ -33,7 +29,7 @@ use crate::store::{KeptBody, KeptRecord, Store};
 const RECORDS_AT_ONCE: usize = 256;
 /// The most snapshots of parts that stay read.
 const MOST_SNAPSHOTS: usize = 8;
-/// The most pieces that wait to be sent.
+/// The most that waits to be sent.
 const MOST_WAITING: usize = 64;
 const MS_A_DAY: i64 = 86_400_000;
 
@@ -48,6 +44,7 @@ pub(super) struct Days {
 pub(super) struct Replaying {
     pub(super) store: Arc<dyn Store>,
     pub(super) texts: Arc<KeptTexts>,
+    pub(super) erasures: Arc<Erasures>,
     pub(super) revised: Arc<Revised>,
     /// The revisions whose recommendations are evaluated.
     pub(super) revisions: BTreeSet<Hash>,
@@ -59,9 +56,6 @@ pub(super) struct Replaying {
 
 /// Snapshots of parts as the candidate reads them; the one used last at the end.
 type Snapshots = Vec<(Hash, Result<Parts, String>)>;
-
-/// Where pieces go.
-type Pieces = mpsc::Sender<Result<pb::ReplayRecordsResponse, Status>>;
 
 /// Why a replay ends before its end.
 enum Ended {
@@ -107,28 +101,27 @@ pub(super) fn revisions(registry: &Registry, ruleset: &str) -> BTreeSet<Hash> {
 
 impl Replaying {
     /// Starts it; `permit` is held until its end.
-    pub(super) fn start(
-        self,
-        permit: OwnedSemaphorePermit,
-    ) -> ReceiverStream<Result<pb::ReplayRecordsResponse, Status>> {
-        let (pieces, taken) = mpsc::channel(MOST_WAITING);
+    pub(super) fn start(self, permit: OwnedSemaphorePermit) -> Pieces {
+        let (items, taken) = mpsc::channel(MOST_WAITING);
+        let way = WayOut::new(Arc::clone(&self.store), Arc::clone(&self.erasures), taken);
         let handle = Handle::current();
         tokio::task::spawn_blocking(move || {
             let _permit = permit;
-            if let Err(Ended::Refused(why)) = self.run(&handle, &pieces) {
+            if let Err(Ended::Refused(why)) = self.run(&handle, &items) {
                 // Whoever does not take it any more is not told.
-                let _ = pieces.blocking_send(Err(why.into()));
+                let _ = items.blocking_send(Item::Refused(why));
             }
         });
-        ReceiverStream::new(taken)
+        way.pieces()
     }
 
-    fn run(&self, handle: &Handle, pieces: &Pieces) -> Result<(), Ended> {
+    fn run(&self, handle: &Handle, items: &mpsc::Sender<Item>) -> Result<(), Ended> {
         let evaluator = Evaluator::new(&self.revised.program);
         let mut snapshots = Snapshots::new();
-        let mut counts = Summary::default();
+        let mut same = 0;
         let mut from = 0;
         while from < self.size {
+            let erasures = self.erasures.count();
             let records = handle.block_on(self.store.records(from, RECORDS_AT_ONCE));
             let records = records.map_err(|why| Ended::Refused(store_refusal(why)))?;
             let Some(last) = records.last() else {
@@ -139,20 +132,25 @@ impl Replaying {
             for kept in records.into_iter().filter(|kept| kept.position < self.size) {
                 let replayed = self.one(handle, &evaluator, &mut snapshots, &kept)?;
                 let Some(replayed) = replayed else { continue };
-                counts.add(kept.position, &replayed);
-                if self.with_same || replayed != Replayed::Same {
-                    let record = record(reference_of(&kept), &replayed);
-                    send(pieces, Piece::Record(record))?;
+                if replayed == Replayed::Same && !self.with_same {
+                    same += 1;
+                    continue;
                 }
+                let item = Item::Record {
+                    position: kept.position,
+                    reference: reference_of(&kept),
+                    replayed,
+                    erasures,
+                };
+                send(items, item)?;
             }
             let progress = pb::ReplayProgress {
                 done: from.min(self.size),
                 of: self.size,
             };
-            send(pieces, Piece::Progress(progress))?;
+            send(items, Item::Progress(progress))?;
         }
-        let summary = self.summary(handle, &counts)?;
-        send(pieces, Piece::Summary(summary))
+        send(items, Item::End { same })
     }
 
     /// What a record comes to; `None` where it is no recommendation that was asked for.
@@ -231,25 +229,13 @@ impl Replaying {
         let parts = parts_of_text(&self.revised.program, &text);
         parts.map_err(|why| why.to_string())
     }
-
-    fn summary(&self, handle: &Handle, counts: &Summary) -> Result<pb::ReplaySummary, Ended> {
-        summary(counts, |position| {
-            let leaf = handle
-                .block_on(self.store.leaf(position))
-                .map_err(store_refusal)?;
-            let leaf = leaf.ok_or(Refusal::OwnFault)?;
-            Ok(reference(position, leaf_hash(&leaf)))
-        })
-        .map_err(Ended::Refused)
-    }
 }
 
 fn reference_of(kept: &KeptRecord) -> pb::RecordReference {
     reference(kept.position, leaf_hash(&kept.leaf))
 }
 
-fn send(pieces: &Pieces, piece: Piece) -> Result<(), Ended> {
-    let piece = pb::ReplayRecordsResponse { piece: Some(piece) };
-    let sent = pieces.blocking_send(Ok(piece));
+fn send(items: &mpsc::Sender<Item>, item: Item) -> Result<(), Ended> {
+    let sent = items.blocking_send(item);
     sent.map_err(|_| Ended::NobodyThere)
 }

@@ -9,6 +9,8 @@ use std::time::Duration;
 use tonic::{Code, Status};
 use tonic_types::{ErrorDetails, StatusExt};
 
+use super::record_refusals::what_helps;
+
 /// The domain of every reason.
 pub const DOMAIN: &str = "loftwright";
 
@@ -103,8 +105,8 @@ pub enum Refusal {
     },
     /// A revision cannot be read back.
     #[error(
-        "revision {} of `{}` cannot be read: {why}; put another revision in force, or use the \
-         release that published it", revision_text(.revision), shortened(.ruleset, 80)
+        "revision {} of `{}` cannot be read: {why}; until it can, another one may be put in force",
+        revision_text(.revision), shortened(.ruleset, 80)
     )]
     RevisionUnreadable {
         /// The ruleset.
@@ -188,7 +190,7 @@ pub enum Refusal {
     #[error("record `{0}` cannot be read: its subject was erased")]
     RecordErased(String),
     /// The record is not what was written.
-    #[error("the record is damaged: {0}; put the data directory back from a backup")]
+    #[error("the record is damaged: {}{}", .0, what_helps(.0))]
     RecordDamaged(String),
     /// There is no such subject.
     #[error("no record of that subject is kept here under a key")]

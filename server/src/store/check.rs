@@ -1,19 +1,22 @@
-//! Whether all that is kept is what was written: leaves and tree, bodies, keys, requests, lists.
+//! Whether all that is kept is what was written: leaves and tree, bodies, keys, requests, lists,
+//! the contents that leaves rest on, checkpoints.
 //!
 //! What a leaf commits to is proved. What stands beside it (a request's index, the lines of lists)
 //! is compared with it. Not found here is a change of what follows from a body only, which the
-//! store cannot read: an outcome, the name of a ruleset, which record another speaks of; nor of the
-//! keyed hash of what a request said, which follows from nothing that is kept.
+//! store cannot read: an outcome, which record another speaks of, the hashes of a subject and of what
+//! a request said; nor of the signatures of checkpoints before the last.
 
 use std::collections::BTreeSet;
 
 use super::Store;
+use super::contents::Named;
 use super::entry::KeptBody;
 use super::facts::{KeptRecord, ListFilter};
 use super::fault::StoreError;
-use super::tree::check_tree;
+use super::tree::{check_tree, root_of};
 use crate::audit::leaf::{Leaf, LeafKind};
 use crate::audit::merkle::Hash;
+use crate::audit::note::{Checkpoint, SignedNote};
 
 /// The most records that are in memory at once.
 const RECORDS_AT_ONCE: usize = 1000;
@@ -25,8 +28,8 @@ const RECORDS_AT_ONCE: usize = 1000;
 pub async fn check_store(store: &dyn Store) -> Result<Hash, StoreError> {
     let root = check_tree(store).await?;
     let size = store.size().await?;
-    check_lists(store, size).await?;
     let erased = erased(store).await?;
+    let mut named = Named::default();
     let mut next = 0;
     while next < size {
         let records = store.records(next, RECORDS_AT_ONCE).await?;
@@ -38,10 +41,13 @@ pub async fn check_store(store: &dyn Store) -> Result<Hash, StoreError> {
             });
         }
         for record in records {
-            check(store, &record, next, &erased).await?;
+            check(store, &record, next, &erased, &mut named).await?;
             next += 1;
         }
     }
+    check_lists(store, size, &named).await?;
+    named.check_contents(store).await?;
+    check_checkpoints(store, size).await?;
     Ok(root)
 }
 
@@ -50,6 +56,7 @@ async fn check(
     record: &KeptRecord,
     position: u64,
     erased: &BTreeSet<Hash>,
+    named: &mut Named,
 ) -> Result<(), StoreError> {
     let fault = |what| StoreError::Row { position, what };
     let leaf = Leaf::parse(&record.leaf).map_err(|_| fault("its leaf cannot be read"))?;
@@ -62,6 +69,7 @@ async fn check(
             "its subject's key is gone, and no erasure is recorded",
         ));
     }
+    named.take_in(position, &leaf.header, &record.body)?;
     let Some(id) = leaf.header.request_id_hash else {
         return Ok(());
     };
@@ -92,12 +100,18 @@ async fn erased(store: &dyn Store) -> Result<BTreeSet<Hash>, StoreError> {
     }
 }
 
-/// Whether lists have every record once.
-async fn check_lists(store: &dyn Store, size: u64) -> Result<(), StoreError> {
+/// Whether lists have every record once, and call its ruleset as it was published.
+async fn check_lists(store: &dyn Store, size: u64, named: &Named) -> Result<(), StoreError> {
     let filter = ListFilter::default();
     let mut end = size;
     while end > 0 {
         let lines = store.list(&filter, Some(end), RECORDS_AT_ONCE).await?;
+        if let Some(line) = lines.iter().find(|line| !named.calls_it_so(line)) {
+            return Err(StoreError::Row {
+                position: line.position,
+                what: "lists call its ruleset by another name than its publication",
+            });
+        }
         let mut places = lines.iter().map(|line| line.position);
         // One at least, so that this comes to an end.
         for expected in (0..end).rev().take(lines.len().max(1)) {
@@ -111,4 +125,33 @@ async fn check_lists(store: &dyn Store, size: u64) -> Result<(), StoreError> {
         }
     }
     Ok(())
+}
+
+/// Whether each checkpoint is of the leaves that there are.
+async fn check_checkpoints(store: &dyn Store, size: u64) -> Result<(), StoreError> {
+    let origin = &store.identity().origin;
+    let mut over = 0;
+    loop {
+        let checkpoints = store.checkpoints(over, RECORDS_AT_ONCE).await?;
+        let Some((last, _)) = checkpoints.last() else {
+            return Ok(());
+        };
+        over = *last;
+        for (signed, note) in checkpoints {
+            let checkpoint = SignedNote::parse(note.as_bytes());
+            let checkpoint = checkpoint.and_then(|note| Checkpoint::parse(note.text()));
+            let is_of_it = match checkpoint {
+                Ok(one) if &one.origin == origin && one.size == signed && signed <= size => {
+                    root_of(store, signed).await? == one.root
+                }
+                _ => false,
+            };
+            if !is_of_it {
+                return Err(StoreError::Row {
+                    position: signed.saturating_sub(1),
+                    what: "the checkpoint that ends with it is not the one that was signed",
+                });
+            }
+        }
+    }
 }

@@ -141,6 +141,19 @@ pub enum StoreError {
         /// What is wrong.
         what: &'static str,
     },
+    /// A content that a record rests on is gone.
+    #[error(
+        "record {position} rests on {what}, and the content {digest} is not kept any more; put the \
+         data directory back from a backup"
+    )]
+    NoContent {
+        /// The place of the first record that rests on it.
+        position: u64,
+        /// What it is to the record.
+        what: &'static str,
+        /// Its SHA-256.
+        digest: Hash,
+    },
     /// A content is not what was kept.
     #[error("the content {0} is not what was kept; put the data directory back from a backup")]
     Content(Hash),
@@ -159,6 +172,7 @@ impl StoreError {
                 | StoreError::OtherHistory { .. }
                 | StoreError::NoNode(_)
                 | StoreError::Row { .. }
+                | StoreError::NoContent { .. }
                 | StoreError::Content(_)
                 | StoreError::Number
         )

@@ -13,6 +13,7 @@
 //! What is not as it was written is never repaired, only named ([`StoreError`]).
 
 mod check;
+mod contents;
 mod entry;
 mod facts;
 mod fault;
@@ -127,11 +128,18 @@ pub trait Store: Send + Sync {
     /// Keeps a content under its SHA-256, once.
     async fn keep_blob(&self, content: &[u8]) -> Result<Hash, StoreError>;
 
-    /// The content of a digest.
+    /// The content of a digest. One that is not what the digest says is an error.
     async fn blob(&self, digest: Hash) -> Result<Option<Vec<u8>>, StoreError>;
+
+    /// The digests of the contents that are kept, in order, those after one, `most` of them at most.
+    async fn contents(&self, after: Option<Hash>, most: usize) -> Result<Vec<Hash>, StoreError>;
 
     /// Keeps a signed checkpoint.
     async fn keep_checkpoint(&self, size: u64, note: &str) -> Result<(), StoreError>;
+
+    /// The signed checkpoints over more leaves than so many, in order, each with how many it is
+    /// over; `most` of them at most.
+    async fn checkpoints(&self, over: u64, most: usize) -> Result<Vec<(u64, String)>, StoreError>;
 
     /// The signed checkpoint over the most leaves.
     async fn last_checkpoint(&self) -> Result<Option<String>, StoreError>;

@@ -3,6 +3,7 @@
 #![expect(clippy::expect_used, reason = "a panic is how a test fails")]
 
 mod damaged;
+mod erased_meanwhile;
 mod history;
 mod process;
 mod replays;

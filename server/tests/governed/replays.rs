@@ -9,7 +9,7 @@ use crate::damaged::behind_its_back;
 use crate::support::{Running, house_with, reason, recorded};
 
 /// A house with one decision of its own by the speed of the driver.
-fn by_speed(bound: &str) -> pb::RulesetSource {
+pub(crate) fn by_speed(bound: &str) -> pb::RulesetSource {
     house_with(
         "A word.",
         &format!(
@@ -44,7 +44,7 @@ async fn replay(service: &Running, request: pb::ReplayRecordsRequest) -> Pieces 
     }
 }
 
-fn of_house(revision: &str) -> pb::ReplayRecordsRequest {
+pub(crate) fn of_house(revision: &str) -> pb::ReplayRecordsRequest {
     pb::ReplayRecordsRequest {
         ruleset: "house".to_owned(),
         revision: revision.to_owned(),
@@ -53,7 +53,7 @@ fn of_house(revision: &str) -> pb::ReplayRecordsRequest {
 }
 
 /// A player who swings the driver so fast.
-fn swinging(number: u32, speed: &str) -> pb::RecommendRequest {
+pub(crate) fn swinging(number: u32, speed: &str) -> pb::RecommendRequest {
     let mut request = recorded("house", number);
     request.subject = format!("player-{number}");
     let reading = pb::Reading {
@@ -248,8 +248,11 @@ async fn a_record_whose_rules_are_gone_is_named_and_what_would_help_and_the_othe
     assert_eq!(record.not_comparable(), pb::NotComparable::Damaged);
     assert_eq!(
         record.why,
-        "the rules that decided cannot be read, whose texts it refers to: its source is not kept \
-         here any more; a copy of the data directory that has them is needed"
+        format!(
+            "the rules that decided cannot be read, whose texts it refers to: its source is not \
+             kept here any more: the content {gone} is missing; put the data directory back from \
+             a backup, or publish the same rules again (evidence packs of its records hold them)"
+        )
     );
     service.stop().await;
 }

@@ -9,6 +9,10 @@ use sqlx::{ConnectOptions, Connection, SqliteConnection};
 
 pub(crate) use loftwright_testing::entry;
 
+/// What the digests of an [`entry`] are of: a leaf's hash is SHA-256 over a zero byte and the leaf
+/// (RFC 6962, section 2.1).
+pub(crate) const RESTED_ON: &[u8] = b"\0a digest";
+
 /// An open log.
 pub(crate) struct Log {
     pub(crate) store: Arc<SqliteStore>,
@@ -35,6 +39,7 @@ impl Log {
     /// A log of so many records of one subject, all signed for.
     pub(crate) async fn of(path: &Path, records: u32) -> Self {
         let mut log = Log::open(path).await.expect("a log");
+        log.store.keep_blob(RESTED_ON).await.expect("kept");
         for number in 0..records {
             log.keep(entry("player-7", &format!("body {number}"))).await;
         }
@@ -77,10 +82,10 @@ pub(crate) fn image(from: &Path, to: &Path) {
 }
 
 /// Does something to the database behind the log's back.
-pub(crate) async fn behind_its_back(path: &Path, sql: &'static str) {
+pub(crate) async fn behind_its_back(path: &Path, sql: &str) {
     let options = sqlx::sqlite::SqliteConnectOptions::new().filename(path.join("record.sqlite"));
     let mut connection: SqliteConnection = options.connect().await.expect("a connection");
-    sqlx::raw_sql(sql)
+    sqlx::raw_sql(sqlx::AssertSqlSafe(sql.to_owned()))
         .execute(&mut connection)
         .await
         .expect("done");

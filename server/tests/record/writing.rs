@@ -113,8 +113,14 @@ impl Store for Gated {
     async fn blob(&self, digest: Hash) -> Result<Option<Vec<u8>>, StoreError> {
         self.inner.blob(digest).await
     }
+    async fn contents(&self, after: Option<Hash>, most: usize) -> Result<Vec<Hash>, StoreError> {
+        self.inner.contents(after, most).await
+    }
     async fn keep_checkpoint(&self, size: u64, note: &str) -> Result<(), StoreError> {
         self.inner.keep_checkpoint(size, note).await
+    }
+    async fn checkpoints(&self, over: u64, most: usize) -> Result<Vec<(u64, String)>, StoreError> {
+        self.inner.checkpoints(over, most).await
     }
     async fn last_checkpoint(&self) -> Result<Option<String>, StoreError> {
         self.inner.last_checkpoint().await

@@ -74,6 +74,12 @@ fn row(row: &DecidingRow) -> pb::DecidingRow {
     }
 }
 
+/// The places of the records that a summary names.
+pub(crate) fn examples(counts: &Summary) -> Vec<u64> {
+    let decisions = counts.decisions().into_iter().take(MOST_DECISIONS);
+    decisions.map(|change| change.example).collect()
+}
+
 /// The end of a replay; `reference` names the record at a place.
 pub(crate) fn summary(
     counts: &Summary,

@@ -1,4 +1,5 @@
-//! Lists: records with their bodies in order, the places of a kind, and what is drawn from facts.
+//! Lists: records with their bodies in order, the places of a kind, what is drawn from facts, the
+//! contents and checkpoints that are kept.
 
 use sqlx::sqlite::{SqlitePool, SqliteRow};
 use sqlx::{QueryBuilder, Row, Sqlite};
@@ -140,6 +141,38 @@ pub(super) async fn list(
         .push(" ORDER BY facts.position DESC LIMIT ")
         .push_bind(count(most));
     query.build().fetch_all(readers).await
+}
+
+/// The digests of the contents that are kept.
+pub(super) async fn contents(
+    readers: &SqlitePool,
+    after: Option<Hash>,
+    most: usize,
+) -> Result<Vec<Vec<u8>>, sqlx::Error> {
+    // Every digest comes after no bytes at all.
+    let after = after.map_or_else(Vec::new, |digest| digest.as_bytes().to_vec());
+    let rows = sqlx::query("SELECT digest FROM blobs WHERE digest > ? ORDER BY digest LIMIT ?")
+        .bind(after)
+        .bind(count(most))
+        .fetch_all(readers)
+        .await?;
+    rows.iter().map(|row| row.try_get(0)).collect()
+}
+
+/// The checkpoints over more leaves than so many.
+pub(super) async fn checkpoints(
+    readers: &SqlitePool,
+    over: u64,
+    most: usize,
+) -> Result<Vec<(u64, String)>, sqlx::Error> {
+    let rows =
+        sqlx::query("SELECT size, note FROM checkpoints WHERE size > ? ORDER BY size LIMIT ?")
+            .bind(signed(over))
+            .bind(count(most))
+            .fetch_all(readers)
+            .await?;
+    let row = |row: &SqliteRow| Ok((unsigned(row.try_get(0)?)?, row.try_get(1)?));
+    rows.iter().map(row).collect()
 }
 
 /// The line of a row of [`list`], which must be that of its leaf.

@@ -189,10 +189,28 @@ impl Store for SqliteStore {
         content.map(Some).ok_or(StoreError::Content(digest))
     }
 
+    async fn contents(&self, after: Option<Hash>, most: usize) -> Result<Vec<Hash>, StoreError> {
+        let digests = list::contents(&self.readers, after, most).await;
+        let digests = digests.map_err(self.fault())?.into_iter();
+        let digests = digests.map(|bytes| {
+            Hash::of_slice(&bytes).ok_or_else(|| StoreError::Damaged {
+                file: self.file.clone(),
+                why: format!("a content is kept under a digest of {} bytes", bytes.len()),
+            })
+        });
+        digests.collect()
+    }
+
     async fn keep_checkpoint(&self, size: u64, note: &str) -> Result<(), StoreError> {
         let mut writer = self.writer.lock().await;
         writer
             .keep_checkpoint(size, note)
+            .await
+            .map_err(self.fault())
+    }
+
+    async fn checkpoints(&self, over: u64, most: usize) -> Result<Vec<(u64, String)>, StoreError> {
+        list::checkpoints(&self.readers, over, most)
             .await
             .map_err(self.fault())
     }

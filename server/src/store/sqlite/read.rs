@@ -76,7 +76,8 @@ pub(super) fn open_body(row: &SqliteRow, position: u64) -> Result<KeptBody, Stor
         return Err(damaged("its body is missing"));
     };
     let opened = match (subject, key) {
-        (None, _) => sealed::apart(content),
+        // In the clear: it has no nonce.
+        (None, _) => sealed::apart(content).filter(|_| nonce.iter().all(|byte| *byte == 0)),
         (Some(_), None) => return Ok(KeptBody::Erased),
         (Some(_), Some(key)) => {
             let key = key

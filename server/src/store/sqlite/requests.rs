@@ -135,7 +135,9 @@ pub(super) async fn pending(
         file: file.to_owned(),
         why: why.to_owned(),
     };
-    let rows = sqlx::query("SELECT known_to FROM request_ranges ORDER BY first_byte")
+    let ranges = "SELECT known_to FROM request_ranges WHERE first_byte BETWEEN 0 AND 255 \
+                  ORDER BY first_byte";
+    let rows = sqlx::query(ranges)
         .fetch_all(&mut *connection)
         .await
         .map_err(fault)?;

@@ -1,0 +1,484 @@
+//! Rows of every table changed, dropped and swapped behind the log's back, and each byte of what a
+//! small log keeps: what is found of it, and what is not.
+
+use std::path::Path;
+
+use loftwright_server::audit::act::{PartsChanged, Published};
+use loftwright_server::audit::leaf::{LeafHeader, LeafKind};
+use loftwright_server::audit::merkle::Hash;
+use loftwright_server::store::{Entry, EntryFacts, Store, check_store};
+use sqlx::sqlite::{SqliteConnectOptions, SqliteConnection};
+use sqlx::{ConnectOptions, Row};
+use zeroize::Zeroizing;
+
+use crate::support::{Log, behind_its_back, entry, image};
+
+/// What the records of [`full_log`] rest on.
+const CONTENTS: [&[u8]; 4] = [
+    b"the first source: what the rules say, and say again, and say again, and again",
+    b"the second source: what the rules say after somebody thought of them again",
+    b"the snapshot: one head, two heads, three heads, four heads, five heads",
+    b"a file of the stock: one head, two heads",
+];
+
+/// A log of 600 records of three players, each with a request, by one revision or the other;
+/// an erasure of one player; the publications of both revisions, and a stock. What the records
+/// rest on is kept, and its digests are returned.
+async fn full_log(path: &Path) -> [Hash; 4] {
+    let mut log = Log::open(path).await.expect("a log");
+    let digests = kept_contents(&log).await;
+    let identity = log.store.identity().clone();
+    for batch in 0..10 {
+        let entries: Vec<Entry> = (0..60)
+            .map(|number| {
+                let number = batch * 60 + number;
+                let id = format!("id {number}");
+                Entry {
+                    request: Some(identity.request_mark("till-2", &id, b"all")),
+                    ..of_house(&format!("player-{}", number % 3), digests, number % 2)
+                }
+            })
+            .collect();
+        log.store.append(&entries).await.expect("kept");
+    }
+    let mut erasure = entry("player-2", "an erasure");
+    erasure.header = LeafHeader::bare(LeafKind::Erasure, 1_795_000_000_000, "till-2");
+    log.store.erase(&erasure).await.expect("erased");
+    for revision in 0..2 {
+        log.keep(publication(digests, revision)).await;
+    }
+    log.keep(stock(digests)).await;
+    log.notary.sign().await.expect("a checkpoint");
+    digests
+}
+
+/// One record by each revision, both published, and a stock: nothing that nobody could miss, such
+/// as the body of a subject that was erased.
+async fn small_log(path: &Path) {
+    let mut log = Log::open(path).await.expect("a log");
+    let digests = kept_contents(&log).await;
+    let identity = log.store.identity().clone();
+    for revision in 0..2 {
+        let id = format!("id {revision}");
+        log.keep(Entry {
+            request: Some(identity.request_mark("till-2", &id, b"all")),
+            ..of_house("player-1", digests, revision)
+        })
+        .await;
+        log.keep(publication(digests, revision)).await;
+    }
+    log.keep(stock(digests)).await;
+    log.notary.sign().await.expect("a checkpoint");
+}
+
+async fn kept_contents(log: &Log) -> [Hash; 4] {
+    let mut digests = [Hash([0; Hash::BYTES]); 4];
+    for (content, digest) in CONTENTS.into_iter().zip(&mut digests) {
+        *digest = log.store.keep_blob(content).await.expect("kept");
+    }
+    digests
+}
+
+/// A recommendation by a revision of the house.
+fn of_house(subject: &str, [first, second, parts, _]: [Hash; 4], revision: usize) -> Entry {
+    let mut entry = entry(subject, &format!("a body of {subject}"));
+    entry.header.rules_digest = Some(if revision == 0 { first } else { second });
+    entry.header.parts_digest = Some(parts);
+    entry.facts = EntryFacts {
+        ruleset: Some("house".to_owned()),
+        ..EntryFacts::default()
+    };
+    entry
+}
+
+fn publication(digests: [Hash; 4], revision: usize) -> Entry {
+    let act = Published {
+        ruleset: "house".to_owned(),
+        title: "A house".to_owned(),
+        warnings: None,
+        cases: None,
+    };
+    let like = of_house("", digests, revision);
+    Entry {
+        header: LeafHeader {
+            kind: LeafKind::Published,
+            semantics_version: None,
+            parts_digest: None,
+            ..like.header.clone()
+        },
+        subject: None,
+        body: Zeroizing::new(act.to_bytes().expect("an act")),
+        ..like
+    }
+}
+
+fn stock([_, _, parts, file]: [Hash; 4]) -> Entry {
+    let act = PartsChanged {
+        stock: "demo".to_owned(),
+        files: [("stock/heads.toml".to_owned(), file)].into(),
+        as_of_ms: None,
+        reason: "counted".to_owned(),
+        changes: Vec::new(),
+        record: None,
+    };
+    let mut header = LeafHeader::bare(LeafKind::Stock, 1_795_000_000_000, "till-2");
+    header.parts_digest = Some(parts);
+    Entry {
+        header,
+        subject: None,
+        body: Zeroizing::new(act.to_bytes().expect("an act")),
+        ..entry("", "")
+    }
+}
+
+/// What is found of a change, in words; nothing where nothing is.
+async fn found(path: &Path) -> Option<String> {
+    let log = match Log::open(path).await {
+        Ok(log) => log,
+        Err(fault) => return Some(fault.to_string()),
+    };
+    found_by_check(&log).await
+}
+
+async fn found_by_check(log: &Log) -> Option<String> {
+    let checked = check_store(log.store.as_ref()).await;
+    checked.err().map(|fault| fault.to_string())
+}
+
+/// Rows of every table edited, dropped and swapped, and what is said of each.
+const MATRIX: [(&str, &str); 26] = [
+    ("UPDATE log SET size = 600", "is damaged"),
+    (
+        "UPDATE log SET origin = 'another'",
+        "holds the log `another`",
+    ),
+    ("UPDATE log SET secret = zeroblob(31)", "is damaged"),
+    (
+        "UPDATE leaves SET header = CAST(replace(CAST(header AS TEXT), 'till-2', 'till-3') AS BLOB) \
+      WHERE position = 5",
+        "record 5",
+    ),
+    (
+        "UPDATE leaves SET commitment = zeroblob(32) WHERE position = 5",
+        "record 5",
+    ),
+    (
+        "UPDATE leaves SET hash = zeroblob(32) WHERE position = 5",
+        "record 5",
+    ),
+    ("DELETE FROM leaves WHERE position = 5", "record 5"),
+    (
+        "UPDATE leaves SET position = -1 WHERE position = 5; \
+      UPDATE leaves SET position = 5 WHERE position = 6; \
+      UPDATE leaves SET position = 6 WHERE position = -1",
+        "record 255",
+    ),
+    (
+        "UPDATE nodes SET hash = zeroblob(32) WHERE level = 8 AND place = 0",
+        "record 255",
+    ),
+    (
+        "DELETE FROM nodes WHERE level = 8 AND place = 1",
+        "the node 1 of level 8",
+    ),
+    (
+        "UPDATE nodes SET place = 9 WHERE level = 8 AND place = 0; \
+      UPDATE nodes SET place = 0 WHERE level = 8 AND place = 1; \
+      UPDATE nodes SET place = 1 WHERE level = 8 AND place = 9",
+        "record 255",
+    ),
+    (
+        "UPDATE bodies SET content = zeroblob(60) WHERE position = 7",
+        "record 7",
+    ),
+    ("DELETE FROM bodies WHERE position = 7", "record 7"),
+    (
+        "UPDATE bodies SET position = -1 WHERE position = 7; \
+      UPDATE bodies SET position = 7 WHERE position = 9; \
+      UPDATE bodies SET position = 9 WHERE position = -1",
+        "record 7",
+    ),
+    ("UPDATE subjects SET key = zeroblob(32)", "record "),
+    ("DELETE FROM subjects", "no erasure is recorded"),
+    (
+        "UPDATE facts SET instant_ms = 1 WHERE position = 8",
+        "record 8",
+    ),
+    ("DELETE FROM facts WHERE position = 8", "record 8"),
+    (
+        "UPDATE facts SET subject = NULL WHERE position = 8",
+        "record 8",
+    ),
+    ("DELETE FROM requests", "its request is not found again"),
+    (
+        "UPDATE requests SET position = position + 1",
+        "its request is not found again",
+    ),
+    (
+        "UPDATE request_ranges SET known_to = 601 WHERE known_to < 300",
+        "not found again",
+    ),
+    (
+        "UPDATE checkpoints SET note = 'x'",
+        "last signed checkpoint",
+    ),
+    (
+        "INSERT INTO checkpoints SELECT 5, note FROM checkpoints",
+        "record 4: the checkpoint",
+    ),
+    (
+        "INSERT INTO checkpoints SELECT 5, replace(note, '604', '5') FROM checkpoints",
+        "record 4: the checkpoint",
+    ),
+    (
+        "DELETE FROM request_ranges WHERE first_byte = 3",
+        "is damaged",
+    ),
+];
+
+/// The same of what the leaves of a log rest on, whose digests these are.
+fn of_contents([first, second, parts, file]: [Hash; 4]) -> Vec<(String, String)> {
+    let dropped = |digest: Hash| format!("DELETE FROM blobs WHERE digest = x'{digest}'");
+    let gone = |record: u64, what: &str, digest: Hash| {
+        format!("record {record} rests on {what}, and the content {digest} is not kept any more")
+    };
+    let other = |digest: Hash| format!("the content {digest} is not what was kept");
+    let packed = |digest: Hash| format!("(SELECT content FROM blobs WHERE digest = x'{digest}')");
+    let unlisted = |record: u64| format!("record {record}: what lists say of it");
+    let named = |digest: Hash| format!("WHERE revision = x'{digest}'");
+    vec![
+        (dropped(first), gone(0, "the source of its rules", first)),
+        (dropped(second), gone(1, "the source of its rules", second)),
+        (dropped(parts), gone(0, "the snapshot of its parts", parts)),
+        (dropped(file), gone(603, "a file of its stock", file)),
+        (
+            format!(
+                "CREATE TEMP TABLE swapped AS SELECT * FROM blobs; UPDATE blobs SET content = \
+                 (SELECT content FROM swapped WHERE digest = CASE blobs.digest WHEN x'{first}' \
+                 THEN x'{second}' ELSE x'{first}' END) WHERE digest IN (x'{first}', x'{second}')"
+            ),
+            other(first.min(second)),
+        ),
+        (
+            format!(
+                "UPDATE blobs SET content = {} WHERE digest = x'{file}'",
+                packed(parts)
+            ),
+            other(file),
+        ),
+        (
+            format!(
+                "UPDATE blobs SET content = substr(content, 1, length(content) - 1) \
+                 WHERE digest = x'{parts}'"
+            ),
+            other(parts),
+        ),
+        (
+            format!("UPDATE blobs SET content = x'' WHERE digest = x'{parts}'"),
+            other(parts),
+        ),
+        (
+            format!("UPDATE blobs SET digest = substr(digest, 2) WHERE digest = x'{parts}'"),
+            "under a digest of 31 bytes".to_owned(),
+        ),
+        (
+            format!("UPDATE revisions SET ruleset = 'cottage' {}", named(first)),
+            "record 601: lists call its ruleset by another name".to_owned(),
+        ),
+        (
+            format!(
+                "UPDATE revisions SET revision = zeroblob(32) {}",
+                named(second)
+            ),
+            unlisted(602),
+        ),
+        (
+            format!("DELETE FROM revisions {}", named(first)),
+            unlisted(601),
+        ),
+        (
+            format!("UPDATE revisions SET number = 99 {}", named(second)),
+            unlisted(602),
+        ),
+        (
+            "UPDATE revisions SET number = -number; \
+             UPDATE revisions SET number = 3 + number"
+                .to_owned(),
+            unlisted(602),
+        ),
+    ]
+}
+
+#[tokio::test]
+async fn a_row_of_any_table_that_was_edited_dropped_or_swapped_is_found_and_named() {
+    let whole = tempfile::tempdir().expect("a folder");
+    let digests = full_log(whole.path()).await;
+    assert_eq!(found(whole.path()).await, None);
+    let of_log = MATRIX.map(|(change, said)| (change.to_owned(), said.to_owned()));
+    for (change, said) in of_log.into_iter().chain(of_contents(digests)) {
+        let folder = tempfile::tempdir().expect("a folder");
+        image(whole.path(), folder.path());
+        behind_its_back(folder.path(), &change).await;
+        let found = found(folder.path()).await.unwrap_or_default();
+        assert!(found.contains(&said), "{change}: {found}");
+    }
+}
+
+/// Columns of which a change is not found by what the store alone can read.
+const NOT_FOUND: [(&str, &str); 4] = [
+    ("log", "secret"),
+    ("leaves", "request_content"),
+    ("subjects", "subject_hash"),
+    ("subjects", "salt"),
+];
+
+/// A value of a column.
+#[derive(Clone, Debug, PartialEq)]
+enum Cell {
+    Number(i64),
+    Text(String),
+    Bytes(Vec<u8>),
+}
+
+impl Cell {
+    /// The value with each of its bytes changed; a number is moved away from all others.
+    fn changed(&self) -> Vec<Cell> {
+        let flipped = |bytes: &[u8]| -> Vec<Vec<u8>> {
+            let places = 0..bytes.len();
+            let flip = |place| {
+                let mut other = bytes.to_vec();
+                other[place] ^= 1;
+                other
+            };
+            places.map(flip).collect()
+        };
+        match self {
+            Cell::Number(number) => vec![Cell::Number(number + 1000)],
+            Cell::Bytes(bytes) => flipped(bytes).into_iter().map(Cell::Bytes).collect(),
+            Cell::Text(text) => {
+                let others = flipped(text.as_bytes()).into_iter();
+                let others = others.filter_map(|other| String::from_utf8(other).ok());
+                others.map(Cell::Text).collect()
+            }
+        }
+    }
+}
+
+async fn columns(connection: &mut SqliteConnection) -> Vec<(String, String)> {
+    let rows = sqlx::query(
+        "SELECT tables.name, columns.name FROM sqlite_schema tables, \
+         pragma_table_info(tables.name) columns \
+         WHERE tables.type = 'table' AND tables.name NOT LIKE 'sqlite%'",
+    );
+    let rows = rows.fetch_all(connection).await.expect("columns");
+    rows.iter().map(|row| (row.get(0), row.get(1))).collect()
+}
+
+async fn cells(connection: &mut SqliteConnection, table: &str, column: &str) -> Vec<Cell> {
+    let sql = format!(
+        "SELECT DISTINCT {column}, typeof({column}) FROM {table} WHERE {column} IS NOT NULL"
+    );
+    let rows = sqlx::query(sqlx::AssertSqlSafe(sql));
+    let rows = rows.fetch_all(connection).await.expect("cells");
+    let cell = |row: &sqlx::sqlite::SqliteRow| match row.get(1) {
+        "integer" => Cell::Number(row.get(0)),
+        "text" => Cell::Text(row.get(0)),
+        _ => Cell::Bytes(row.get(0)),
+    };
+    rows.iter().map(cell).collect()
+}
+
+/// Whether the database lets a value be another.
+async fn put(
+    connection: &mut SqliteConnection,
+    (table, column): (&str, &str),
+    old: &Cell,
+    new: &Cell,
+) -> bool {
+    let sql = format!("UPDATE {table} SET {column} = ? WHERE {column} = ?");
+    let mut query = sqlx::query(sqlx::AssertSqlSafe(sql));
+    for cell in [new, old] {
+        query = match cell.clone() {
+            Cell::Number(number) => query.bind(number),
+            Cell::Text(text) => query.bind(text),
+            Cell::Bytes(bytes) => query.bind(bytes),
+        };
+    }
+    query.execute(connection).await.is_ok()
+}
+
+/// A copy of a log, of which one value after the other is another and is put back.
+struct Copied {
+    folder: tempfile::TempDir,
+    connection: SqliteConnection,
+    /// Open, unless what is looked at only as it is opened is asked for.
+    log: Option<Log>,
+}
+
+impl Copied {
+    async fn of(folder: tempfile::TempDir) -> Self {
+        let options = SqliteConnectOptions::new().filename(folder.path().join("record.sqlite"));
+        let connection = options.connect().await.expect("a connection");
+        Copied {
+            folder,
+            connection,
+            log: None,
+        }
+    }
+
+    /// What is found of a value that is another; an error where the database does not let it be.
+    async fn said(
+        &mut self,
+        place: (&str, &str),
+        old: &Cell,
+        new: &Cell,
+    ) -> Result<Option<String>, ()> {
+        let open = match self.log.take() {
+            Some(open) => open,
+            None => Log::open(self.folder.path()).await.expect("whole"),
+        };
+        if !put(&mut self.connection, place, old, new).await {
+            self.log = Some(open);
+            return Err(());
+        }
+        let mut said = found_by_check(&open).await;
+        if said.is_some() {
+            self.log = Some(open);
+        } else {
+            drop(open);
+            said = found(self.folder.path()).await;
+        }
+        assert!(put(&mut self.connection, place, new, old).await, "put back");
+        Ok(said)
+    }
+}
+
+#[tokio::test]
+async fn each_byte_of_every_table_that_is_another_is_found() {
+    let folder = tempfile::tempdir().expect("a folder");
+    small_log(folder.path()).await;
+    assert_eq!(found(folder.path()).await, None);
+    let mut copied = Copied::of(folder).await;
+    let mut tried = 0;
+    for (table, column) in columns(&mut copied.connection).await {
+        let place = (table.as_str(), column.as_str());
+        let is_never_found = NOT_FOUND.contains(&place);
+        for old in cells(&mut copied.connection, &table, &column).await {
+            let changed = old.changed();
+            // One is enough to see that the list of what is not found is not too long.
+            let most = if is_never_found { 1 } else { changed.len() };
+            for new in changed.into_iter().take(most) {
+                let Ok(said) = copied.said(place, &old, &new).await else {
+                    continue;
+                };
+                let is_found = said.is_some();
+                assert_eq!(
+                    is_found, !is_never_found,
+                    "{table}.{column}: {old:?}, {new:?}"
+                );
+                tried += 1;
+            }
+        }
+    }
+    assert!(tried > 3000, "{tried}");
+}
