@@ -131,7 +131,7 @@ pub trait Store: Send + Sync {
     /// The content of a digest. One that is not what the digest says is an error.
     async fn blob(&self, digest: Hash) -> Result<Option<Vec<u8>>, StoreError>;
 
-    /// The digests of the contents that are kept, in order, those after one, `most` of them at most.
+    /// The digests of the contents that are kept, in order, those after one, `most` of them.
     async fn contents(&self, after: Option<Hash>, most: usize) -> Result<Vec<Hash>, StoreError>;
 
     /// Keeps a signed checkpoint.

@@ -220,7 +220,7 @@ async fn page_of(service: &Service, revision: &str) -> String {
     page
 }
 
-/// Asks for what the record itself holds, and needs no rules; where these are needed, `why` is said.
+/// Asks for what the record itself holds, and needs no rules; where these are, `why` is said.
 async fn ask_of_record(service: &Service, (revision, id): &(String, String), why: &str) {
     let record = service.record(id).await.expect("a record");
     let cautions = record.recommendation.expect("a recommendation").cautions;
@@ -229,7 +229,13 @@ async fn ask_of_record(service: &Service, (revision, id): &(String, String), why
     let explanation = explained(service, id, None).await;
     let said = explanation.rules_not_kept();
     assert!(said.contains(why), "{said}");
-    let decision = explanation.decisions[0].report.clone().expect("a report");
+    let decision = explanation
+        .decisions
+        .first()
+        .expect("decisions")
+        .report
+        .clone();
+    let decision = decision.expect("a report");
     let of_it = Question::Why(pb::WhyQuestion {
         decision: decision.name,
         club: decision.club.unwrap_or_default(),
