@@ -26,9 +26,13 @@ pub struct Arguments {
     #[arg(long, value_name = "TEXT")]
     reason: String,
     /// Only the catalogue: the stock of the service stays as it is. Otherwise that of the folder
-    /// takes its place, and what was built since the folder was counted is on hand again
+    /// takes its place, and of what is only counted what was built since is on hand again
     #[arg(long)]
     catalogue_only: bool,
+    /// Pieces that builds took and that the folder has are on hand again, and are recorded so;
+    /// without this they are named, and nothing is published
+    #[arg(long, conflicts_with = "catalogue_only")]
+    pieces_came_back: bool,
     #[command(flatten)]
     asked: Asked,
     /// Only say whether it would be taken
@@ -66,6 +70,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
             expected_digest: digest_in_force(&mut client).await?,
             reason: arguments.reason.clone(),
             validate_only: arguments.validate_only,
+            pieces_came_back: arguments.pieces_came_back,
         };
         let trial = pb::PublishCatalogueRequest {
             validate_only: true,

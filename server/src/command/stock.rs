@@ -203,6 +203,7 @@ fn run_update(update: &ToUpdate) -> Result<Ended, CommandError> {
             expected_digest: digest_in_force(&mut client).await?,
             reason: update.reason.clone(),
             validate_only: update.validate_only,
+            pieces_came_back: false,
         };
         let answer = client.update_stock(request).await.map_err(refused)?;
         Ok::<_, CommandError>(answer.into_inner())

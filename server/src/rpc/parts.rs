@@ -39,6 +39,8 @@ struct Change {
     reason: String,
     expected: String,
     validate_only: bool,
+    /// Whether pieces that builds took are on hand again.
+    pieces_came_back: bool,
     what: What,
 }
 
@@ -89,7 +91,7 @@ impl PartsOnHand {
         let before = self.registry.workshop();
         stock_acts::check_expected(&before, &change.expected)?;
         let instant = SystemTime::now();
-        let (stock, changes, lines) = new_stock(&before, &change.what, instant)?;
+        let (stock, mut changes, lines) = new_stock(&before, &change.what, instant)?;
         let after = match with_stock(&before, stock).await? {
             Ok(after) => after,
             Err((stock, faults)) => return change.refused(lines, &stock, faults),
@@ -101,10 +103,19 @@ impl PartsOnHand {
             findings: Vec::new(),
             kinds: kinds_on_hand(ruleset),
         };
-        let recording = self.recording.as_ref();
-        let Some(recording) = recording.filter(|_| !change.validate_only) else {
+        let Some(recording) = &self.recording else {
             return Ok(changed);
         };
+        if let What::Files { stock: Some(_), .. } = &change.what {
+            let back = stock_acts::coming_back(recording, &before, &after).await?;
+            if !back.is_empty() && !change.pieces_came_back {
+                return Err(stock_acts::refused_pieces(recording, &back).await?);
+            }
+            changes.extend(back.into_iter().map(|(came, _)| came));
+        }
+        if change.validate_only {
+            return Ok(changed);
+        }
         let entry = stock_acts::entry(
             &after,
             StockAct {
@@ -224,6 +235,7 @@ impl PartsService for PartsOnHand {
             reason: request.reason,
             expected: request.expected_digest,
             validate_only: request.validate_only,
+            pieces_came_back: request.pieces_came_back,
             what: What::Files {
                 catalogue: Some(catalogue),
                 stock,
@@ -272,6 +284,7 @@ impl PartsService for PartsOnHand {
             reason: request.reason,
             expected: request.expected_digest,
             validate_only: request.validate_only,
+            pieces_came_back: request.pieces_came_back,
             what,
         };
         let changed = self.change(change).await?;

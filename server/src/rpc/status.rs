@@ -20,6 +20,9 @@ pub const MOST_FAULTS_LISTED: usize = 50;
 /// The most bytes of one fault's sentence that are sent back.
 const MOST_SENTENCE_BYTES: usize = 240;
 
+/// The most bytes of a message that has no faults listed beside it: two digests and what helps.
+const MOST_MESSAGE_BYTES: usize = 600;
+
 /// The most bytes of all listed faults together: details travel in a header, as base64, and many
 /// clients take no more than 8 KiB of headers.
 const MOST_FAULT_BYTES: usize = 5_000;
@@ -67,6 +70,10 @@ pub enum Refusal {
     /// Pieces that a build takes are not on hand.
     #[error("the build is not confirmed: {}", faults_sentence(.0))]
     PiecesGone(Vec<FieldFault>),
+    /// A stock would bring back pieces that builds took.
+    #[error("{}; where all are on hand again, send `pieces_came_back` \
+         (`parts publish --pieces-came-back`)", faults_sentence(.0))]
+    PiecesTaken(Vec<FieldFault>),
     /// The build of a record was confirmed before.
     #[error(
         "what was built of record `{record}` was confirmed by `{confirmation}`; send that as \
@@ -228,6 +235,7 @@ impl Refusal {
             Refusal::PartsRefused(_) => "PARTS_REFUSED",
             Refusal::OtherSnapshotInForce { .. } => "OTHER_SNAPSHOT_IN_FORCE",
             Refusal::PiecesGone(_) => "PIECES_GONE",
+            Refusal::PiecesTaken(_) => "PIECES_TAKEN",
             Refusal::BuiltAlready { .. } => "BUILT_ALREADY",
             Refusal::NoRecommendation(_) => "NO_RECOMMENDATION",
             Refusal::TooManyRevisions { .. } => "TOO_MANY_REVISIONS",
@@ -276,6 +284,7 @@ impl Refusal {
             }
             Refusal::RecordsNotKept
             | Refusal::PiecesGone(_)
+            | Refusal::PiecesTaken(_)
             | Refusal::NoRecommendation(_)
             | Refusal::RecordErased(_)
             | Refusal::RevisionUnreadable { .. } => Code::FailedPrecondition,
@@ -346,6 +355,7 @@ impl Refusal {
             | Refusal::RulesRefused(_)
             | Refusal::PartsRefused(_)
             | Refusal::PiecesGone(_)
+            | Refusal::PiecesTaken(_)
             | Refusal::RecordsNotKept
             | Refusal::RecordStopped
             | Refusal::RecordDamaged(_)
@@ -362,6 +372,7 @@ impl Refusal {
             Refusal::Faults(faults)
             | Refusal::RulesRefused(faults)
             | Refusal::PartsRefused(faults)
+            | Refusal::PiecesTaken(faults)
             | Refusal::PiecesGone(faults) => Some(faults),
             _ => None,
         }
@@ -400,7 +411,10 @@ impl From<Refusal> for Status {
             }
             _ => {}
         }
-        let message = shortened(&refusal.to_string(), MOST_SENTENCE_BYTES);
+        let most = refusal
+            .faults()
+            .map_or(MOST_MESSAGE_BYTES, |_| MOST_SENTENCE_BYTES);
+        let message = shortened(&refusal.to_string(), most);
         Status::with_error_details(refusal.code(), message, details)
     }
 }

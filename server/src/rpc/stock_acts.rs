@@ -3,20 +3,23 @@
 use std::sync::Arc;
 use std::time::SystemTime;
 
+use loftwright_engine::intake::quoted;
 use loftwright_proto::v1 as pb;
 use zeroize::Zeroizing;
 
 use super::convert;
-use super::recording::{Recording, recorder_refusal, reference};
+use super::recording::{Recording, damaged, recorder_refusal, reference, store_refusal};
 use super::status::{FieldFault, Refusal};
-use crate::audit::act::StockChange;
+use crate::audit::act::{StockChange, WhatChanged};
 use crate::audit::leaf::{LeafHeader, LeafKind, Salt};
 use crate::files::{FileFault, findings};
 use crate::parts_snapshot::parts_text;
 use crate::registry::{
     ActNotRecorded, Principals, Registry, Ruleset, Stock, Workshop, hash_of, instant_ms,
 };
-use crate::stock::kept::act_of;
+use crate::stock::Book;
+use crate::stock::kept::{NotInLog, act_of};
+use crate::stock::taken::taken_by_builds;
 use crate::store::{Entry, EntryFacts, Placed};
 
 /// What brings a stock.
@@ -100,6 +103,53 @@ pub(super) fn entry(workshop: &Workshop, of: StockAct<'_>) -> Result<Entry, Refu
         },
         blobs,
     })
+}
+
+/// The pieces that a stock brings back though confirmed builds took them, each as a change, with
+/// the place of the recommendation that was built.
+pub(super) async fn coming_back(
+    recording: &Recording,
+    before: &Workshop,
+    after: &Workshop,
+) -> Result<Vec<(StockChange, u64)>, Refusal> {
+    let pieces = |workshop: &Workshop| {
+        let ruleset = reader(workshop)?;
+        let pieces = Book::new(&ruleset.program, &ruleset.parts).pieces();
+        pieces.map_err(|why| {
+            tracing::error!(why, "the pieces on hand cannot be looked at");
+            Refusal::OwnFault
+        })
+    };
+    let (held, mut new) = (pieces(before)?, pieces(after)?);
+    new.retain(|name, _| !held.contains_key(name));
+    let names = new.keys().cloned().collect();
+    let taken = taken_by_builds(recording.store.as_ref(), names).await;
+    let taken = taken.map_err(|why| match why {
+        NotInLog::Store(why) => store_refusal(why),
+        why => damaged(&why.to_string()),
+    })?;
+    let with_record = |(name, record)| Some((new.remove(&name)?, record));
+    Ok(taken.into_iter().filter_map(with_record).collect())
+}
+
+/// Why a stock that brings them back is refused: each of them.
+pub(super) async fn refused_pieces(
+    recording: &Recording,
+    coming_back: &[(StockChange, u64)],
+) -> Result<Refusal, Refusal> {
+    let mut faults = Vec::new();
+    for (change, record) in coming_back {
+        let WhatChanged::Added(piece) = &change.what else {
+            continue;
+        };
+        let record = recording.reference_at(*record).await?.id;
+        let (kind, id, part) = (&change.kind, quoted(&piece.id), quoted(&change.part));
+        faults.push(FieldFault {
+            field: "stock".to_owned(),
+            sentence: format!("the {kind} {id} of {part} was taken for the build of `{record}`"),
+        });
+    }
+    Ok(Refusal::PiecesTaken(faults))
 }
 
 /// Records an act; its stock is then to be put in force.

@@ -9,6 +9,7 @@ use loftwright_dsl::program::{Part, PartId, Program};
 use loftwright_engine::intake::{nearest, quoted};
 use loftwright_engine::parts::Parts;
 
+use super::taken::PieceName;
 use crate::audit::act::{Piece, StockChange, WhatChanged};
 use crate::files::{PartsFiles, TextFile, stock_file, stock_records};
 
@@ -146,6 +147,31 @@ impl<'a> Book<'a> {
                 quoted(part)
             )),
         }
+    }
+
+    /// Every single piece on hand by its kind and code, as if it came now.
+    ///
+    /// # Errors
+    /// One sentence: what is on hand cannot be written.
+    pub(crate) fn pieces(&mut self) -> Result<BTreeMap<PieceName, StockChange>, String> {
+        let mut pieces = BTreeMap::new();
+        let program = self.program;
+        let kinds = program.parts.iter();
+        for kind in kinds.filter(|part| part.field_index(ON_HAND).is_some()) {
+            for (id, held) in &self.of(&kind.name)?.pieces {
+                let piece = Piece {
+                    id: id.clone(),
+                    fields: held.fields.clone(),
+                };
+                let came = StockChange {
+                    kind: kind.name.clone(),
+                    part: held.part.clone(),
+                    what: WhatChanged::Added(piece),
+                };
+                pieces.insert((kind.name.clone(), id.clone()), came);
+            }
+        }
+        Ok(pieces)
     }
 
     /// How many changes were made so far.

@@ -30,8 +30,8 @@ pub enum NotInLog {
     Store(#[from] StoreError),
     /// The act cannot be read.
     #[error(
-        "record {position}, the last change of the stock, cannot be read: {why}; use the release \
-         that wrote it, or put the data directory back from a backup"
+        "record {position}, a change of the stock, cannot be read: {why}; use the release that \
+         wrote it, or put the data directory back from a backup"
     )]
     Act {
         /// Its place.
@@ -89,14 +89,7 @@ pub async fn of_log(store: &dyn Store) -> Result<Option<InLog>, NotInLog> {
     let Some(position) = last.first().map(|listed| listed.position) else {
         return Ok(None);
     };
-    let body = match store.body(position).await? {
-        KeptBody::Whole { body, .. } => body,
-        KeptBody::Erased | KeptBody::NoLeaf => {
-            let what = "the body of an act is missing";
-            return Err(StoreError::Row { position, what }.into());
-        }
-    };
-    let act = PartsChanged::of_bytes(&body).map_err(|why| NotInLog::Act { position, why })?;
+    let act = act_at(store, position).await?;
     let mut files = Vec::new();
     for (path, digest) in act.files {
         let content = store.blob(digest).await?;
@@ -117,6 +110,18 @@ pub async fn of_log(store: &dyn Store) -> Result<Option<InLog>, NotInLog> {
         as_of: act.as_of_ms.and_then(instant),
     };
     Ok(Some(InLog { position, stock }))
+}
+
+/// The act at a place.
+pub(super) async fn act_at(store: &dyn Store, position: u64) -> Result<PartsChanged, NotInLog> {
+    let body = match store.body(position).await? {
+        KeptBody::Whole { body, .. } => body,
+        KeptBody::Erased | KeptBody::NoLeaf => {
+            let what = "the body of an act is missing";
+            return Err(StoreError::Row { position, what }.into());
+        }
+    };
+    PartsChanged::of_bytes(&body).map_err(|why| NotInLog::Act { position, why })
 }
 
 fn digest_of(content: &[u8]) -> Hash {

@@ -7,5 +7,6 @@
 
 mod book;
 pub mod kept;
+pub(crate) mod taken;
 
 pub(crate) use book::{Book, Changed};

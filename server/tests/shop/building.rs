@@ -6,7 +6,11 @@ use tonic::Code;
 
 use crate::running::{Recommended, Running, part, player, reason, uuid, violations};
 
-fn confirm(record: &str, number: u32, clubs: Vec<pb::BuiltClub>) -> pb::ConfirmBuildRequest {
+pub(crate) fn confirm(
+    record: &str,
+    number: u32,
+    clubs: Vec<pb::BuiltClub>,
+) -> pb::ConfirmBuildRequest {
     pb::ConfirmBuildRequest {
         record_id: record.to_owned(),
         request_id: uuid(number),
@@ -30,7 +34,7 @@ fn club(name: &str, fields: &[(&str, &str, &str)]) -> pb::BuiltClub {
 }
 
 /// The piece of the driver's head: its part and code.
-fn driver_head(of: &Recommended) -> (String, String) {
+pub(crate) fn driver_head(of: &Recommended) -> (String, String) {
     let head = part(of.club("driver").head.as_ref());
     (head.part_id, head.piece_id.expect("a piece"))
 }

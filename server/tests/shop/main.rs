@@ -7,5 +7,6 @@ mod at_once;
 mod building;
 mod commands;
 mod parts;
+mod returned;
 mod running;
 mod statistics;

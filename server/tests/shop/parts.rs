@@ -18,7 +18,7 @@ use tonic::Code;
 use crate::running::{Running, reason, violations};
 
 /// The files of a side of a built-in parts folder.
-fn files(stock: &str, side: &str) -> pb::PartsFiles {
+pub(crate) fn files(stock: &str, side: &str) -> pb::PartsFiles {
     let files = built_in::parts_files(stock).expect("built-in parts");
     let of_side = files
         .into_iter()
@@ -33,16 +33,17 @@ fn files(stock: &str, side: &str) -> pb::PartsFiles {
     }
 }
 
-fn changes(expected: &str, changes: pb::StockChanges) -> pb::UpdateStockRequest {
+pub(crate) fn changes(expected: &str, changes: pb::StockChanges) -> pb::UpdateStockRequest {
     pb::UpdateStockRequest {
         update: Some(Update::Changes(changes)),
         expected_digest: expected.to_owned(),
         reason: "the week's count".to_owned(),
         validate_only: false,
+        pieces_came_back: false,
     }
 }
 
-fn piece(part: &str, id: &str, loft: &str) -> pb::AddedPiece {
+pub(crate) fn piece(part: &str, id: &str, loft: &str) -> pb::AddedPiece {
     pb::AddedPiece {
         kind: "head".to_owned(),
         part: part.to_owned(),
@@ -221,6 +222,7 @@ async fn a_catalogue_is_published_with_its_stock_and_its_findings_have_codes_and
         expected_digest: expected.to_owned(),
         reason: "our own parts".to_owned(),
         validate_only: false,
+        pieces_came_back: false,
     };
     // Without its stock: the pieces of the demo are none of its parts.
     let alone = publish(files("thin", "catalogue"), None, &before);

@@ -22,7 +22,8 @@ pub struct PartsChanged {
     pub as_of_ms: Option<i64>,
     /// Why.
     pub reason: String,
-    /// What was changed of the stock; none where files were replaced as a whole.
+    /// What was changed of the stock. Where files were replaced as a whole only this: the pieces
+    /// that builds had taken and that came back.
     pub changes: Vec<StockChange>,
     /// The place of the recommendation that was built of the pieces; its confirmation stands
     /// directly before this leaf.
