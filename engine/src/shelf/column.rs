@@ -140,18 +140,24 @@ impl Standing<'_> {
         }
     }
 
+    /// Whether it stands at one of some places.
+    pub(super) fn meets(&self, places: &Places) -> bool {
+        match self.set {
+            Some(set) => set.meets(places),
+            None => self.places.iter().any(|place| places.has(*place)),
+        }
+    }
+
     /// Those of some places where it stands, if there are any.
     pub(super) fn among(&self, places: &Places) -> Option<Places> {
-        if let Some(set) = self.set {
-            return set.meets(places).then(|| set.both(places));
+        if !self.meets(places) {
+            return None;
         }
-        let mut there = self
-            .places
-            .iter()
-            .filter(|place| places.has(**place))
-            .peekable();
-        there.peek()?;
+        if let Some(set) = self.set {
+            return Some(set.both(places));
+        }
         let mut found = places.none_alike();
+        let there = self.places.iter().filter(|place| places.has(**place));
         there.for_each(|place| found.add(*place));
         Some(found)
     }

@@ -153,27 +153,39 @@ impl Shelf {
         Some(parted)
     }
 
-    /// Some places, parted by the values of these fields, in order of value. A place is left out
-    /// where one of the fields is not known.
-    pub(crate) fn by_values(&self, places: &Places, fields: &[usize]) -> Vec<(Vec<Value>, Places)> {
-        let mut parted = vec![(Vec::new(), places.clone())];
-        for field in fields {
-            let Some(column) = self.column(*field) else {
-                return Vec::new();
-            };
-            let mut finer = Vec::new();
-            for (values, places) in &parted {
-                for standing in column.values() {
-                    if let Some(alike) = standing.among(places) {
-                        let mut finer_values = Vec::with_capacity(fields.len());
-                        finer_values.extend(values.iter().chain([standing.value]).cloned());
-                        finer.push((finer_values, alike));
-                    }
-                }
-            }
-            parted = finer;
+    /// The values of these fields that occur together at some places, in order, each with those of
+    /// the places looked for where it stands, if there are any. A place is left out where one of
+    /// the fields is not known.
+    pub(crate) fn by_values(
+        &self,
+        places: &Places,
+        fields: &[usize],
+        looked_for: &Places,
+    ) -> Vec<(Vec<Value>, Option<Places>)> {
+        let columns: Option<Vec<&Column>> =
+            fields.iter().map(|field| self.column(*field)).collect();
+        let mut found = Vec::new();
+        if let Some(columns) = columns {
+            let mut values = Vec::with_capacity(fields.len());
+            part(places, &columns, looked_for, &mut values, &mut found);
         }
-        parted
+        found
+    }
+
+    /// Those of some places that have these values in these fields.
+    pub(crate) fn of_values(
+        &self,
+        places: &Places,
+        fields: &[usize],
+        values: &[Value],
+    ) -> Option<Places> {
+        let mut left = places.clone();
+        for (field, value) in fields.iter().zip(values) {
+            let nearest = self.column(*field)?.from(value).next();
+            let standing = nearest.filter(|standing| standing.value == value)?;
+            left = standing.among(&left)?;
+        }
+        Some(left)
     }
 
     /// Every place.
@@ -194,6 +206,30 @@ impl Shelf {
     /// The places before one.
     pub(crate) fn before(&self, place: usize) -> Places {
         Places::first(place, self.items.len())
+    }
+}
+
+/// Parts some places by the columns that are left, below the values of those before.
+fn part<'c>(
+    places: &Places,
+    columns: &[&'c Column],
+    looked_for: &Places,
+    before: &mut Vec<&'c Value>,
+    found: &mut Vec<(Vec<Value>, Option<Places>)>,
+) {
+    let Some((column, others)) = columns.split_first() else {
+        return;
+    };
+    for standing in column.values().filter(|standing| standing.meets(places)) {
+        before.push(standing.value);
+        let looked_for = standing.among(looked_for);
+        if others.is_empty() {
+            found.push((before.iter().copied().cloned().collect(), looked_for));
+        } else if let Some(places) = standing.among(places) {
+            let looked_for = looked_for.unwrap_or_else(|| places.none_alike());
+            part(&places, others, &looked_for, before, found);
+        }
+        before.pop();
     }
 }
 

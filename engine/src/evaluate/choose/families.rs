@@ -11,14 +11,13 @@ use loftwright_dsl::program::{Choose, GroupId, Rung, RungKind, Value};
 use loftwright_dsl::quantity::ArithmeticFault;
 
 use super::candidate::Candidate;
-use super::family::{Families, Family};
+use super::family::{AllOffered, Family, WorthALook};
 use super::ladder::how;
 use super::questions::Questions;
 use super::stock::Stock;
 use crate::evaluate::algebra::{Ended, merge, outcome_of};
 use crate::evaluate::expression::{Along, Asker, At};
 use crate::outcome::{Outcome, State, Undecided};
-use crate::shelf::Places;
 use crate::trace::{FamilyTotals, How, NoTrace, Selection, Totals, TraceSink};
 
 /// What each club of a choice came to, in the stated order.
@@ -169,17 +168,18 @@ impl<S: TraceSink> Asker<'_, S> {
         stock: &mut Stock,
     ) -> Result<ForAll, ArithmeticFault> {
         let mut untraced = NoTrace;
-        let Families { all, empty } = self.families(choose, fields, stock);
+        let all_offered = self.all_offered(choose, stock);
         let mut solver = Asker::new(self.world, self.evaluation, &mut untraced, self.place);
-        let mut solved = solver.solve_families(choose, all, &empty, clubs, stock)?;
+        let mut solved = solver.solve_families(choose, fields, &all_offered, clubs, stock)?;
         // A stable sort: of equals the lowest value stays first.
         solved.sort_by_key(|family| family.solution.totals.in_order());
         let Some(winner) = solved.first() else {
-            return Ok(self.choose_all(choose, Some(&empty), clubs, stock));
+            return Ok(self.choose_all(choose, Some(&Family::default()), clubs, stock));
         };
         let mut chosen = if S::IS_KEPT {
-            // Once more, for the trace.
-            self.choose_all(choose, Some(&winner.family), clubs, stock)
+            // Once more, for the trace, which says why its other parts were not taken.
+            let family = all_offered.whole(fields, &winner.family);
+            self.choose_all(choose, Some(&family), clubs, stock)
         } else {
             *stock = winner.solution.stock.clone();
             let outcomes = winner.solution.outcomes.iter().cloned();
@@ -214,8 +214,8 @@ impl<S: TraceSink> Asker<'_, S> {
     fn solve_families<'p>(
         &mut self,
         choose: &'p Choose,
-        families: Vec<Family>,
-        empty: &Family,
+        fields: &[usize],
+        all_offered: &AllOffered<'_>,
         clubs: &[Club<'_, 'p>],
         stock: &Stock,
     ) -> Result<Vec<Solved>, ArithmeticFault> {
@@ -226,12 +226,13 @@ impl<S: TraceSink> Asker<'_, S> {
                 ..*club
             })
             .collect();
-        let (on_hand, to_order) = self.worth_a_look(choose, &clubs, empty);
+        let worth_a_look = self.worth_a_look(choose, &clubs);
+        let families = all_offered.families(fields, &worth_a_look);
         // Families of which no part is worth a look come to what one without parts comes to.
         let mut fruitless: Option<Rc<Solution>> = None;
         let mut solved = Vec::with_capacity(families.len());
         for family in families {
-            let is_fruitless = !family.on_hand.meets(&on_hand) && !family.to_order.meets(&to_order);
+            let is_fruitless = family.on_hand.is_none() && family.to_order.is_none();
             let solution = match (&fruitless, is_fruitless) {
                 (Some(known), true) => Rc::clone(known),
                 _ => Rc::new(self.solve(choose, &family, &clubs, stock)?),
@@ -267,20 +268,18 @@ impl<S: TraceSink> Asker<'_, S> {
 
     /// What on hand, and what to be ordered, passes what the shelves can say for any of the clubs,
     /// by the original needs or by a rung. Everything else fails whatever the family.
-    fn worth_a_look<'p>(
-        &mut self,
-        choose: &'p Choose,
-        clubs: &[Club<'_, 'p>],
-        empty: &Family,
-    ) -> (Places, Places) {
-        let (mut on_hand, mut to_order) = (empty.on_hand.clone(), empty.to_order.clone());
+    fn worth_a_look<'p>(&mut self, choose: &'p Choose, clubs: &[Club<'_, 'p>]) -> WorthALook {
         let catalogue = self.world.parts.catalogue(choose.part);
         let stock = match choose.takes {
             Some(_) => self.world.parts.stock(choose.part),
             None => catalogue,
         };
         let (Some(stock), Some(catalogue)) = (stock, catalogue) else {
-            return (on_hand, to_order);
+            return WorthALook::default();
+        };
+        let mut worth = WorthALook {
+            on_hand: stock.nothing(),
+            to_order: catalogue.nothing(),
         };
         let of_rung = |(number, rung): (usize, &Rung)| match rung.kind {
             RungKind::Needs { .. } => Some((Some(number), false)),
@@ -297,15 +296,15 @@ impl<S: TraceSink> Asker<'_, S> {
                     break;
                 };
                 let (shelf, places) = match is_order {
-                    true => (catalogue, &mut to_order),
-                    false => (stock, &mut on_hand),
+                    true => (catalogue, &mut worth.to_order),
+                    false => (stock, &mut worth.on_hand),
                 };
                 let on_shelf = self.on_shelf(choose, shelf, *is_order);
                 let sieve = self.sieve_of(choose, level, on_shelf, club.at);
                 places.join(&sieve.left);
             }
         }
-        (on_hand, to_order)
+        worth
     }
 }
 

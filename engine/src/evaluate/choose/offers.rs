@@ -48,10 +48,14 @@ impl Offer<'_> {
             }
         };
         if let Some(family) = self.family {
-            places.keep(match self.source {
+            let of_family = match self.source {
                 Source::Stock(..) | Source::Catalogue => &family.on_hand,
                 Source::Order => &family.to_order,
-            });
+            };
+            match of_family {
+                Some(of_family) => places.keep(of_family),
+                None => places = shelf.nothing(),
+            }
         }
         let mut offered = Offered { shelf, places };
         if let Some((field, _)) = choose.in_each {
