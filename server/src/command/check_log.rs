@@ -7,8 +7,9 @@ use clap::Args;
 use super::output::print;
 use super::serve::runtime;
 use crate::ending::{CommandError, Ended};
+use crate::rpc::checking::check_record;
 use crate::rpc::recording::Recording;
-use crate::store::{RecorderSettings, Store, StoreError, check_store};
+use crate::store::RecorderSettings;
 
 /// What `check-log` takes.
 #[derive(Debug, Args)]
@@ -26,7 +27,7 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     runtime(1)?.block_on(async {
         let opened = Recording::open(&arguments.data, RecorderSettings::default()).await;
         let (recording, writing) = opened.map_err(CommandError::bad)?;
-        let found = said(recording.store.as_ref()).await;
+        let found = said(&recording).await;
         drop(recording);
         writing.await.map_err(CommandError::own)?;
         match found {
@@ -42,9 +43,13 @@ pub fn run(arguments: &Arguments) -> Result<Ended, CommandError> {
     })
 }
 
-async fn said(store: &dyn Store) -> Result<String, StoreError> {
-    let root = check_store(store).await?;
-    let size = store.size().await?;
+async fn said(recording: &Recording) -> Result<String, String> {
+    let root = check_record(recording).await?;
+    let size = recording
+        .store
+        .size()
+        .await
+        .map_err(|why| why.to_string())?;
     Ok(format!(
         "{size} records, and all that is kept is what was written. The root of their tree:\n{root}\n\
          Whether it is the log of yesterday, only a checkpoint kept elsewhere shows: `export-log`, \

@@ -3,6 +3,7 @@
 
 pub mod audit;
 mod build;
+pub mod checking;
 pub mod convert;
 pub(crate) mod explaining;
 pub mod fitting;

@@ -7,7 +7,7 @@ use ring::hmac;
 use ring::rand::{SecureRandom, SystemRandom};
 use zeroize::Zeroizing;
 
-use super::facts::EntryFacts;
+use super::facts::{EntryFacts, Outcome};
 use super::fault::StoreError;
 use crate::audit::leaf::{LeafHeader, Salt, request_id_hash};
 use crate::audit::merkle::Hash;
@@ -65,6 +65,21 @@ pub struct KnownRequest {
     pub content: Hash,
 }
 
+/// What stands beside a leaf and follows from its body.
+#[derive(Clone, PartialEq, Eq)]
+pub struct Beside {
+    /// The keyed hash of its subject, while he is kept.
+    pub(crate) subject_hash: Option<Hash>,
+    /// The salt of the commitment to him.
+    pub(crate) subject_salt: Option<Salt>,
+    /// The keyed hash of all that its request said.
+    pub(crate) request_content: Option<Hash>,
+    /// What lists say of its outcome.
+    pub(crate) outcome: Option<Outcome>,
+    /// What lists say that it speaks of.
+    pub(crate) about: Option<u64>,
+}
+
 /// Where an entry went.
 #[derive(Clone, Copy, Debug, PartialEq, Eq)]
 pub enum Placed {
@@ -118,7 +133,7 @@ impl LogIdentity {
     }
 
     /// The hash by which a subject is found.
-    pub(super) fn subject_hash(&self, subject: &str) -> Hash {
+    pub(crate) fn subject_hash(&self, subject: &str) -> Hash {
         self.keyed(SUBJECT_LOOKUP, subject.as_bytes())
     }
 

@@ -34,7 +34,7 @@ use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::{Hash, NodePlace};
 
 pub use check::check_store;
-pub use entry::{Entry, KeptBody, KnownRequest, LogIdentity, Placed, RequestMark};
+pub use entry::{Beside, Entry, KeptBody, KnownRequest, LogIdentity, Placed, RequestMark};
 pub use facts::{EntryFacts, KeptRecord, ListFilter, Listed, Outcome};
 pub use fault::StoreError;
 pub use folder::DataFolder;
@@ -93,6 +93,9 @@ pub trait Store: Send + Sync {
 
     /// The body of a leaf.
     async fn body(&self, position: u64) -> Result<KeptBody, StoreError>;
+
+    /// What stands beside a leaf; nothing of one that is not there.
+    async fn beside(&self, position: u64) -> Result<Beside, StoreError>;
 
     /// Leaves with their bodies, in order from a place on, `most` of them at most.
     async fn records(&self, from: u64, most: usize) -> Result<Vec<KeptRecord>, StoreError>;

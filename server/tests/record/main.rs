@@ -13,6 +13,7 @@ mod opening;
 mod other_rules;
 mod serving;
 mod support;
+mod tamper_bodies;
 mod tamper_bytes;
 mod tamper_matrix;
 mod tampering;

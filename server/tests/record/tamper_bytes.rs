@@ -7,7 +7,7 @@ use sqlx::{ConnectOptions, Row};
 use crate::support::Log;
 use crate::tamper_matrix::{found, found_by_check, small_log};
 
-/// Columns of which a change is not found by what the store alone can read.
+/// Columns of which a change is not found by what the store alone can read: `tamper_bodies`.
 const NOT_FOUND: [(&str, &str); 4] = [
     ("log", "secret"),
     ("leaves", "request_content"),

@@ -9,9 +9,9 @@ use loftwright_server::audit::merkle::{Hash, NodePlace, verify_consistency, veri
 use loftwright_server::audit::note::Checkpoint;
 use loftwright_server::audit::note::SignedNote;
 use loftwright_server::store::{
-    Entry, KeptBody, KeptRecord, KnownRequest, ListFilter, Listed, LogIdentity, MOST_IN_A_BATCH,
-    NotRecorded, Placed, Recorder, RecorderSettings, SqliteStore, Store, StoreError,
-    consistency_proof, inclusion_proof,
+    Beside, Entry, KeptBody, KeptRecord, KnownRequest, ListFilter, Listed, LogIdentity,
+    MOST_IN_A_BATCH, NotRecorded, Placed, Recorder, RecorderSettings, SqliteStore, Store,
+    StoreError, consistency_proof, inclusion_proof,
 };
 use sqlx::{ConnectOptions, Row};
 use tokio::sync::Semaphore;
@@ -75,6 +75,9 @@ impl Store for Gated {
     }
     async fn body(&self, position: u64) -> Result<KeptBody, StoreError> {
         self.inner.body(position).await
+    }
+    async fn beside(&self, position: u64) -> Result<Beside, StoreError> {
+        self.inner.beside(position).await
     }
     async fn records(&self, from: u64, most: usize) -> Result<Vec<KeptRecord>, StoreError> {
         self.inner.records(from, most).await

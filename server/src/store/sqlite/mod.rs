@@ -25,7 +25,7 @@ use self::backfill::Backfill;
 use self::requests::Pending;
 use self::rows::Revision;
 use super::Store;
-use super::entry::{Entry, KeptBody, KnownRequest, LogIdentity, Placed};
+use super::entry::{Beside, Entry, KeptBody, KnownRequest, LogIdentity, Placed};
 use super::facts::{KeptRecord, ListFilter, Listed};
 use super::fault::StoreError;
 use super::packed;
@@ -119,6 +119,11 @@ impl Store for SqliteStore {
             .map_err(self.fault())?;
         let body = row.map(|row| read::open_body(&row, position));
         body.unwrap_or(Ok(KeptBody::NoLeaf))
+    }
+
+    async fn beside(&self, position: u64) -> Result<Beside, StoreError> {
+        let row = read::beside(&self.readers, position).await;
+        read::beside_of_row(row.map_err(self.fault())?.as_ref(), position)
     }
 
     async fn records(&self, from: u64, most: usize) -> Result<Vec<KeptRecord>, StoreError> {

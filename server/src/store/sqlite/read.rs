@@ -4,8 +4,10 @@ use sqlx::Row;
 use sqlx::sqlite::{SqlitePool, SqliteRow};
 use zeroize::Zeroizing;
 
+use crate::audit::leaf::Salt;
 use crate::audit::merkle::Hash;
-use crate::store::entry::KeptBody;
+use crate::store::entry::{Beside, KeptBody};
+use crate::store::facts::Outcome;
 use crate::store::fault::StoreError;
 use crate::store::sealed;
 
@@ -91,6 +93,40 @@ pub(super) fn open_body(row: &SqliteRow, position: u64) -> Result<KeptBody, Stor
         return Err(damaged("its body is not the one that was committed to"));
     }
     Ok(KeptBody::Whole { salt, body })
+}
+
+/// What stands beside a leaf.
+pub(super) async fn beside(
+    readers: &SqlitePool,
+    position: u64,
+) -> Result<Option<SqliteRow>, sqlx::Error> {
+    sqlx::query(
+        "SELECT subjects.subject_hash, subjects.salt, leaves.request_content, facts.outcome, \
+         facts.about FROM leaves LEFT JOIN facts USING (position) \
+         LEFT JOIN subjects ON subjects.number = facts.subject \
+         WHERE leaves.position = ?",
+    )
+    .bind(signed(position))
+    .fetch_optional(readers)
+    .await
+}
+
+/// The same of a row of [`beside`].
+pub(super) fn beside_of_row(row: Option<&SqliteRow>, position: u64) -> Result<Beside, StoreError> {
+    let damaged = |what| StoreError::Row { position, what };
+    let row = row.ok_or(damaged("the leaf is missing"))?;
+    let bytes = |column| row.try_get::<Option<&[u8]>, _>(column);
+    let hash = |column| Ok::<_, StoreError>(bytes(column)?.and_then(Hash::of_slice));
+    let salt = bytes(1)?.and_then(|salt| salt.try_into().ok());
+    let outcome: Option<&str> = row.try_get(3)?;
+    let about: Option<i64> = row.try_get(4)?;
+    Ok(Beside {
+        subject_hash: hash(0)?,
+        subject_salt: salt.map(Salt),
+        request_content: hash(2)?,
+        outcome: outcome.and_then(Outcome::of_text),
+        about: about.map(unsigned).transpose()?,
+    })
 }
 
 /// The leaves from a place on, as their bytes, up to one that is missing.
