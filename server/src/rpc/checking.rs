@@ -1,8 +1,8 @@
 //! Whether what stands beside records is what their bodies say: what the store by itself cannot
 //! see, since it does not read bodies.
 //!
-//! A subject whose hash is another could not be erased any more, and a request whose hash is another
-//! would be answered with a second record.
+//! A subject whose hash is another could not be erased any more, and a request whose hash is
+//! another would be refused as one that says something else.
 
 use super::convert::body::{outcome, request_content};
 use super::recording::{Found, Recording};
