@@ -1,9 +1,8 @@
 //! Entries of a log, as a service would make them.
 
-use loftwright_server::audit::leaf::{LeafHeader, LeafKind, Salt};
+use loftwright_server::audit::leaf::{LeafHeader, LeafKind};
 use loftwright_server::audit::merkle::leaf_hash;
-use loftwright_server::store::{Entry, EntryFacts};
-use zeroize::Zeroizing;
+use loftwright_server::store::{Entry, EntryFacts, SaltedBody};
 
 /// A recommendation for a subject with this body, as a caller asked for it without an id.
 pub fn entry(subject: &str, body: &str) -> Entry {
@@ -24,8 +23,7 @@ pub fn entry(subject: &str, body: &str) -> Entry {
             subject_commitment: None,
         },
         subject: Some(subject.to_owned()),
-        salt: Salt::generate().expect("a salt"),
-        body: Zeroizing::new(body.as_bytes().to_vec()),
+        body: SaltedBody::new(body.as_bytes().to_vec()).expect("a salt"),
         request: None,
         facts: EntryFacts::default(),
         blobs: Vec::new(),

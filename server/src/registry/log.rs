@@ -6,9 +6,11 @@ use zeroize::Zeroizing;
 
 use super::not_read::NotRead;
 use crate::audit::encoding::EncodeFault;
-use crate::audit::leaf::{Leaf, LeafHeader, LeafKind, Salt};
+use crate::audit::leaf::{Leaf, LeafHeader, LeafKind};
 use crate::audit::merkle::Hash;
-use crate::store::{Entry, EntryFacts, KeptBody, NotRecorded, Placed, Recorder, Store, StoreError};
+use crate::store::{
+    Entry, EntryFacts, KeptBody, NotRecorded, Placed, Recorder, SaltedBody, Store, StoreError,
+};
 
 /// Where acts are recorded.
 pub(super) struct Log {
@@ -66,8 +68,7 @@ impl Act<'_> {
                 ..LeafHeader::bare(self.kind, self.instant_ms, self.by)
             },
             subject: None,
-            salt: Salt::generate().map_err(|_| ActNotRecorded::Own)?,
-            body: Zeroizing::new(self.body?),
+            body: SaltedBody::new(self.body?).map_err(|_| ActNotRecorded::Own)?,
             request: None,
             facts: EntryFacts {
                 ruleset: rules.map(|of| of.ruleset.to_owned()),

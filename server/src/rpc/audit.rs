@@ -12,7 +12,6 @@ use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::audit_service_server::AuditService;
 use tokio_stream::Iter;
 use tonic::{Request, Response, Status};
-use zeroize::Zeroizing;
 
 use super::build::build_message;
 use super::convert;
@@ -27,12 +26,14 @@ use super::recording::{
 use super::request::{fault_of_reason, together};
 use super::ruleset_history::in_force;
 use super::status::{FieldFault, Refusal};
-use crate::audit::leaf::{LeafHeader, LeafKind, Salt};
+use crate::audit::leaf::{LeafHeader, LeafKind};
 use crate::audit::merkle::{Hash, leaf_hash, verify_inclusion};
 use crate::audit::note::{Checkpoint, SignedNote};
 use crate::explain::text::text;
 use crate::registry::{NotRead, Registry};
-use crate::store::{Entry, EntryFacts, Placed, consistency_proof, inclusion_proof, root_of};
+use crate::store::{
+    Entry, EntryFacts, Placed, SaltedBody, consistency_proof, inclusion_proof, root_of,
+};
 
 /// The most differences that are named.
 const MOST_DIFFERENCES: usize = 50;
@@ -275,8 +276,7 @@ impl AuditService for Audit {
         let entry = Entry {
             header: bare_header(LeafKind::Erasure, SystemTime::now(), &principal)?,
             subject: Some(request.subject),
-            salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,
-            body: Zeroizing::new(body),
+            body: SaltedBody::new(body).map_err(|_| Refusal::OwnFault)?,
             request: None,
             facts: EntryFacts::default(),
             blobs: Vec::new(),

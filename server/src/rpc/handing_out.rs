@@ -3,7 +3,6 @@
 use std::time::SystemTime;
 
 use loftwright_proto::v1 as pb;
-use zeroize::Zeroizing;
 
 use super::recording::{
     Found, Recording, bare_header, damaged, keys_refusal, recorder_refusal, store_refusal,
@@ -11,12 +10,12 @@ use super::recording::{
 use super::request::together;
 use super::status::{FieldFault, Refusal};
 use crate::audit::act::RecordRead;
-use crate::audit::leaf::{LeafKind, Salt};
+use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::leaf_hash;
 use crate::audit::note::{Checkpoint, KeyRing, open_checkpoint};
 use crate::exporting::{NotExported, evidence};
 use crate::registry::Principal;
-use crate::store::{Entry, EntryFacts};
+use crate::store::{Entry, EntryFacts, SaltedBody};
 
 /// The most bytes of a piece of a file on its way.
 const PIECE_BYTES: usize = 256 * 1024;
@@ -41,8 +40,7 @@ pub(crate) async fn note_read(
     let entry = Entry {
         header: bare_header(LeafKind::ReadByAPerson, SystemTime::now(), who)?,
         subject: None,
-        salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,
-        body: Zeroizing::new(body),
+        body: SaltedBody::new(body).map_err(|_| Refusal::OwnFault)?,
         request: None,
         facts: EntryFacts {
             about: Some(position),

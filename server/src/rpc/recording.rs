@@ -17,7 +17,7 @@ use super::status::{FieldFault, Refusal};
 use super::stock_acts::record_the_start;
 use crate::audit::act::BuildConfirmed;
 use crate::audit::columns::KnownTexts;
-use crate::audit::leaf::{Leaf, LeafHeader, LeafKind, Salt};
+use crate::audit::leaf::{Leaf, LeafHeader, LeafKind};
 use crate::audit::merkle::Hash;
 use crate::audit::note::{KeyRing, VerifierKey};
 use crate::parts_snapshot::parts_text;
@@ -28,7 +28,7 @@ use crate::registry::{
 use crate::stock::kept::{InLog, NotInLog, of_log};
 use crate::store::{
     DataFolder, Entry, EntryFacts, KeptBody, KeyChangeError, KnownRequest, NotRecorded, Notary,
-    Placed, Recorder, RecorderSettings, RequestMark, SqliteStore, Store, keys_of_log,
+    Placed, Recorder, RecorderSettings, RequestMark, SaltedBody, SqliteStore, Store, keys_of_log,
 };
 
 /// The record that a service writes and reads.
@@ -273,8 +273,7 @@ impl Recording {
         let entry = Entry {
             header: header(ruleset, instant, principal)?,
             subject: Some(request.subject.clone()),
-            salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,
-            body: Zeroizing::new(bytes),
+            body: SaltedBody::new(bytes).map_err(|_| Refusal::OwnFault)?,
             request: Some(mark),
             facts,
             blobs,

@@ -5,13 +5,12 @@ use std::time::SystemTime;
 
 use loftwright_engine::intake::quoted;
 use loftwright_proto::v1 as pb;
-use zeroize::Zeroizing;
 
 use super::convert;
 use super::recording::{Recording, damaged, recorder_refusal, reference, store_refusal};
 use super::status::{FieldFault, Refusal};
 use crate::audit::act::{StockChange, WhatChanged};
-use crate::audit::leaf::{LeafHeader, LeafKind, Salt};
+use crate::audit::leaf::{LeafHeader, LeafKind};
 use crate::files::{FileFault, findings};
 use crate::parts_snapshot::parts_text;
 use crate::registry::{
@@ -20,7 +19,7 @@ use crate::registry::{
 use crate::stock::Book;
 use crate::stock::kept::{NotInLog, act_of};
 use crate::stock::taken::taken_by_builds;
-use crate::store::{Entry, EntryFacts, Placed};
+use crate::store::{Entry, EntryFacts, Placed, SaltedBody};
 
 /// What brings a stock.
 pub(super) struct StockAct<'a> {
@@ -94,8 +93,8 @@ pub(super) fn entry(workshop: &Workshop, of: StockAct<'_>) -> Result<Entry, Refu
             )
         },
         subject: None,
-        salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,
-        body: Zeroizing::new(act.to_bytes().map_err(|_| Refusal::OwnFault)?),
+        body: SaltedBody::new(act.to_bytes().map_err(|_| Refusal::OwnFault)?)
+            .map_err(|_| Refusal::OwnFault)?,
         request: None,
         facts: EntryFacts {
             about: of.record,

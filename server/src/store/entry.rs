@@ -9,6 +9,7 @@ use zeroize::Zeroizing;
 
 use super::facts::{EntryFacts, Outcome};
 use super::fault::StoreError;
+use super::salted::SaltedBody;
 use crate::audit::leaf::{LeafHeader, Salt, request_id_hash};
 use crate::audit::merkle::Hash;
 
@@ -35,10 +36,8 @@ pub struct Entry {
     pub header: LeafHeader,
     /// The pseudonym under whose key the body is sealed; without one the body stays in the clear.
     pub subject: Option<String>,
-    /// The salt of the commitment to the body.
-    pub salt: Salt,
-    /// The body, in the canonical encoding.
-    pub body: Zeroizing<Vec<u8>>,
+    /// The body, with the salt of its commitment.
+    pub body: SaltedBody,
     /// What makes a retry recognisable.
     pub request: Option<RequestMark>,
     /// What a list says of it.

@@ -10,18 +10,17 @@ use std::path::Path;
 use std::sync::Arc;
 use std::time::{SystemTime, UNIX_EPOCH};
 
-use zeroize::Zeroizing;
-
 use super::Store;
-use super::entry::{Entry, KeptBody, random};
+use super::entry::{Entry, KeptBody};
 use super::facts::EntryFacts;
 use super::fault::StoreError;
 use super::folder::DataFolder;
 use super::notary::{Notary, NotaryError};
+use super::salted::SaltedBody;
 use super::sqlite::SqliteStore;
 use crate::audit::act::{ActFault, KeyChanged};
 use crate::audit::encoding::EncodeFault;
-use crate::audit::leaf::{LeafHeader, LeafKind, Salt};
+use crate::audit::leaf::{LeafHeader, LeafKind};
 use crate::audit::note::key_file;
 use crate::audit::note::{KeyFault, KeyRing, KeyRingFault, VerifierKey};
 
@@ -172,8 +171,7 @@ fn entry(act: &KeyChanged) -> Result<Entry, KeyChangeError> {
             PRINCIPAL,
         ),
         subject: None,
-        salt: Salt(random()?),
-        body: Zeroizing::new(act.to_bytes()?),
+        body: SaltedBody::new(act.to_bytes()?).map_err(|_| StoreError::NoRandomness)?,
         request: None,
         facts: EntryFacts::default(),
         blobs: Vec::new(),

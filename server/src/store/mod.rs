@@ -22,6 +22,7 @@ mod keys;
 mod notary;
 mod packed;
 mod recorder;
+mod salted;
 mod sealed;
 mod sqlite;
 mod tree;
@@ -41,6 +42,7 @@ pub use folder::DataFolder;
 pub use keys::{KeyChangeError, change_key, key_ring_of, keys_of_log};
 pub use notary::{Notary, NotaryError};
 pub use recorder::{MOST_IN_A_BATCH, NotRecorded, Recorder, RecorderSettings};
+pub use salted::SaltedBody;
 pub use sqlite::SqliteStore;
 pub use tree::{check_tree, consistency_proof, inclusion_proof, root_of};
 

@@ -7,6 +7,7 @@ use zeroize::Zeroizing;
 
 use super::entry::random_into;
 use super::fault::StoreError;
+use super::salted::{SaltedBody, apart};
 use crate::audit::leaf::Salt;
 use crate::audit::merkle::Hash;
 
@@ -36,34 +37,18 @@ impl Nonces {
     }
 }
 
-/// Salt and body together, as they are sealed, with room for what sealing adds.
-pub(super) fn together(salt: &Salt, body: &[u8]) -> Vec<u8> {
-    let bytes = salt.0.len() + body.len() + AES_256_GCM.tag_len();
-    let mut content = Vec::with_capacity(bytes);
-    content.extend_from_slice(&salt.0);
-    content.extend_from_slice(body);
-    content
-}
-
-/// Salt and body apart.
-pub(super) fn apart(content: &[u8]) -> Option<(Salt, Zeroizing<Vec<u8>>)> {
-    let (salt, body) = content.split_first_chunk()?;
-    Some((Salt(*salt), Zeroizing::new(body.to_vec())))
-}
-
 /// Seals salt and body, with a nonce of its own.
 pub(super) fn seal(
     key: &SubjectKey,
     nonce: [u8; NONCE_LEN],
-    commitment: Hash,
-    salt: &Salt,
-    body: &[u8],
+    body: &SaltedBody,
 ) -> Result<Sealed, StoreError> {
-    let mut content = together(salt, body);
+    let mut content = Vec::with_capacity(body.bytes().len() + AES_256_GCM.tag_len());
+    content.extend_from_slice(body.bytes());
     cipher(key)?
         .seal_in_place_append_tag(
             Nonce::assume_unique_for_key(nonce),
-            Aad::from(commitment.as_bytes()),
+            Aad::from(body.commitment().as_bytes()),
             &mut content,
         )
         .map_err(|_| StoreError::NoRandomness)?;

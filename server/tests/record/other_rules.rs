@@ -142,7 +142,7 @@ async fn of_another_release(
             parts_digest: None,
             ..header.clone()
         };
-        let body = Zeroizing::new(body.expect("an act"));
+        let body = SaltedBody::new(body.expect("an act")).expect("a salt");
         let subject = None;
         log.keep(Entry {
             header,
@@ -152,7 +152,7 @@ async fn of_another_release(
         })
         .await;
     }
-    let body = of.body.clone();
+    let body = SaltedBody::new(of.body.to_vec()).expect("a salt");
     let position = log
         .keep(Entry {
             header,

@@ -6,8 +6,7 @@ use std::path::Path;
 use loftwright_server::audit::act::{PartsChanged, Published};
 use loftwright_server::audit::leaf::{LeafHeader, LeafKind};
 use loftwright_server::audit::merkle::Hash;
-use loftwright_server::store::{Entry, EntryFacts, Store, check_store};
-use zeroize::Zeroizing;
+use loftwright_server::store::{Entry, EntryFacts, SaltedBody, Store, check_store};
 
 use crate::support::{Log, behind_its_back, entry, image};
 
@@ -105,7 +104,7 @@ fn publication(digests: [Hash; 4], revision: usize) -> Entry {
             ..like.header.clone()
         },
         subject: None,
-        body: Zeroizing::new(act.to_bytes().expect("an act")),
+        body: SaltedBody::new(act.to_bytes().expect("an act")).expect("a salt"),
         ..like
     }
 }
@@ -124,7 +123,7 @@ fn stock([_, _, parts, file]: [Hash; 4]) -> Entry {
     Entry {
         header,
         subject: None,
-        body: Zeroizing::new(act.to_bytes().expect("an act")),
+        body: SaltedBody::new(act.to_bytes().expect("an act")).expect("a salt"),
         ..entry("", "")
     }
 }

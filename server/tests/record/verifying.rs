@@ -6,7 +6,7 @@ use std::path::Path;
 use loftwright_proto::v1 as pb;
 use loftwright_server::audit::leaf::{Leaf, LeafHeader};
 use loftwright_server::audit::merkle::leaf_hash;
-use loftwright_server::store::{Entry, KeptBody, Store};
+use loftwright_server::store::{Entry, KeptBody, SaltedBody, Store};
 use loftwright_testing::{Service, preview, recorded, uuid};
 use pb::Verification;
 
@@ -59,7 +59,7 @@ async fn forged(folder: &Path, first: &str, second: &str) -> [String; 4] {
                 subject_commitment: None,
                 ..header
             },
-            body: body.clone(),
+            body: SaltedBody::new(body.to_vec()).expect("a salt"),
             ..entry(SUBJECT, "")
         };
         let position = log.keep(forged).await;

@@ -1,7 +1,5 @@
 //! Writing.
 
-use std::collections::BTreeMap;
-
 use super::value::{MOST_LEVELS, MOST_VALUES, Value};
 
 /// What a small value has; a larger one grows.
@@ -42,11 +40,12 @@ pub fn encode(value: &Value) -> Result<Vec<u8>, EncodeFault> {
     Ok(bytes)
 }
 
-/// The bytes of a map of these values: those of [`Value::Map`], without the map.
+/// The bytes of a map of these values, which are in the order of their names: those of
+/// [`Value::Map`], without the map.
 ///
 /// # Errors
 /// [`EncodeFault`].
-pub fn encode_map(values: &BTreeMap<&str, Value>) -> Result<Vec<u8>, EncodeFault> {
+pub fn encode_map(values: &[(&str, Value)]) -> Result<Vec<u8>, EncodeFault> {
     let mut bytes = Vec::with_capacity(USUAL_BYTES);
     let mut values_left = MOST_VALUES.saturating_sub(1);
     bytes.push(tag::MAP);

@@ -1,7 +1,5 @@
 //! The header of a leaf, and the leaf as bytes.
 
-use std::collections::BTreeMap;
-
 use super::super::encoding::{
     DecodeFault, EncodeFault, FieldFault, Fields, Value, decode_first, encode_map,
 };
@@ -98,7 +96,7 @@ impl Leaf {
     /// [`LeafFault`], where the header lacks what its kind must have.
     pub fn to_bytes(&self) -> Result<Vec<u8>, LeafFault> {
         self.header.check()?;
-        let mut bytes = encode_map(&self.header.values())?;
+        let mut bytes = encode_map(&self.header.values().collect::<Vec<_>>())?;
         bytes.extend(self.commitment.as_bytes());
         Ok(bytes)
     }
@@ -147,39 +145,27 @@ impl LeafHeader {
         }
     }
 
-    fn values(&self) -> BTreeMap<&'static str, Value> {
-        let mut values = BTreeMap::from([
-            ("version", VERSION.into()),
-            ("position", self.position.into()),
-            ("instant_ms", self.instant_ms.into()),
-            ("kind", self.kind.text().into()),
-            ("principal", self.principal.as_str().into()),
-        ]);
-        for (name, hash) in self.hashes() {
-            values.extend(hash.map(|hash| (name, hash.into())));
-        }
-        for (name, version) in self.versions() {
-            values.extend(version.map(|version| (name, version.into())));
-        }
-        values
-    }
-
-    fn hashes(&self) -> [(&'static str, Option<Hash>); 6] {
-        [
-            ("request_id_hash", self.request_id_hash),
-            ("meaning_digest", self.meaning_digest),
-            ("text_digest", self.text_digest),
-            ("rules_digest", self.rules_digest),
-            ("parts_digest", self.parts_digest),
-            ("subject_commitment", self.subject_commitment),
-        ]
-    }
-
-    fn versions(&self) -> [(&'static str, Option<u32>); 2] {
-        [
-            ("contract_version", self.contract_version),
-            ("semantics_version", self.semantics_version),
-        ]
+    /// What it says, in the order of the names.
+    fn values(&self) -> impl Iterator<Item = (&'static str, Value)> {
+        let hash = |hash: Option<Hash>| hash.map(Value::from);
+        let version = |version: Option<u32>| version.map(Value::from);
+        let values = [
+            ("contract_version", version(self.contract_version)),
+            ("instant_ms", Some(self.instant_ms.into())),
+            ("kind", Some(self.kind.text().into())),
+            ("meaning_digest", hash(self.meaning_digest)),
+            ("parts_digest", hash(self.parts_digest)),
+            ("position", Some(self.position.into())),
+            ("principal", Some(self.principal.as_str().into())),
+            ("request_id_hash", hash(self.request_id_hash)),
+            ("rules_digest", hash(self.rules_digest)),
+            ("semantics_version", version(self.semantics_version)),
+            ("subject_commitment", hash(self.subject_commitment)),
+            ("text_digest", hash(self.text_digest)),
+            ("version", Some(VERSION.into())),
+        ];
+        let known = values.into_iter();
+        known.filter_map(|(name, value)| Some((name, value?)))
     }
 
     fn from_value(value: Value) -> Result<Self, LeafFault> {

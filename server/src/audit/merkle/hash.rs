@@ -26,15 +26,15 @@ impl Hash {
 impl fmt::Display for Hash {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
         let digit = |four: u8| {
-            char::from(if four < 10 {
+            if four < 10 {
                 b'0' + four
             } else {
                 b'a' - 10 + four
-            })
+            }
         };
-        let digits = |byte: &u8| [digit(byte >> 4), digit(byte & 0x0f)];
-        let text: String = self.0.iter().flat_map(digits).collect();
-        formatter.write_str(&text)
+        let text = self.0.map(|byte| [digit(byte >> 4), digit(byte & 0x0f)]);
+        let text = str::from_utf8(text.as_flattened());
+        formatter.write_str(text.map_err(|_| fmt::Error)?)
     }
 }
 

@@ -11,7 +11,7 @@ use super::compare::compare;
 use super::form::faults_of_form;
 use super::taken::{Taking, put_back};
 use crate::audit::act::{BuildConfirmed, BuiltClub, Override, StockChange, WhatChanged};
-use crate::audit::leaf::{LeafHeader, LeafKind, Salt};
+use crate::audit::leaf::{LeafHeader, LeafKind};
 use crate::registry::{Principal, Registry, Stock, Workshop, instant_ms};
 use crate::rpc::convert;
 use crate::rpc::convert::body::{Body, content_of};
@@ -22,7 +22,7 @@ use crate::rpc::request::together;
 use crate::rpc::status::{FieldFault, Refusal};
 use crate::rpc::stock_acts::{self, StockAct, reader, refused_files, with_stock};
 use crate::stock::Book;
-use crate::store::{Entry, EntryFacts, KnownRequest, Placed, RequestMark};
+use crate::store::{Entry, EntryFacts, KnownRequest, Placed, RequestMark, SaltedBody};
 
 /// What a retry is recognised by.
 const REQUEST: &str = "loftwright.v1.ConfirmBuildRequest";
@@ -338,8 +338,8 @@ impl Confirming {
                 ..of.clone()
             },
             subject: Some(self.body.request.subject.clone()),
-            salt: Salt::generate().map_err(|_| Refusal::OwnFault)?,
-            body: Zeroizing::new(build.to_bytes().map_err(|_| Refusal::OwnFault)?),
+            body: SaltedBody::new(build.to_bytes().map_err(|_| Refusal::OwnFault)?)
+                .map_err(|_| Refusal::OwnFault)?,
             request: Some(self.mark),
             facts: EntryFacts {
                 ruleset: identity.map(|identity| identity.name.clone()),

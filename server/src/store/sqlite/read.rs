@@ -9,6 +9,7 @@ use crate::audit::merkle::Hash;
 use crate::store::entry::{Beside, KeptBody};
 use crate::store::facts::Outcome;
 use crate::store::fault::StoreError;
+use crate::store::salted::apart;
 use crate::store::sealed;
 
 /// A number as the database has it: no log has as many as would not fit.
@@ -79,7 +80,7 @@ pub(super) fn open_body(row: &SqliteRow, position: u64) -> Result<KeptBody, Stor
     };
     let opened = match (subject, key) {
         // In the clear: it has no nonce.
-        (None, _) => sealed::apart(content).filter(|_| nonce.iter().all(|byte| *byte == 0)),
+        (None, _) => apart(content).filter(|_| nonce.iter().all(|byte| *byte == 0)),
         (Some(_), None) => return Ok(KeptBody::Erased),
         (Some(_), Some(key)) => {
             let key = key

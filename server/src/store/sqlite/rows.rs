@@ -11,7 +11,7 @@ use super::nodes::LOWEST_KEPT_LEVEL;
 use super::requests::Turn;
 use super::statement::{self, End};
 use super::subjects::Subject;
-use crate::audit::leaf::{Leaf, body_commitment, subject_commitment};
+use crate::audit::leaf::{Leaf, subject_commitment};
 use crate::audit::merkle::{Frontier, Hash, NewNode, leaf_hash};
 use crate::store::entry::{Entry, KnownRequest};
 use crate::store::facts::Outcome;
@@ -74,16 +74,15 @@ impl Rows {
         entry: &Entry,
         subject: Option<&Subject>,
     ) -> Result<(u64, Hash), StoreError> {
-        let commitment = body_commitment(&entry.salt, &entry.body);
         let body = match subject {
             Some(subject) => {
                 let nonce = self.nonces.next()?;
-                sealed::seal(&subject.key, nonce, commitment, &entry.salt, &entry.body)?
+                sealed::seal(&subject.key, nonce, &entry.body)?
             }
             None => in_the_clear(entry),
         };
         let sealed_for = subject.map(|subject| subject.number);
-        self.place_leaf(frontier, entry, subject, commitment, (body, sealed_for))
+        self.place_leaf(frontier, entry, subject, (body, sealed_for))
     }
 
     /// The same, with a body that everybody may read.
@@ -93,9 +92,8 @@ impl Rows {
         entry: &Entry,
         subject: &Subject,
     ) -> Result<(u64, Hash), StoreError> {
-        let commitment = body_commitment(&entry.salt, &entry.body);
         let body = (in_the_clear(entry), None);
-        self.place_leaf(frontier, entry, Some(subject), commitment, body)
+        self.place_leaf(frontier, entry, Some(subject), body)
     }
 
     fn place_leaf(
@@ -103,10 +101,10 @@ impl Rows {
         frontier: &mut Frontier,
         entry: &Entry,
         subject: Option<&Subject>,
-        commitment: Hash,
         (body, sealed_for): (Sealed, Option<i64>),
     ) -> Result<(u64, Hash), StoreError> {
         let position = frontier.size();
+        let commitment = entry.body.commitment();
         let mut header = entry.header.clone();
         header.position = position;
         header.request_id_hash = entry.request.map(|mark| mark.id);
@@ -255,6 +253,6 @@ async fn number_of(
 fn in_the_clear(entry: &Entry) -> Sealed {
     Sealed {
         nonce: [0; 12],
-        content: sealed::together(&entry.salt, &entry.body),
+        content: entry.body.bytes().to_vec(),
     }
 }
