@@ -13,26 +13,28 @@ use crate::audit::merkle::Hash;
 
 /// The key of a subject.
 pub(super) type SubjectKey = Zeroizing<[u8; 32]>;
+/// The length of a nonce.
+pub(super) const NONCE_BYTES: usize = NONCE_LEN;
 
 /// A sealed body.
 pub(super) struct Sealed {
-    pub(super) nonce: [u8; NONCE_LEN],
+    pub(super) nonce: [u8; NONCE_BYTES],
     pub(super) content: Vec<u8>,
 }
 
 /// Nonces, drawn at once: each draw asks the system.
-pub(super) struct Nonces(Vec<[u8; NONCE_LEN]>);
+pub(super) struct Nonces(Vec<[u8; NONCE_BYTES]>);
 
 impl Nonces {
     /// So many.
     pub(super) fn draw(count: usize) -> Result<Self, StoreError> {
-        let mut nonces = vec![[0; NONCE_LEN]; count];
+        let mut nonces = vec![[0; NONCE_BYTES]; count];
         random_into(nonces.as_flattened_mut())?;
         Ok(Nonces(nonces))
     }
 
     /// One that was not given before.
-    pub(super) fn next(&mut self) -> Result<[u8; NONCE_LEN], StoreError> {
+    pub(super) fn next(&mut self) -> Result<[u8; NONCE_BYTES], StoreError> {
         self.0.pop().ok_or(StoreError::NoRandomness)
     }
 }
@@ -40,7 +42,7 @@ impl Nonces {
 /// Seals salt and body, with a nonce of its own.
 pub(super) fn seal(
     key: &SubjectKey,
-    nonce: [u8; NONCE_LEN],
+    nonce: [u8; NONCE_BYTES],
     body: &SaltedBody,
 ) -> Result<Sealed, StoreError> {
     let mut content = Vec::with_capacity(body.bytes().len() + AES_256_GCM.tag_len());
@@ -59,11 +61,11 @@ pub(super) fn seal(
 pub(super) fn open(
     key: &SubjectKey,
     commitment: Hash,
-    nonce: &[u8],
+    nonce: &[u8; NONCE_BYTES],
     sealed: Vec<u8>,
 ) -> Option<(Salt, Zeroizing<Vec<u8>>)> {
     let mut content = Zeroizing::new(sealed);
-    let nonce = Nonce::try_assume_unique_for_key(nonce).ok()?;
+    let nonce = Nonce::assume_unique_for_key(*nonce);
     let opened = cipher(key)
         .ok()?
         .open_in_place(nonce, Aad::from(commitment.as_bytes()), &mut content)

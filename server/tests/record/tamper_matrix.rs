@@ -143,7 +143,7 @@ pub(crate) async fn found_by_check(log: &Log) -> Option<String> {
 }
 
 /// Rows of every table edited, dropped and swapped, and what is said of each.
-const MATRIX: [(&str, &str); 26] = [
+const MATRIX: [(&str, &str); 28] = [
     ("UPDATE log SET size = 600", "is damaged"),
     (
         "UPDATE log SET origin = 'another'",
@@ -184,16 +184,27 @@ const MATRIX: [(&str, &str); 26] = [
       UPDATE nodes SET place = 1 WHERE level = 8 AND place = 9",
         "record 255",
     ),
+    // A body takes 82 bytes with what stands before it: this is within the 8th of its row.
     (
-        "UPDATE bodies SET content = zeroblob(60) WHERE position = 7",
+        "UPDATE bodies SET contents = CAST(substr(contents, 1, 620) || x'00000000' \
+      || substr(contents, 625) AS BLOB) WHERE first = 0",
         "record 7",
     ),
-    ("DELETE FROM bodies WHERE position = 7", "record 7"),
+    // The batches of 60 are rows of 32, 16, 8 and 4.
     (
-        "UPDATE bodies SET position = -1 WHERE position = 7; \
-      UPDATE bodies SET position = 7 WHERE position = 9; \
-      UPDATE bodies SET position = 9 WHERE position = -1",
-        "record 7",
+        "UPDATE bodies SET contents = zeroblob(60) WHERE first = 48",
+        "record 48",
+    ),
+    (
+        "UPDATE bodies SET contents = substr(contents, 1, 600) WHERE first = 48",
+        "record 55",
+    ),
+    ("DELETE FROM bodies WHERE first = 48", "record 48"),
+    (
+        "UPDATE bodies SET first = -1 WHERE first = 48; \
+      UPDATE bodies SET first = 48 WHERE first = 56; \
+      UPDATE bodies SET first = 56 WHERE first = -1",
+        "record 48",
     ),
     ("UPDATE subjects SET key = zeroblob(32)", "record "),
     ("DELETE FROM subjects", "no erasure is recorded"),

@@ -34,10 +34,10 @@ async fn a_changed_leaf_is_found_by_its_place() {
 async fn a_changed_body_and_a_swapped_one_are_refused() {
     let folder = tempfile::tempdir().expect("a folder");
     let log = Log::of(folder.path(), 4).await;
-    let change = "UPDATE bodies SET content = (SELECT content FROM bodies WHERE position = 0), \
-                  nonce = (SELECT nonce FROM bodies WHERE position = 0) WHERE position = 1; \
-                  UPDATE bodies SET content = zeroblob(60) WHERE position = 2; \
-                  DELETE FROM bodies WHERE position = 3";
+    let change = "UPDATE bodies SET contents = (SELECT contents FROM bodies WHERE first = 0) \
+                  WHERE first = 1; \
+                  UPDATE bodies SET contents = zeroblob(60) WHERE first = 2; \
+                  DELETE FROM bodies WHERE first = 3";
     behind_its_back(folder.path(), change).await;
     for position in 1..4 {
         let body = log.store.body(position).await;

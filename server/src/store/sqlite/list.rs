@@ -4,6 +4,7 @@
 use sqlx::sqlite::{SqlitePool, SqliteRow};
 use sqlx::{QueryBuilder, Row, Sqlite};
 
+use super::bodies::Bodies;
 use super::read::{self, signed, unsigned};
 use crate::audit::leaf::{Leaf, LeafKind};
 use crate::audit::merkle::Hash;
@@ -21,9 +22,8 @@ pub(super) async fn records(
     most: usize,
 ) -> Result<Vec<SqliteRow>, sqlx::Error> {
     sqlx::query(
-        "SELECT leaves.commitment, facts.subject, bodies.nonce, bodies.content, subjects.key, \
-         leaves.position, leaves.header \
-         FROM leaves LEFT JOIN bodies USING (position) LEFT JOIN facts USING (position) \
+        "SELECT leaves.commitment, facts.subject, subjects.key, leaves.position, leaves.header \
+         FROM leaves LEFT JOIN facts USING (position) \
          LEFT JOIN subjects ON subjects.number = facts.subject \
          WHERE leaves.position >= ? ORDER BY leaves.position LIMIT ?",
     )
@@ -34,11 +34,11 @@ pub(super) async fn records(
 }
 
 /// The record of a row of [`records`].
-pub(super) fn record_of_row(row: &SqliteRow) -> Result<KeptRecord, StoreError> {
-    let position = unsigned(row.try_get(5)?)?;
-    let mut leaf: Vec<u8> = row.try_get(6)?;
+pub(super) fn record_of_row(row: &SqliteRow, bodies: &Bodies) -> Result<KeptRecord, StoreError> {
+    let position = unsigned(row.try_get(3)?)?;
+    let mut leaf: Vec<u8> = row.try_get(4)?;
     leaf.extend(row.try_get::<&[u8], _>(0)?);
-    let body = read::open_body(row, position)?;
+    let body = read::open_body(row, position, bodies)?;
     Ok(KeptRecord {
         position,
         leaf,

@@ -3,6 +3,7 @@
 mod append;
 mod backfill;
 mod begin;
+mod bodies;
 mod list;
 mod nodes;
 mod open;
@@ -22,6 +23,7 @@ use sqlx::sqlite::{SqliteConnection, SqlitePool};
 use tokio::sync::Mutex;
 
 use self::backfill::Backfill;
+use self::bodies::Bodies;
 use self::requests::Pending;
 use self::rows::Revision;
 use super::Store;
@@ -117,8 +119,11 @@ impl Store for SqliteStore {
         let row = read::body(&self.readers, position)
             .await
             .map_err(self.fault())?;
-        let body = row.map(|row| read::open_body(&row, position));
-        body.unwrap_or(Ok(KeptBody::NoLeaf))
+        let Some(row) = row else {
+            return Ok(KeptBody::NoLeaf);
+        };
+        let bodies = Bodies::read(&self.readers, position, position).await;
+        read::open_body(&row, position, &bodies.map_err(self.fault())?)
     }
 
     async fn beside(&self, position: u64) -> Result<Beside, StoreError> {
@@ -129,7 +134,12 @@ impl Store for SqliteStore {
     async fn records(&self, from: u64, most: usize) -> Result<Vec<KeptRecord>, StoreError> {
         let rows = list::records(&self.readers, from, most).await;
         let rows = rows.map_err(self.fault())?;
-        rows.iter().map(list::record_of_row).collect()
+        let last = from.saturating_add(u64::try_from(most).unwrap_or(u64::MAX));
+        let bodies = Bodies::read(&self.readers, from, last).await;
+        let bodies = bodies.map_err(self.fault())?;
+        rows.iter()
+            .map(|row| list::record_of_row(row, &bodies))
+            .collect()
     }
 
     async fn places_of_kinds(

@@ -22,9 +22,12 @@ use crate::store::folder::DataFolder;
 const APPLICATION_ID: i64 = 0x4c6f_6674;
 /// The schemas in their order; a file says how many it has had.
 const SCHEMAS: [&str; 1] = [include_str!("schema_1.sql")];
-/// The size of a page of a new file: a body of 2 kB fills it to three quarters, and of an index
-/// whose entries go anywhere little is written that did not change.
+/// The size of a page of a new file: the bodies of a batch are few pages, and of an index whose
+/// entries go anywhere little is written that did not change.
 const PAGE_BYTES: u32 = 8192;
+/// The pages of the write-ahead log at which a commit moves them itself: no more than one block of
+/// the log's index has, and so many that what [`Backfill`] leaves is moved seldom.
+const MOST_PAGES_OF_LOG: &str = "4000";
 /// The most readers at once.
 const MOST_READERS: u32 = 4;
 
@@ -53,6 +56,7 @@ impl SqliteStore {
             .synchronous(SqliteSynchronous::Full)
             .page_size(PAGE_BYTES)
             .pragma("secure_delete", "ON")
+            .pragma("wal_autocheckpoint", MOST_PAGES_OF_LOG)
             .optimize_on_close(false, None);
         let mut connection = options.connect().await.map_err(fault)?;
         migrate(&mut connection, found, key.verifier().name())

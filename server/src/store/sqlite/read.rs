@@ -4,6 +4,7 @@ use sqlx::Row;
 use sqlx::sqlite::{SqlitePool, SqliteRow};
 use zeroize::Zeroizing;
 
+use super::bodies::{Bodies, KeptContent};
 use crate::audit::leaf::Salt;
 use crate::audit::merkle::Hash;
 use crate::store::entry::{Beside, KeptBody};
@@ -57,8 +58,8 @@ pub(super) async fn body(
     position: u64,
 ) -> Result<Option<SqliteRow>, sqlx::Error> {
     sqlx::query(
-        "SELECT leaves.commitment, facts.subject, bodies.nonce, bodies.content, subjects.key \
-         FROM leaves LEFT JOIN bodies USING (position) LEFT JOIN facts USING (position) \
+        "SELECT leaves.commitment, facts.subject, subjects.key \
+         FROM leaves LEFT JOIN facts USING (position) \
          LEFT JOIN subjects ON subjects.number = facts.subject \
          WHERE leaves.position = ?",
     )
@@ -67,17 +68,18 @@ pub(super) async fn body(
     .await
 }
 
-/// The body of a row that begins with commitment, subject, nonce, content and key, opened.
-pub(super) fn open_body(row: &SqliteRow, position: u64) -> Result<KeptBody, StoreError> {
+/// The body of a row that begins with commitment, subject and key, opened.
+pub(super) fn open_body(
+    row: &SqliteRow,
+    position: u64,
+    bodies: &Bodies,
+) -> Result<KeptBody, StoreError> {
     let damaged = |what| StoreError::Row { position, what };
     let commitment = hash(row, 0)?;
     let subject: Option<i64> = row.try_get(1)?;
-    let nonce: Option<&[u8]> = row.try_get(2)?;
-    let content: Option<&[u8]> = row.try_get(3)?;
-    let key: Option<&[u8]> = row.try_get(4)?;
-    let (Some(nonce), Some(content)) = (nonce, content) else {
-        return Err(damaged("its body is missing"));
-    };
+    let key: Option<&[u8]> = row.try_get(2)?;
+    let KeptContent { nonce, content } =
+        bodies.of(position).ok_or(damaged("its body is missing"))?;
     let opened = match (subject, key) {
         // In the clear: it has no nonce.
         (None, _) => apart(content).filter(|_| nonce.iter().all(|byte| *byte == 0)),

@@ -17,7 +17,7 @@ use crate::store::entry::{Entry, KnownRequest};
 use crate::store::facts::Outcome;
 use crate::store::fault::StoreError;
 use crate::store::packed;
-use crate::store::sealed::{self, Nonces, Sealed};
+use crate::store::sealed::{self, NONCE_BYTES, Nonces, Sealed};
 
 /// The name of a ruleset, and the SHA-256 of a revision's source; either may be empty.
 pub(super) type Revision = (String, Vec<u8>);
@@ -252,7 +252,7 @@ async fn number_of(
 /// Salt and body of an entry without a secret.
 fn in_the_clear(entry: &Entry) -> Sealed {
     Sealed {
-        nonce: [0; 12],
+        nonce: [0; NONCE_BYTES],
         content: entry.body.bytes().to_vec(),
     }
 }

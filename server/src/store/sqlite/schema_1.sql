@@ -32,12 +32,12 @@ CREATE TABLE subjects (
     salt BLOB NOT NULL
 ) STRICT;
 
--- Salt and body, sealed under the key of the subject that `facts` names; in the clear where it
--- names none.
+-- For the records from `first` on, up to the next row, one after the other: the length of its
+-- content in four bytes, largest first; its nonce of twelve bytes; its content. That is salt and
+-- body, sealed under the key of the subject that `facts` names; in the clear where it names none.
 CREATE TABLE bodies (
-    position INTEGER PRIMARY KEY,
-    nonce BLOB NOT NULL,
-    content BLOB NOT NULL
+    first INTEGER PRIMARY KEY,
+    contents BLOB NOT NULL
 ) STRICT;
 
 -- Requests by the first eight bytes of the keyed hash of their id.

@@ -12,6 +12,7 @@ use std::sync::{Arc, LazyLock};
 use sqlx::query::Query;
 use sqlx::sqlite::{Sqlite, SqliteArguments};
 
+use super::bodies;
 use super::read::signed;
 use super::requests::Turn;
 use super::rows::{Line, Revision};
@@ -74,11 +75,10 @@ fn text(lines: usize) -> String {
     format!(
         "INSERT OR ROLLBACK INTO leaves (position, header, commitment, hash, request_content) \
          VALUES {}; \
-         INSERT OR ROLLBACK INTO bodies (position, nonce, content) VALUES {}; \
+         INSERT OR ROLLBACK INTO bodies (first, contents) VALUES (?, ?); \
          INSERT OR ROLLBACK INTO facts \
          (position, instant_ms, kind, revision, outcome, about, subject) VALUES {}",
         values(5),
-        values(3),
         values(7)
     )
 }
@@ -112,7 +112,7 @@ pub(super) fn bound<'query>(
 ) -> Query<'query, Sqlite, SqliteArguments> {
     // Made of words of ours alone.
     let mut query = sqlx::query(sqlx::AssertSqlSafe(Arc::clone(&part.statement)));
-    let (mut bodies, mut facts) = (Vec::new(), Vec::new());
+    let (mut contents, mut facts) = (Vec::new(), Vec::new());
     for line in lines {
         let content = line.request_content;
         query = query
@@ -121,14 +121,11 @@ pub(super) fn bound<'query>(
             .bind(line.commitment.as_bytes().to_vec())
             .bind(line.hash.as_bytes().to_vec())
             .bind(content.map(|hash| hash.as_bytes().to_vec()));
-        bodies.push((line.position, line.body));
+        contents.push(line.body);
         facts.push((line.position, line.facts));
     }
-    for (position, body) in bodies {
-        query = query
-            .bind(signed(position))
-            .bind(body.nonce.to_vec())
-            .bind(body.content);
+    if let Some((first, _)) = facts.first() {
+        query = query.bind(signed(*first)).bind(bodies::together(&contents));
     }
     for (position, facts) in facts {
         let revision = facts.revision.as_ref();
