@@ -9,7 +9,7 @@ use loftwright_proto::v1 as pb;
 use loftwright_server::audit::act::{Activated, Published};
 use loftwright_server::audit::leaf::{Leaf, LeafHeader, LeafKind};
 use loftwright_server::audit::merkle::{Hash, leaf_hash};
-use loftwright_server::store::{Entry, EntryFacts, KeptBody, Store};
+use loftwright_server::store::{Entry, EntryFacts, KeptBody, SaltedBody, Store};
 use loftwright_testing::{Service, preview, reason, recorded};
 use pb::explain_record_request::Question;
 use pb::replay_records_response::Piece;
