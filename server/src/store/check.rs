@@ -28,6 +28,7 @@ const RECORDS_AT_ONCE: usize = 1000;
 /// The first [`StoreError`], with the place of its record.
 pub async fn check_store(store: &dyn Store) -> Result<Hash, StoreError> {
     let root = check_tree(store).await?;
+    store.check_file().await?;
     let size = store.size().await?;
     let erased = erased(store).await?;
     let mut named = Named::default();

@@ -15,6 +15,7 @@ mod serving;
 mod support;
 mod tamper_bodies;
 mod tamper_bytes;
+mod tamper_file;
 mod tamper_matrix;
 mod tampering;
 mod verifying;

@@ -8,7 +8,7 @@ use crate::support::Log;
 use crate::tamper_matrix::{found, found_by_check, small_log};
 
 /// Columns of which a change is not found by what the store alone can read: `tamper_bodies`.
-const NOT_FOUND: [(&str, &str); 4] = [
+pub(crate) const NOT_FOUND: [(&str, &str); 4] = [
     ("log", "secret"),
     ("leaves", "request_content"),
     ("subjects", "subject_hash"),
@@ -16,8 +16,8 @@ const NOT_FOUND: [(&str, &str); 4] = [
 ];
 
 /// A value of a column.
-#[derive(Clone, Debug, PartialEq)]
-enum Cell {
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
+pub(crate) enum Cell {
     Number(i64),
     Text(String),
     Bytes(Vec<u8>),
@@ -49,7 +49,7 @@ impl Cell {
     }
 }
 
-async fn columns(connection: &mut SqliteConnection) -> Vec<(String, String)> {
+pub(crate) async fn columns(connection: &mut SqliteConnection) -> Vec<(String, String)> {
     let rows = sqlx::query(
         "SELECT tables.name, columns.name FROM sqlite_schema tables, \
          pragma_table_info(tables.name) columns \
@@ -59,7 +59,11 @@ async fn columns(connection: &mut SqliteConnection) -> Vec<(String, String)> {
     rows.iter().map(|row| (row.get(0), row.get(1))).collect()
 }
 
-async fn cells(connection: &mut SqliteConnection, table: &str, column: &str) -> Vec<Cell> {
+pub(crate) async fn cells(
+    connection: &mut SqliteConnection,
+    table: &str,
+    column: &str,
+) -> Vec<Cell> {
     let sql = format!(
         "SELECT DISTINCT {column}, typeof({column}) FROM {table} WHERE {column} IS NOT NULL"
     );

@@ -43,6 +43,9 @@ impl Gated {
 
 #[tonic::async_trait]
 impl Store for Gated {
+    async fn check_file(&self) -> Result<(), StoreError> {
+        self.inner.check_file().await
+    }
     fn identity(&self) -> &LogIdentity {
         self.inner.identity()
     }

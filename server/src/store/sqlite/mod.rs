@@ -80,6 +80,17 @@ impl SqliteStore {
 
 #[async_trait]
 impl Store for SqliteStore {
+    async fn check_file(&self) -> Result<(), StoreError> {
+        match read::fault_of_file(&self.readers).await {
+            Ok(None) => Ok(()),
+            Ok(Some(why)) => Err(StoreError::Damaged {
+                file: self.file.clone(),
+                why,
+            }),
+            Err(error) => Err(StoreError::of_database(&self.file, error)),
+        }
+    }
+
     fn identity(&self) -> &LogIdentity {
         &self.identity
     }

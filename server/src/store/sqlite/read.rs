@@ -30,6 +30,15 @@ pub(super) fn hash(row: &SqliteRow, column: usize) -> Result<Hash, sqlx::Error> 
         .ok_or_else(|| sqlx::Error::Decode("a stored hash is not 32 bytes long".into()))
 }
 
+/// What SQLite itself finds wrong with the file: pages, rows that an index does not have.
+pub(super) async fn fault_of_file(readers: &SqlitePool) -> Result<Option<String>, sqlx::Error> {
+    let row = sqlx::query("PRAGMA integrity_check(1)")
+        .fetch_one(readers)
+        .await?;
+    let said: String = row.try_get(0)?;
+    Ok((said != "ok").then_some(said))
+}
+
 pub(super) async fn size(readers: &SqlitePool) -> Result<u64, sqlx::Error> {
     let row = sqlx::query("SELECT size FROM log")
         .fetch_one(readers)
