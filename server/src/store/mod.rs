@@ -49,7 +49,7 @@ pub use tree::{check_tree, consistency_proof, inclusion_proof, root_of};
 /// Where the log is kept.
 #[async_trait]
 pub trait Store: Send + Sync {
-    /// Whether what it is kept in is whole: its pages, and that what is found by an index is what is
+    /// Whether what it is kept in is whole: its pages, and that what an index finds is what is
     /// there. It takes its time, as all is read.
     ///
     /// # Errors
