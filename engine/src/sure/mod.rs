@@ -33,6 +33,7 @@ mod strikes;
 mod uncertain;
 mod workers;
 
+use std::cmp::Reverse;
 use std::collections::{BTreeMap, BTreeSet};
 
 use loftwright_dsl::program::{InputId, Node, Program, Value};
@@ -157,12 +158,15 @@ struct LookedAt<'v> {
     /// Its place among the uncertain ones.
     number: usize,
     reading: &'v Uncertain,
+    /// How many of the nodes that are unsure rest on it.
+    resting: usize,
     /// The bounds that are known exactly.
     bounds: BTreeSet<Rational>,
 }
 
 /// What came of one that was.
 struct Found {
+    number: usize,
     changes: BTreeMap<Place, Change>,
     /// Where the next reading is not a missing one.
     split: Option<Split>,
@@ -201,15 +205,17 @@ impl<'v> About<'v, '_> {
             .collect();
         let looked_at = self.looked_at(&unsure);
         let (view, base) = (self.view, self.base);
-        let found = answered(&mut self.moving, &looked_at, |moving, asked| {
+        let mut found = answered(&mut self.moving, &looked_at, |moving, asked| {
             let mut along = Along::new(view, base, asked.reading);
             let split = (!is_next_known).then(|| Split::along(&mut along, moving));
             let of = (asked.number, looked_at.len());
             Found {
+                number: asked.number,
                 split: split.flatten(),
                 changes: nearest::changes_along(&mut along, moving, of, &asked.bounds, &is_wanted),
             }
         });
+        found.sort_by_key(|found| found.number);
         let mut changes: BTreeMap<Place, Change> = BTreeMap::new();
         let mut splits = Vec::new();
         for found in found {
@@ -231,22 +237,24 @@ impl<'v> About<'v, '_> {
         (changes, splits)
     }
 
-    /// The uncertain readings that something unsure rests on.
+    /// The uncertain readings that something unsure rests on. Those that most rests on take the
+    /// longest; they come first, so that at the end no worker waits for another.
     fn looked_at(&mut self, unsure: &BTreeSet<Node>) -> Vec<LookedAt<'v>> {
         let mut forms = AffineForms::new(self.view.program);
         let mut looked_at = Vec::new();
         for (number, reading) in self.uncertain.iter().enumerate() {
-            if !self
-                .above(std::iter::once(reading.input))
-                .is_disjoint(unsure)
-            {
+            let above = self.above(std::iter::once(reading.input));
+            let resting = above.intersection(unsure).count();
+            if resting > 0 {
                 looked_at.push(LookedAt {
                     number,
                     reading,
+                    resting,
                     bounds: nearest::exact_bounds(self.view.program, &mut forms, reading),
                 });
             }
         }
+        looked_at.sort_by_key(|looked_at| Reverse(looked_at.resting));
         looked_at
     }
 
