@@ -8,12 +8,18 @@ use tonic::Code;
 
 use crate::support::{Running, house, player, reason, recorded};
 
-pub(crate) async fn behind_its_back(path: &Path, sql: &str) {
+async fn behind_its_back(path: &Path, sql: &str) {
     let options = sqlx::sqlite::SqliteConnectOptions::new().filename(path.join("record.sqlite"));
     let mut connection: SqliteConnection = options.connect().await.expect("a connection");
     let done = sqlx::raw_sql(sqlx::AssertSqlSafe(sql.to_owned()));
     done.execute(&mut connection).await.expect("done");
     connection.close().await.expect("closed");
+}
+
+/// A content that is kept is lost.
+pub(crate) async fn lose_content(path: &Path, digest: &str) {
+    let sql = format!("DELETE FROM blobs WHERE digest = x'{digest}'");
+    behind_its_back(path, &sql).await;
 }
 
 async fn fault_in_list(service: &Running, revision: &str) -> String {
@@ -48,11 +54,7 @@ async fn a_revision_in_force_whose_source_is_gone_is_named_and_nothing_stands_in
         .await
         .expect("activated");
     service.stop().await;
-    behind_its_back(
-        folder.path(),
-        &format!("DELETE FROM blobs WHERE digest = x'{second}'"),
-    )
-    .await;
+    lose_content(folder.path(), &second).await;
 
     let service = Running::start(folder.path()).await;
     let refused = service
@@ -145,8 +147,7 @@ async fn a_record_whose_rules_are_lost_names_the_content_and_publishing_them_aga
     let id = service.keep(recorded("house", 1)).await;
     service.activate("", &kept, &lost).await.expect("activated");
     service.stop().await;
-    let rules = format!("DELETE FROM blobs WHERE digest = x'{lost}'");
-    behind_its_back(folder.path(), &rules).await;
+    lose_content(folder.path(), &lost).await;
 
     let service = Running::start(folder.path()).await;
     let help = format!(
@@ -211,8 +212,7 @@ async fn a_record_whose_parts_are_lost_is_read_and_what_needs_them_names_the_con
     let recommendation = record.recommendation.expect("a recommendation");
     let lost = recommendation.parts.expect("parts").digest;
     service.stop().await;
-    let parts = format!("DELETE FROM blobs WHERE digest = x'{lost}'");
-    behind_its_back(folder.path(), &parts).await;
+    lose_content(folder.path(), &lost).await;
 
     let service = Running::start(folder.path()).await;
     let help = format!(

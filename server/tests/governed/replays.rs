@@ -5,7 +5,7 @@ use std::process::Command;
 use loftwright_proto::v1 as pb;
 use pb::replay_records_response::Piece;
 
-use crate::damaged::behind_its_back;
+use crate::damaged::lose_content;
 use crate::support::{Running, house_with, reason, recorded};
 
 /// A house with one decision of its own by the speed of the driver.
@@ -236,8 +236,7 @@ async fn a_record_whose_rules_are_gone_is_named_and_what_would_help_and_the_othe
         before.clone_from(revision);
     }
     service.stop().await;
-    let rules = format!("DELETE FROM blobs WHERE digest = x'{gone}'");
-    behind_its_back(folder.path(), &rules).await;
+    lose_content(folder.path(), &gone).await;
 
     let service = Running::start(folder.path()).await;
     let found = replay(&service, of_house(&kept)).await;
