@@ -9,7 +9,7 @@ use sqlx::{Executor, Row};
 use super::read::signed;
 use super::requests::Turn;
 use super::rows::{self, Rows};
-use super::subjects::Subject;
+use super::subjects::{Remembered, Subject};
 use super::{SqliteStore, Writer, begin, open, requests, subjects};
 use crate::audit::merkle::{Frontier, Hash};
 use crate::store::entry::{Entry, KnownRequest, Placed, RequestMark};
@@ -45,6 +45,7 @@ impl Writer {
             Some(frontier) => Ok(frontier),
             None => {
                 self.revisions.clear();
+                self.subjects = Remembered::default();
                 let frontier = open::frontier(&mut self.connection, &store.file).await?;
                 let size = frontier.size();
                 let pending = requests::pending(&mut self.connection, &store.file, size).await?;
@@ -82,12 +83,18 @@ impl Writer {
             .map(|group| group.iter().map(|entry| entry.subject.as_ref().map(hash)))
             .map(Iterator::collect)
             .collect();
-        let wanted = hashes.iter().flatten().copied().flatten().collect();
+        let met = || hashes.iter().flatten().copied().flatten();
+        let unmet = met().filter(|hash| self.subjects.get(hash).is_none());
+        let wanted: Vec<Hash> = unmet.collect();
         let (mut known, asked) = remembered(store, groups);
-        self.is_within = true;
-        let (found, subjects) = begin::begin(&mut self.connection, &asked, wanted).await?;
-        known.extend(found);
-        let mut rows = Rows::new(&frontier, groups.iter().map(|group| group.len()).sum())?;
+        let mut subjects = BTreeMap::new();
+        if !(asked.is_empty() && wanted.is_empty()) {
+            self.is_within = true;
+            let found = begin::begin(&mut self.connection, &asked, wanted).await?;
+            known.extend(found.0);
+            subjects = found.1;
+        }
+        let mut rows = Rows::new(groups.iter().map(|group| group.len()).sum())?;
         let mut placed = Vec::new();
         for (group, hashes) in groups.iter().zip(&hashes) {
             if let Some(before) = known_of(group, &known) {
@@ -96,7 +103,8 @@ impl Writer {
             }
             let mut places = Vec::new();
             for (entry, hash) in group.iter().zip(hashes) {
-                let subject = hash.and_then(|hash| subjects.get(&hash));
+                let subject =
+                    hash.and_then(|hash| subjects.get(&hash).or_else(|| self.subjects.get(&hash)));
                 let (position, leaf) = rows.place(&mut frontier, entry, subject)?;
                 if let Some(RequestMark { id, content }) = entry.request {
                     known.insert(id, KnownRequest { position, content });
@@ -106,6 +114,7 @@ impl Writer {
             placed.push(places);
         }
         self.commit(store, frontier, rows).await?;
+        self.subjects.take_in(subjects, met());
         Ok(placed)
     }
 
@@ -129,9 +138,10 @@ impl Writer {
         let fault = store.fault();
         let begun = self.connection.execute(begin::BEGIN).await;
         begun.map_err(&fault)?;
-        let mut rows = Rows::new(&frontier, 1)?;
+        let mut rows = Rows::new(1)?;
         // The act itself is no secret, and must be readable once the key is gone.
         let (position, leaf) = rows.place_in_the_clear(&mut frontier, entry, subject)?;
+        self.subjects.forget(&hash);
         let forgotten = forget(&mut self.connection, subject).await;
         forgotten.map_err(&fault)?;
         self.is_erasing = true;
@@ -147,8 +157,10 @@ impl Writer {
         rows: Rows,
     ) -> Result<(), StoreError> {
         let turn = store.pending().turn(rows.count());
+        let is_begun = std::mem::replace(&mut self.is_within, true);
+        let numbers = &mut self.revisions;
         let new = rows
-            .commit(&mut self.connection, &frontier, &turn, &mut self.revisions)
+            .commit(&mut self.connection, is_begun, &frontier, &turn, numbers)
             .await;
         let new = new.map_err(store.fault())?;
         self.is_within = false;
@@ -164,7 +176,7 @@ impl Writer {
         turn: &Turn,
         new: Vec<(Hash, KnownRequest)>,
     ) {
-        store.pending().advance(turn, new);
+        store.pending().advance(turn, new, frontier.size());
         store.backfill.after(frontier.size());
         self.frontier = Some(frontier);
     }
@@ -209,17 +221,19 @@ impl Writer {
     }
 }
 
-/// Those of the groups' requests that have a record and are remembered, and the others.
+/// Those of the groups' requests that have a record and are remembered, and those of the others
+/// that the index may have.
 fn remembered(
     store: &SqliteStore,
     groups: &[&[Entry]],
 ) -> (BTreeMap<Hash, KnownRequest>, Vec<Hash>) {
-    let pending = store.pending();
+    let mut pending = store.pending();
     let (mut known, mut others) = (BTreeMap::new(), Vec::new());
     let entries = groups.iter().copied().flatten();
     for id in entries.filter_map(|entry| Some(entry.request?.id)) {
         match pending.find(&id) {
             Some(before) => drop(known.insert(id, before)),
+            None if pending.is_new(&id) => {}
             None => others.push(id),
         }
     }

@@ -13,7 +13,7 @@ use crate::audit::merkle::Hash;
 use crate::store::entry::KnownRequest;
 use crate::store::fault::StoreError;
 
-/// Opens the transaction of a write.
+/// Opens the transaction of a write. A batch that has nothing to look up opens it with its lines.
 pub(super) const BEGIN: &str = "BEGIN IMMEDIATE";
 
 static STATEMENT: LazyLock<Arc<str>> =

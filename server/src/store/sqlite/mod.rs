@@ -26,6 +26,7 @@ use self::backfill::Backfill;
 use self::bodies::Bodies;
 use self::requests::Pending;
 use self::rows::Revision;
+use self::subjects::Remembered;
 use super::Store;
 use super::entry::{Beside, Entry, KeptBody, KnownRequest, LogIdentity, Placed};
 use super::facts::{KeptRecord, ListFilter, Listed};
@@ -52,6 +53,8 @@ struct Writer {
     frontier: Option<Frontier>,
     /// The numbers of revisions that were written before.
     revisions: BTreeMap<Revision, i64>,
+    /// The subjects of late.
+    subjects: Remembered,
     /// Whether a transaction may be open.
     is_within: bool,
     /// Whether the write-ahead log may hold a key that was destroyed.
@@ -191,11 +194,19 @@ impl Store for SqliteStore {
 
     async fn request(&self, hash: Hash) -> Result<Option<KnownRequest>, StoreError> {
         // First those that are remembered: they are forgotten only once the index has them.
-        if let Some(known) = self.pending().find(&hash) {
-            return Ok(Some(known));
-        }
+        let size = {
+            let pending = self.pending();
+            if let Some(known) = pending.find(&hash) {
+                return Ok(Some(known));
+            }
+            pending.size()
+        };
         let mut reader = self.readers.acquire().await.map_err(self.fault())?;
-        requests::indexed(&mut reader, hash).await
+        let found = requests::indexed(&mut reader, hash).await?;
+        if found.is_none() {
+            self.pending().was_sought(hash, size);
+        }
+        Ok(found)
     }
 
     async fn keep_blob(&self, content: &[u8]) -> Result<Hash, StoreError> {

@@ -5,8 +5,12 @@
 //! begins with the same byte go in together, one first byte for each [`RECORDS_OF_A_TURN`] records,
 //! in turn. Until then they are remembered here ([`Pending`]), so that there are never many. What
 //! is remembered follows from the leaves, and is read from them when the log is opened.
+//!
+//! A caller asks for his request before it is worked on. Where there was none, that is remembered
+//! too, with how many records there were: the writer asks the index again only for those that it
+//! has taken since, and these are remembered for some turns more.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, VecDeque};
 use std::path::Path;
 
 use sqlx::Row;
@@ -22,11 +26,26 @@ use crate::store::fault::StoreError;
 const RECORDS_OF_A_TURN: usize = 64;
 /// How many first bytes there are.
 const FIRST_BYTES: usize = 256;
+/// For so many turns what went into the index is remembered: what a caller takes from asking to
+/// being recorded.
+const TURNS_HELD: usize = 32;
+/// The most requests of which it is remembered that they were asked for.
+const MOST_SOUGHT: usize = 4096;
 
-/// The requests that the index has not taken yet, by the hash of their id.
-#[derive(Debug, Default)]
+/// The requests that the index has not taken yet, or not long ago, by the hash of their id.
+#[derive(Debug)]
 pub(super) struct Pending {
     known: BTreeMap<Hash, KnownRequest>,
+    /// Of those that were asked for and not found: how many records were looked through.
+    sought: BTreeMap<Hash, u64>,
+    /// How many records there are.
+    size: u64,
+    /// How far the index goes, for each first byte.
+    known_to: [u64; FIRST_BYTES],
+    /// From where on all are remembered, for each first byte.
+    held_from: [u64; FIRST_BYTES],
+    /// The last turns: their first bytes, and how far the index went with them.
+    held: VecDeque<(Vec<u8>, u64)>,
     /// The first byte whose requests go into the index next.
     turn: u8,
 }
@@ -34,9 +53,11 @@ pub(super) struct Pending {
 /// The lines of the index that go in with a batch.
 pub(super) struct Turn {
     bytes: Vec<u8>,
+    /// The index then goes to this record.
+    pub(super) known_to: u64,
     /// The first bytes of their hashes, as JSON.
     pub(super) first_bytes: String,
-    /// They, as JSON: prefix and position.
+    /// They, as JSON: the position of each prefix.
     pub(super) lines: String,
 }
 
@@ -44,6 +65,28 @@ impl Pending {
     /// A request that is remembered.
     pub(super) fn find(&self, id: &Hash) -> Option<KnownRequest> {
         self.known.get(id).copied()
+    }
+
+    /// How many records there are: those that it is asked in, with the index.
+    pub(super) fn size(&self) -> u64 {
+        self.size
+    }
+
+    /// A request was found neither here nor in the index, when there were so many records.
+    pub(super) fn was_sought(&mut self, id: Hash, size: u64) {
+        if self.sought.len() >= MOST_SOUGHT {
+            // Some whose callers went away, and others, which are then asked for once more.
+            self.sought.clear();
+        }
+        self.sought.insert(id, size);
+    }
+
+    /// Whether the index cannot have a request that is not remembered: somebody asked for it, and
+    /// all that came since are.
+    pub(super) fn is_new(&mut self, id: &Hash) -> bool {
+        let held_from = self.held_from.get(usize::from(id.0[0]));
+        let sought = self.sought.remove(id);
+        sought.is_some_and(|size| held_from.is_some_and(|from| *from <= size))
     }
 
     /// What goes into the index with the next batch, of so many records.
@@ -54,26 +97,52 @@ impl Pending {
         let lines: Vec<String> = bytes
             .iter()
             .flat_map(|byte| self.of_byte(*byte))
-            .map(|(id, known)| format!("[{},{}]", prefix(id), known.position))
+            .filter(|(id, known)| {
+                let known_to = self.known_to.get(usize::from(id.0[0]));
+                known_to.is_none_or(|known_to| known.position >= *known_to)
+            })
+            .map(|(id, known)| format!("\"{}\":{}", prefix(id), known.position))
             .collect();
         let first_bytes: Vec<String> = bytes.iter().map(u8::to_string).collect();
         Turn {
             bytes,
+            known_to: self.size,
             first_bytes: format!("[{}]", first_bytes.join(",")),
-            lines: format!("[{}]", lines.join(",")),
+            lines: format!("{{{}}}", lines.join(",")),
         }
     }
 
-    /// After the commit: what went in is forgotten, what is new remembered.
-    pub(super) fn advance(&mut self, turn: &Turn, new: Vec<(Hash, KnownRequest)>) {
+    /// After the commit: what went in some turns ago is forgotten, what is new remembered.
+    pub(super) fn advance(&mut self, turn: &Turn, new: Vec<(Hash, KnownRequest)>, size: u64) {
         for byte in &turn.bytes {
-            let gone: Vec<Hash> = self.of_byte(*byte).map(|(id, _)| *id).collect();
-            for id in gone {
-                self.known.remove(&id);
+            if let Some(known_to) = self.known_to.get_mut(usize::from(*byte)) {
+                *known_to = turn.known_to;
             }
             self.turn = byte.wrapping_add(1);
         }
+        self.held.push_back((turn.bytes.clone(), turn.known_to));
+        if self.held.len() > TURNS_HELD
+            && let Some((bytes, known_to)) = self.held.pop_front()
+        {
+            self.forget(&bytes, known_to);
+        }
         self.known.extend(new);
+        self.size = size;
+    }
+
+    /// Forgets what the index has of these first bytes, before a place.
+    fn forget(&mut self, bytes: &[u8], before: u64) {
+        for byte in bytes {
+            let of_byte = self.of_byte(*byte);
+            let gone = of_byte.filter(|(_, known)| known.position < before);
+            let gone: Vec<Hash> = gone.map(|(id, _)| *id).collect();
+            for id in gone {
+                self.known.remove(&id);
+            }
+            if let Some(from) = self.held_from.get_mut(usize::from(*byte)) {
+                *from = before;
+            }
+        }
     }
 
     fn of_byte(&self, byte: u8) -> impl Iterator<Item = (&Hash, &KnownRequest)> {
@@ -146,26 +215,31 @@ pub(super) async fn pending(
         .map(|row| unsigned(row.try_get(0)?))
         .collect::<Result<_, sqlx::Error>>()
         .map_err(fault)?;
-    let Some(first) = known_to
-        .iter()
-        .min()
-        .filter(|_| known_to.len() == FIRST_BYTES)
-    else {
-        return Err(damaged(
-            "it does not say how far its index of requests goes",
-        ));
-    };
+    let known_to: [u64; FIRST_BYTES] = known_to
+        .try_into()
+        .map_err(|_| damaged("it does not say how far its index of requests goes"))?;
+    let first = known_to.iter().min().copied().unwrap_or(0);
     if known_to.iter().any(|known_to| *known_to > size) {
         return Err(damaged("its index of requests goes beyond its records"));
     }
     let rows = sqlx::query(
         "SELECT position, header, commitment, request_content FROM leaves WHERE position >= ?",
     )
-    .bind(signed(*first))
+    .bind(signed(first))
     .fetch_all(connection)
     .await
     .map_err(fault)?;
-    let mut pending = Pending::default();
+    // The one that waits longest.
+    let turn = known_to.iter().position(|known_to| *known_to == first);
+    let mut pending = Pending {
+        known: BTreeMap::new(),
+        sought: BTreeMap::new(),
+        size,
+        known_to,
+        held_from: known_to,
+        held: VecDeque::new(),
+        turn: turn.and_then(|turn| u8::try_from(turn).ok()).unwrap_or(0),
+    };
     for row in &rows {
         let Some((id, known)) = of_row(row)? else {
             continue;
@@ -175,9 +249,6 @@ pub(super) async fn pending(
             pending.known.insert(id, known);
         }
     }
-    // The one that waits longest.
-    let turn = known_to.iter().position(|known_to| known_to == first);
-    pending.turn = turn.and_then(|turn| u8::try_from(turn).ok()).unwrap_or(0);
     Ok(pending)
 }
 

@@ -1,12 +1,13 @@
 //! What a batch comes to, row by row, and how it is written.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
-use sqlx::Row;
+use sqlx::{Executor, Row};
 use sqlx::sqlite::SqliteConnection;
 
+use super::begin::BEGIN;
 use super::nodes::LOWEST_KEPT_LEVEL;
 use super::requests::Turn;
 use super::statement::{self, End};
@@ -24,8 +25,6 @@ pub(super) type Revision = (String, Vec<u8>);
 
 /// What a batch comes to, to be written.
 pub(super) struct Rows {
-    /// The place of the first leaf.
-    from: u64,
     lines: Vec<Line>,
     nodes: Vec<NewNode>,
     requests: Vec<(Hash, KnownRequest)>,
@@ -55,10 +54,9 @@ pub(super) struct FactsRow {
 }
 
 impl Rows {
-    /// Nothing yet, after the leaves of this tree; at most so many leaves will come.
-    pub(super) fn new(frontier: &Frontier, most: usize) -> Result<Self, StoreError> {
+    /// Nothing yet; at most so many leaves will come.
+    pub(super) fn new(most: usize) -> Result<Self, StoreError> {
         Ok(Rows {
-            from: frontier.size(),
             lines: Vec::with_capacity(most),
             nodes: Vec::new(),
             requests: Vec::with_capacity(most),
@@ -147,21 +145,32 @@ impl Rows {
         self.lines.len()
     }
 
-    /// Writes all, and the requests whose turn it is into the index, and ends the transaction. The
-    /// new requests are returned.
+    /// Writes all, and the requests whose turn it is into the index, in a transaction that is begun
+    /// where it is not yet, and ends it. The new requests are returned.
     pub(super) async fn commit(
         self,
         connection: &mut SqliteConnection,
+        mut is_begun: bool,
         frontier: &Frontier,
         turn: &Turn,
         numbers: &mut BTreeMap<Revision, i64>,
     ) -> Result<Vec<(Hash, KnownRequest)>, sqlx::Error> {
+        let revisions = self.lines.iter();
+        let revisions = revisions.filter_map(|line| line.facts.revision.as_ref());
+        let unknown: BTreeSet<&Revision> = revisions
+            .filter(|revision| !numbers.contains_key(*revision))
+            .collect();
+        if !is_begun && !(unknown.is_empty() && self.blobs.is_empty()) {
+            connection.execute(BEGIN).await?;
+            is_begun = true;
+        }
         for (digest, content) in &self.blobs {
             write_blob(&mut *connection, *digest, content).await?;
         }
-        let revisions = self.lines.iter();
-        let revisions = revisions.filter_map(|line| line.facts.revision.as_ref());
-        number(&mut *connection, revisions, numbers).await?;
+        for revision in unknown {
+            let number = number_of(&mut *connection, revision).await?;
+            numbers.insert(revision.clone(), number);
+        }
         let nodes = self.nodes.iter();
         let nodes: Vec<String> = nodes
             .filter(|node| node.place.level >= LOWEST_KEPT_LEVEL)
@@ -175,12 +184,12 @@ impl Rows {
         let end = End {
             nodes: format!("[{}]", nodes.join(",")),
             turn,
-            from: self.from,
             size: frontier.size(),
         };
         let mut lines = self.lines.into_iter();
         loop {
-            let part = statement::of(lines.len());
+            let part = statement::of(lines.len(), is_begun);
+            is_begun = true;
             let now = lines.by_ref().take(part.lines).collect();
             let query = statement::bound(&part, now, numbers, &end);
             query.execute(&mut *connection).await?;
@@ -214,21 +223,6 @@ fn revision(entry: &Entry) -> Option<Revision> {
         (None, None) => None,
         (ruleset, digest) => Some((ruleset.unwrap_or_default(), digest.unwrap_or_default())),
     }
-}
-
-/// Adds to `numbers` those of the revisions that are not among them.
-async fn number(
-    connection: &mut SqliteConnection,
-    revisions: impl Iterator<Item = &Revision>,
-    numbers: &mut BTreeMap<Revision, i64>,
-) -> Result<(), sqlx::Error> {
-    for revision in revisions {
-        if !numbers.contains_key(revision) {
-            let number = number_of(&mut *connection, revision).await?;
-            numbers.insert(revision.clone(), number);
-        }
-    }
-    Ok(())
 }
 
 /// The number under which a revision stands in facts; a new one gets the next.

@@ -12,6 +12,7 @@ use std::sync::{Arc, LazyLock};
 use sqlx::query::Query;
 use sqlx::sqlite::{Sqlite, SqliteArguments};
 
+use super::begin::BEGIN;
 use super::bodies;
 use super::read::signed;
 use super::requests::Turn;
@@ -24,24 +25,26 @@ const MOST_LINES_POWER: u32 = 6;
 const END: &str = "INSERT OR ROLLBACK INTO nodes (level, place, hash) \
      SELECT value ->> 0, value ->> 1, unhex(value ->> 2) FROM json_each(?); \
      INSERT OR ROLLBACK INTO requests (prefix, position) \
-     SELECT value ->> 0, value ->> 1 FROM json_each(?); \
+     SELECT key, value FROM json_each(?); \
      UPDATE request_ranges SET known_to = ? \
      WHERE first_byte IN (SELECT value FROM json_each(?)); \
      UPDATE log SET size = ? WHERE one = 1; \
      COMMIT";
 
-/// For each power of two of lines the lines alone, and the lines with the end.
-static STATEMENTS: LazyLock<Vec<[Arc<str>; 2]>> = LazyLock::new(|| {
+/// What a statement does: how many lines it writes, none or a power of two; whether it begins the
+/// transaction; whether it ends it.
+type Kind = (usize, bool, bool);
+
+static STATEMENTS: LazyLock<BTreeMap<Kind, Arc<str>>> = LazyLock::new(|| {
     let counts = (0..=MOST_LINES_POWER).map(|power| 1 << power);
-    let texts = counts.map(text);
-    texts
-        .map(|text| {
-            [
-                Arc::from(text.as_str()),
-                Arc::from(format!("{text}; {END}")),
-            ]
-        })
-        .collect()
+    let mut statements = BTreeMap::new();
+    for lines in [0].into_iter().chain(counts) {
+        for (begins, ends) in [(false, false), (false, true), (true, false), (true, true)] {
+            let kind = (lines, begins, ends);
+            statements.insert(kind, Arc::from(text(kind)));
+        }
+    }
+    statements
 });
 
 /// A part of a batch.
@@ -59,13 +62,19 @@ pub(super) struct End<'a> {
     pub(super) nodes: String,
     /// What goes into the index of requests.
     pub(super) turn: &'a Turn,
-    /// The place of the first leaf.
-    pub(super) from: u64,
     /// How many leaves the log has now.
     pub(super) size: u64,
 }
 
-fn text(lines: usize) -> String {
+fn text((lines, begins, ends): Kind) -> String {
+    let begin = begins.then(|| BEGIN.to_owned());
+    let lines = (lines > 0).then(|| text_of_lines(lines));
+    let end = ends.then(|| END.to_owned());
+    let parts: Vec<String> = begin.into_iter().chain(lines).chain(end).collect();
+    parts.join("; ")
+}
+
+fn text_of_lines(lines: usize) -> String {
     let values = |columns: usize| {
         let row: Vec<&str> = repeat_n("?", columns).collect();
         let row = format!("({})", row.join(", "));
@@ -83,21 +92,17 @@ fn text(lines: usize) -> String {
     )
 }
 
-/// The first part of a batch of which so many lines are left.
-pub(super) fn of(left: usize) -> Part {
+/// The next part of a batch of which so many lines are left, and whose transaction is begun or not.
+pub(super) fn of(left: usize, is_begun: bool) -> Part {
     let power = left
         .checked_ilog2()
         .map(|power| power.min(MOST_LINES_POWER));
-    let index = power.and_then(|power| usize::try_from(power).ok());
-    let lines = index.map_or(0, |index| 1 << index);
+    let lines = power.map_or(0, |power| 1 << power);
     let is_last = lines == left;
-    let texts = index.and_then(|index| STATEMENTS.get(index));
-    let [alone, with_end] = match texts {
-        Some(texts) => texts.clone(),
-        None => [Arc::from(END), Arc::from(END)],
-    };
+    let kind = (lines, !is_begun, is_last);
+    let statement = STATEMENTS.get(&kind).map(Arc::clone);
     Part {
-        statement: if is_last { with_end } else { alone },
+        statement: statement.unwrap_or_else(|| Arc::from(text(kind))),
         lines,
         is_last,
     }
@@ -142,7 +147,7 @@ pub(super) fn bound<'query>(
         query = query
             .bind(end.nodes.clone())
             .bind(end.turn.lines.clone())
-            .bind(signed(end.from))
+            .bind(signed(end.turn.known_to))
             .bind(end.turn.first_bytes.clone())
             .bind(signed(end.size));
     }

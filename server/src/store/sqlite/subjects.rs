@@ -1,4 +1,7 @@
 //! Subjects: each has a number, a key and a salt, found by the keyed hash of the pseudonym.
+//!
+//! Players come again within the hour, so the writer remembers those of late, and asks the database
+//! for the others only.
 
 use std::collections::BTreeMap;
 
@@ -19,6 +22,8 @@ pub(super) const KEPT: &str = "SELECT unhex(group_concat(format('%016x', subject
      || hex(subjects.subject_hash) || hex(subjects.key) || hex(subjects.salt), '')) \
      FROM json_each(?) AS asked \
      CROSS JOIN subjects ON subjects.subject_hash = unhex(asked.value)";
+/// The most subjects that are remembered are twice as many.
+const MOST_OF_LATE: usize = 2048;
 /// Number, hash, key, salt.
 const SUBJECT_BYTES: usize = 8 + 3 * 32;
 
@@ -27,6 +32,43 @@ pub(super) struct Subject {
     pub(super) number: i64,
     pub(super) key: SubjectKey,
     pub(super) salt: Salt,
+}
+
+/// The subjects of late, by the keyed hash of the pseudonym: those that were met since `young` was
+/// begun, and those of the time before.
+#[derive(Default)]
+pub(super) struct Remembered {
+    young: BTreeMap<Hash, Subject>,
+    old: BTreeMap<Hash, Subject>,
+}
+
+impl Remembered {
+    pub(super) fn get(&self, hash: &Hash) -> Option<&Subject> {
+        self.young.get(hash).or_else(|| self.old.get(hash))
+    }
+
+    /// After the commit: these were found or made, and those of the hashes were met.
+    pub(super) fn take_in(
+        &mut self,
+        found: BTreeMap<Hash, Subject>,
+        met: impl Iterator<Item = Hash>,
+    ) {
+        self.young.extend(found);
+        for hash in met {
+            if let Some(subject) = self.old.remove(&hash) {
+                self.young.insert(hash, subject);
+            }
+        }
+        if self.young.len() >= MOST_OF_LATE {
+            self.old = std::mem::take(&mut self.young);
+        }
+    }
+
+    /// Nothing is left of one whose key is destroyed.
+    pub(super) fn forget(&mut self, hash: &Hash) {
+        self.young.remove(hash);
+        self.old.remove(hash);
+    }
 }
 
 /// Hashes as JSON.
