@@ -149,14 +149,9 @@ impl LogIdentity {
 /// Random bytes of the system.
 pub(super) fn random<const BYTES: usize>() -> Result<[u8; BYTES], StoreError> {
     let mut bytes = [0; BYTES];
-    random_into(&mut bytes)?;
+    let filled = SystemRandom::new().fill(&mut bytes);
+    filled.map_err(|_| StoreError::NoRandomness)?;
     Ok(bytes)
-}
-
-/// Fills with random bytes of the system.
-pub(super) fn random_into(bytes: &mut [u8]) -> Result<(), StoreError> {
-    let filled = SystemRandom::new().fill(bytes);
-    filled.map_err(|_| StoreError::NoRandomness)
 }
 
 impl fmt::Debug for LogIdentity {

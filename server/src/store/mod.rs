@@ -62,6 +62,10 @@ pub trait Store: Send + Sync {
     /// How many leaves there are.
     async fn size(&self) -> Result<u64, StoreError>;
 
+    /// Works out what can be before an entry is queued, so that the one task that writes need not.
+    /// Nothing rests on whether it was, nor on what happens until it is kept.
+    fn make_ready(&self, _entry: &mut Entry) {}
+
     /// Gives entries their places and keeps them, all or none; they are on the disk when this
     /// returns. The entries of a group take places one after the other. A group with an entry whose
     /// request is known already takes none: each of its entries is answered with that request.

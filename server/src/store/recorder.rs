@@ -74,11 +74,20 @@ enum Job {
 }
 
 /// The way to the task that writes.
-#[derive(Clone, Debug)]
+#[derive(Clone)]
 pub struct Recorder {
+    store: Arc<dyn Store>,
     queue: mpsc::Sender<Job>,
     most_waiting: usize,
     stopped: watch::Receiver<bool>,
+}
+
+impl std::fmt::Debug for Recorder {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let mut shown = formatter.debug_struct("Recorder");
+        shown.field("most_waiting", &self.most_waiting);
+        shown.finish_non_exhaustive()
+    }
 }
 
 impl Recorder {
@@ -92,7 +101,7 @@ impl Recorder {
         let (queue, jobs) = mpsc::channel(most_waiting);
         let (stop, stopped) = watch::channel(false);
         let task = Writing {
-            store,
+            store: Arc::clone(&store),
             notary,
             jobs,
             held: None,
@@ -104,6 +113,7 @@ impl Recorder {
             erasure_due: Some(Instant::now()),
         };
         let recorder = Recorder {
+            store,
             queue,
             most_waiting,
             stopped,
@@ -125,7 +135,10 @@ impl Recorder {
     ///
     /// # Errors
     /// [`NotRecorded`].
-    pub async fn keep_together(&self, entries: Vec<Entry>) -> Result<Vec<Placed>, NotRecorded> {
+    pub async fn keep_together(&self, mut entries: Vec<Entry>) -> Result<Vec<Placed>, NotRecorded> {
+        for entry in &mut entries {
+            self.store.make_ready(entry);
+        }
         self.ask(|answer| Job::Keep(entries, answer)).await
     }
 

@@ -5,7 +5,6 @@
 use ring::aead::{AES_256_GCM, Aad, LessSafeKey, NONCE_LEN, Nonce, UnboundKey};
 use zeroize::Zeroizing;
 
-use super::entry::random_into;
 use super::fault::StoreError;
 use super::salted::{SaltedBody, apart};
 use crate::audit::leaf::Salt;
@@ -20,23 +19,6 @@ pub(super) const NONCE_BYTES: usize = NONCE_LEN;
 pub(super) struct Sealed {
     pub(super) nonce: [u8; NONCE_BYTES],
     pub(super) content: Vec<u8>,
-}
-
-/// Nonces, drawn at once: each draw asks the system.
-pub(super) struct Nonces(Vec<[u8; NONCE_BYTES]>);
-
-impl Nonces {
-    /// So many.
-    pub(super) fn draw(count: usize) -> Result<Self, StoreError> {
-        let mut nonces = vec![[0; NONCE_BYTES]; count];
-        random_into(nonces.as_flattened_mut())?;
-        Ok(Nonces(nonces))
-    }
-
-    /// One that was not given before.
-    pub(super) fn next(&mut self) -> Result<[u8; NONCE_BYTES], StoreError> {
-        self.0.pop().ok_or(StoreError::NoRandomness)
-    }
 }
 
 /// Seals salt and body, with a nonce of its own.

@@ -1,6 +1,7 @@
 //! A batch and an erasure: one transaction each.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
 use sqlx::sqlite::SqliteConnection;
@@ -45,7 +46,7 @@ impl Writer {
             Some(frontier) => Ok(frontier),
             None => {
                 self.revisions.clear();
-                self.subjects = Remembered::default();
+                *store.subjects() = Remembered::default();
                 let frontier = open::frontier(&mut self.connection, &store.file).await?;
                 let size = frontier.size();
                 let pending = requests::pending(&mut self.connection, &store.file, size).await?;
@@ -77,24 +78,21 @@ impl Writer {
         mut frontier: Frontier,
         groups: &[&[Entry]],
     ) -> Result<Vec<Vec<Placed>>, StoreError> {
-        let hash = |subject: &String| store.identity.subject_hash(subject);
         let hashes: Vec<Vec<Option<Hash>>> = groups
             .iter()
-            .map(|group| group.iter().map(|entry| entry.subject.as_ref().map(hash)))
+            .map(|group| group.iter().map(|entry| subject_hash(store, entry)))
             .map(Iterator::collect)
             .collect();
-        let met = || hashes.iter().flatten().copied().flatten();
-        let unmet = met().filter(|hash| self.subjects.get(hash).is_none());
-        let wanted: Vec<Hash> = unmet.collect();
+        let (mut subjects, wanted) = subjects_of_late(store, &hashes);
         let (mut known, asked) = remembered(store, groups);
-        let mut subjects = BTreeMap::new();
         if !(asked.is_empty() && wanted.is_empty()) {
             self.is_within = true;
             let found = begin::begin(&mut self.connection, &asked, wanted).await?;
             known.extend(found.0);
-            subjects = found.1;
+            let found = found.1.into_iter();
+            subjects.extend(found.map(|(hash, subject)| (hash, Arc::new(subject))));
         }
-        let mut rows = Rows::new(groups.iter().map(|group| group.len()).sum())?;
+        let mut rows = Rows::new(groups.iter().map(|group| group.len()).sum());
         let mut placed = Vec::new();
         for (group, hashes) in groups.iter().zip(&hashes) {
             if let Some(before) = known_of(group, &known) {
@@ -103,8 +101,8 @@ impl Writer {
             }
             let mut places = Vec::new();
             for (entry, hash) in group.iter().zip(hashes) {
-                let subject =
-                    hash.and_then(|hash| subjects.get(&hash).or_else(|| self.subjects.get(&hash)));
+                let subject = hash.and_then(|hash| subjects.get(&hash));
+                let subject = subject.map(Arc::as_ref);
                 let (position, leaf) = rows.place(&mut frontier, entry, subject)?;
                 if let Some(RequestMark { id, content }) = entry.request {
                     known.insert(id, KnownRequest { position, content });
@@ -114,7 +112,7 @@ impl Writer {
             placed.push(places);
         }
         self.commit(store, frontier, rows).await?;
-        self.subjects.take_in(subjects, met());
+        store.subjects().take_in(subjects);
         Ok(placed)
     }
 
@@ -138,10 +136,10 @@ impl Writer {
         let fault = store.fault();
         let begun = self.connection.execute(begin::BEGIN).await;
         begun.map_err(&fault)?;
-        let mut rows = Rows::new(1)?;
+        let mut rows = Rows::new(1);
         // The act itself is no secret, and must be readable once the key is gone.
         let (position, leaf) = rows.place_in_the_clear(&mut frontier, entry, subject)?;
-        self.subjects.forget(&hash);
+        store.subjects().forget(&hash);
         let forgotten = forget(&mut self.connection, subject).await;
         forgotten.map_err(&fault)?;
         self.is_erasing = true;
@@ -219,6 +217,29 @@ impl Writer {
             .await?;
         Ok(())
     }
+}
+
+/// The hash by which an entry's subject is found.
+fn subject_hash(store: &SqliteStore, entry: &Entry) -> Option<Hash> {
+    let subject = entry.subject.as_deref()?;
+    let ready = entry.body.ready(subject).map(|ready| ready.subject_hash);
+    Some(ready.unwrap_or_else(|| store.identity.subject_hash(subject)))
+}
+
+/// Those of the subjects that are remembered, and the others.
+fn subjects_of_late(
+    store: &SqliteStore,
+    hashes: &[Vec<Option<Hash>>],
+) -> (BTreeMap<Hash, Arc<Subject>>, Vec<Hash>) {
+    let remembered = store.subjects();
+    let (mut subjects, mut others) = (BTreeMap::new(), Vec::new());
+    for hash in hashes.iter().flatten().copied().flatten() {
+        match remembered.get(&hash) {
+            Some(subject) => drop(subjects.insert(hash, subject)),
+            None => others.push(hash),
+        }
+    }
+    (subjects, others)
 }
 
 /// Those of the groups' requests that have a record and are remembered, and those of the others

@@ -5,6 +5,7 @@
 //! length of its content in four bytes, largest first, its nonce, and its content.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use sqlx::Row;
 use sqlx::sqlite::SqlitePool;
@@ -25,7 +26,7 @@ pub(super) struct KeptContent<'a> {
 }
 
 /// What a row holds.
-pub(super) fn together(bodies: &[Sealed]) -> Vec<u8> {
+pub(super) fn together(bodies: &[Arc<Sealed>]) -> Vec<u8> {
     let bytes = bodies.iter().map(|body| BEFORE_BYTES + body.content.len());
     let mut contents = Vec::with_capacity(bytes.sum());
     for body in bodies {
@@ -85,9 +86,11 @@ mod tests {
 
     #[test]
     fn each_body_of_a_row_is_found_at_its_place_and_none_beyond() {
-        let body = |byte, length| Sealed {
-            nonce: [byte; NONCE_BYTES],
-            content: vec![byte; length],
+        let body = |byte, length| {
+            Arc::new(Sealed {
+                nonce: [byte; NONCE_BYTES],
+                content: vec![byte; length],
+            })
         };
         let row = together(&[body(1, 40), body(2, 0), body(3, 300)]);
         let cut = row.get(..row.len() - 1).expect("a row").to_vec();

@@ -32,6 +32,7 @@ use super::entry::{Beside, Entry, KeptBody, KnownRequest, LogIdentity, Placed};
 use super::facts::{KeptRecord, ListFilter, Listed};
 use super::fault::StoreError;
 use super::packed;
+use super::salted::Ready;
 use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::{Frontier, Hash, NodePlace};
 
@@ -44,6 +45,8 @@ pub struct SqliteStore {
     backfill: Backfill,
     /// Requests that the index has not taken yet; the writer alone changes them.
     pending: std::sync::Mutex<Pending>,
+    /// The subjects of late; the writer alone changes them.
+    subjects: std::sync::Mutex<Remembered>,
 }
 
 /// The one connection that writes, and the edge of the tree as it left it.
@@ -53,8 +56,6 @@ struct Writer {
     frontier: Option<Frontier>,
     /// The numbers of revisions that were written before.
     revisions: BTreeMap<Revision, i64>,
-    /// The subjects of late.
-    subjects: Remembered,
     /// Whether a transaction may be open.
     is_within: bool,
     /// Whether the write-ahead log may hold a key that was destroyed.
@@ -79,6 +80,10 @@ impl SqliteStore {
     fn pending(&self) -> MutexGuard<'_, Pending> {
         self.pending.lock().unwrap_or_else(PoisonError::into_inner)
     }
+
+    fn subjects(&self) -> MutexGuard<'_, Remembered> {
+        self.subjects.lock().unwrap_or_else(PoisonError::into_inner)
+    }
 }
 
 #[async_trait]
@@ -100,6 +105,21 @@ impl Store for SqliteStore {
 
     async fn size(&self) -> Result<u64, StoreError> {
         read::size(&self.readers).await.map_err(self.fault())
+    }
+
+    fn make_ready(&self, entry: &mut Entry) {
+        let Some(text) = &entry.subject else {
+            return;
+        };
+        let subject_hash = self.identity.subject_hash(text);
+        let subject = self.subjects().get(&subject_hash);
+        let ready = Ready {
+            subject: text.clone(),
+            subject_hash,
+            // What cannot be sealed now is sealed as it is written, or that fails.
+            sealed: subject.and_then(|subject| subject.seal(text, &entry.body).ok()),
+        };
+        entry.body.make_ready(ready);
     }
 
     async fn append_groups(&self, groups: &[&[Entry]]) -> Result<Vec<Vec<Placed>>, StoreError> {

@@ -11,7 +11,6 @@ use sqlx::{ConnectOptions, Connection, Executor, Row};
 use tokio::sync::Mutex;
 
 use super::backfill::Backfill;
-use super::subjects::Remembered;
 use super::{SqliteStore, Writer, nodes, read, requests};
 use crate::audit::merkle::{Frontier, Plan};
 use crate::audit::note::{Checkpoint, SignedNote, SigningKey};
@@ -91,7 +90,6 @@ impl SqliteStore {
                 connection,
                 frontier: Some(frontier),
                 revisions: BTreeMap::new(),
-                subjects: Remembered::default(),
                 is_within: false,
                 // Whoever wrote it before may have been killed within an erasure.
                 is_erasing: true,
@@ -99,6 +97,7 @@ impl SqliteStore {
             readers,
             backfill,
             pending: std::sync::Mutex::new(pending),
+            subjects: std::sync::Mutex::default(),
         })
     }
 }

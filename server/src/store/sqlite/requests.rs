@@ -269,3 +269,83 @@ fn of_row(row: &SqliteRow) -> Result<Option<(Hash, KnownRequest)>, StoreError> {
     let content = hash(row, 3)?;
     Ok(Some((id, KnownRequest { position, content })))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn empty() -> Pending {
+        Pending {
+            known: BTreeMap::new(),
+            sought: BTreeMap::new(),
+            size: 0,
+            known_to: [0; FIRST_BYTES],
+            held_from: [0; FIRST_BYTES],
+            held: VecDeque::new(),
+            turn: 0,
+        }
+    }
+
+    /// A batch of one record without a request, or with one. What it put into the index.
+    fn batch(pending: &mut Pending, id: Option<Hash>) -> String {
+        let turn = pending.turn(1);
+        let position = pending.size();
+        let content = Hash([9; Hash::BYTES]);
+        let new = id.map(|id| (id, KnownRequest { position, content }));
+        pending.advance(&turn, new.into_iter().collect(), position + 1);
+        turn.lines
+    }
+
+    #[test]
+    fn a_request_is_new_where_it_was_asked_for_and_all_that_came_since_are_remembered() {
+        let mut pending = empty();
+        let id = Hash([3; Hash::BYTES]);
+        assert!(!pending.is_new(&id), "nobody asked for it");
+        pending.was_sought(id, 0);
+        assert!(pending.is_new(&id));
+        assert!(
+            !pending.is_new(&id),
+            "asked for by one, and told to another"
+        );
+
+        batch(&mut pending, Some(id));
+        let lines: Vec<String> = (0..2 * FIRST_BYTES)
+            .map(|_| {
+                let remembered = pending.find(&id).is_some();
+                let lines = batch(&mut pending, None);
+                assert!(remembered || lines == "{}");
+                lines
+            })
+            .collect();
+        let taken = lines.iter().filter(|lines| *lines != "{}").count();
+        assert_eq!(taken, 1, "the index takes it once");
+        assert_eq!(pending.find(&id), None);
+        // Whoever asked before it was recorded, and was slow, has not seen it.
+        pending.was_sought(id, 0);
+        assert!(!pending.is_new(&id));
+    }
+
+    #[test]
+    fn what_went_into_the_index_is_remembered_for_some_turns_and_does_not_go_in_again() {
+        let mut pending = empty();
+        let id = Hash([0; Hash::BYTES]);
+        // With 256 turns for each batch, all of a first byte have theirs again and again.
+        let records = FIRST_BYTES * RECORDS_OF_A_TURN;
+        let known = KnownRequest {
+            position: 0,
+            content: id,
+        };
+        let turn = pending.turn(records);
+        pending.advance(&turn, vec![(id, known)], 1);
+        let mut taken = Vec::new();
+        for _ in 0..=TURNS_HELD {
+            assert_eq!(pending.find(&id), Some(known));
+            let turn = pending.turn(records);
+            taken.push(turn.lines.clone());
+            pending.advance(&turn, Vec::new(), pending.size() + 1);
+        }
+        assert_eq!(pending.find(&id), None);
+        assert_eq!(taken.remove(0), "{\"0\":0}");
+        assert!(taken.iter().all(|lines| lines == "{}"), "{taken:?}");
+    }
+}

@@ -1,11 +1,11 @@
 //! What a batch comes to, row by row, and how it is written.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 use std::sync::Arc;
 
 use sha2::{Digest, Sha256};
-use sqlx::{Executor, Row};
 use sqlx::sqlite::SqliteConnection;
+use sqlx::{Executor, Row};
 
 use super::begin::BEGIN;
 use super::nodes::LOWEST_KEPT_LEVEL;
@@ -18,7 +18,7 @@ use crate::store::entry::{Entry, KnownRequest};
 use crate::store::facts::Outcome;
 use crate::store::fault::StoreError;
 use crate::store::packed;
-use crate::store::sealed::{self, NONCE_BYTES, Nonces, Sealed};
+use crate::store::sealed::{NONCE_BYTES, Sealed};
 
 /// The name of a ruleset, and the SHA-256 of a revision's source; either may be empty.
 pub(super) type Revision = (String, Vec<u8>);
@@ -29,7 +29,6 @@ pub(super) struct Rows {
     nodes: Vec<NewNode>,
     requests: Vec<(Hash, KnownRequest)>,
     blobs: BTreeMap<Hash, Arc<[u8]>>,
-    nonces: Nonces,
 }
 
 /// A leaf with its body and facts.
@@ -39,7 +38,7 @@ pub(super) struct Line {
     pub(super) commitment: Hash,
     pub(super) hash: Hash,
     pub(super) request_content: Option<Hash>,
-    pub(super) body: Sealed,
+    pub(super) body: Arc<Sealed>,
     pub(super) facts: FactsRow,
 }
 
@@ -55,14 +54,13 @@ pub(super) struct FactsRow {
 
 impl Rows {
     /// Nothing yet; at most so many leaves will come.
-    pub(super) fn new(most: usize) -> Result<Self, StoreError> {
-        Ok(Rows {
+    pub(super) fn new(most: usize) -> Self {
+        Rows {
             lines: Vec::with_capacity(most),
             nodes: Vec::new(),
             requests: Vec::with_capacity(most),
             blobs: BTreeMap::new(),
-            nonces: Nonces::draw(most)?,
-        })
+        }
     }
 
     /// Gives an entry the next place.
@@ -72,15 +70,19 @@ impl Rows {
         entry: &Entry,
         subject: Option<&Subject>,
     ) -> Result<(u64, Hash), StoreError> {
-        let body = match subject {
-            Some(subject) => {
-                let nonce = self.nonces.next()?;
-                sealed::seal(&subject.key, nonce, &entry.body)?
-            }
-            None => in_the_clear(entry),
+        let Some(subject) = subject else {
+            return self.place_leaf(frontier, entry, None, (in_the_clear(entry), None));
         };
-        let sealed_for = subject.map(|subject| subject.number);
-        self.place_leaf(frontier, entry, subject, (body, sealed_for))
+        let text = entry.subject.as_deref().unwrap_or_default();
+        let ready = entry.body.ready(text);
+        let ready = ready.and_then(|ready| ready.sealed.clone());
+        // One that was sealed under a key that is destroyed since is sealed again.
+        let sealed = match ready.filter(|sealed| sealed.number == subject.number) {
+            Some(sealed) => sealed,
+            None => subject.seal(text, &entry.body)?,
+        };
+        let body = (sealed.body, Some(sealed.number));
+        self.place_leaf(frontier, entry, Some(sealed.subject_commitment), body)
     }
 
     /// The same, with a body that everybody may read.
@@ -90,24 +92,25 @@ impl Rows {
         entry: &Entry,
         subject: &Subject,
     ) -> Result<(u64, Hash), StoreError> {
+        let text = entry.subject.as_deref().unwrap_or_default();
+        let commitment = subject_commitment(&subject.salt, text);
         let body = (in_the_clear(entry), None);
-        self.place_leaf(frontier, entry, Some(subject), body)
+        self.place_leaf(frontier, entry, Some(commitment), body)
     }
 
     fn place_leaf(
         &mut self,
         frontier: &mut Frontier,
         entry: &Entry,
-        subject: Option<&Subject>,
-        (body, sealed_for): (Sealed, Option<i64>),
+        subject_commitment: Option<Hash>,
+        (body, sealed_for): (Arc<Sealed>, Option<i64>),
     ) -> Result<(u64, Hash), StoreError> {
         let position = frontier.size();
         let commitment = entry.body.commitment();
         let mut header = entry.header.clone();
         header.position = position;
         header.request_id_hash = entry.request.map(|mark| mark.id);
-        let text = entry.subject.as_deref().unwrap_or_default();
-        header.subject_commitment = subject.map(|subject| subject_commitment(&subject.salt, text));
+        header.subject_commitment = subject_commitment;
         let mut bytes = Leaf { header, commitment }.to_bytes()?;
         let hash = leaf_hash(&bytes);
         frontier.add(hash, &mut self.nodes)?;
@@ -157,19 +160,21 @@ impl Rows {
     ) -> Result<Vec<(Hash, KnownRequest)>, sqlx::Error> {
         let revisions = self.lines.iter();
         let revisions = revisions.filter_map(|line| line.facts.revision.as_ref());
-        let unknown: BTreeSet<&Revision> = revisions
+        let mut unknown: Vec<&Revision> = revisions
             .filter(|revision| !numbers.contains_key(*revision))
             .collect();
-        if !is_begun && !(unknown.is_empty() && self.blobs.is_empty()) {
+        let is_all_in_lines = unknown.is_empty() && self.blobs.is_empty();
+        if !(is_begun || is_all_in_lines) {
             connection.execute(BEGIN).await?;
             is_begun = true;
         }
         for (digest, content) in &self.blobs {
             write_blob(&mut *connection, *digest, content).await?;
         }
-        for revision in unknown {
+        while let Some(revision) = unknown.first().copied() {
             let number = number_of(&mut *connection, revision).await?;
             numbers.insert(revision.clone(), number);
+            unknown.retain(|other| *other != revision);
         }
         let nodes = self.nodes.iter();
         let nodes: Vec<String> = nodes
@@ -244,9 +249,9 @@ async fn number_of(
 }
 
 /// Salt and body of an entry without a secret.
-fn in_the_clear(entry: &Entry) -> Sealed {
-    Sealed {
+fn in_the_clear(entry: &Entry) -> Arc<Sealed> {
+    Arc::new(Sealed {
         nonce: [0; NONCE_BYTES],
         content: entry.body.bytes().to_vec(),
-    }
+    })
 }

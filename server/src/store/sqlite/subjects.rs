@@ -4,17 +4,19 @@
 //! for the others only.
 
 use std::collections::BTreeMap;
+use std::sync::Arc;
 
 use sqlx::sqlite::{SqliteConnection, SqliteRow};
 use sqlx::{QueryBuilder, Row, Sqlite};
 use zeroize::Zeroizing;
 
 use super::read;
-use crate::audit::leaf::Salt;
+use crate::audit::leaf::{Salt, subject_commitment};
 use crate::audit::merkle::Hash;
 use crate::store::entry::random;
 use crate::store::fault::StoreError;
-use crate::store::sealed::SubjectKey;
+use crate::store::salted::{ReadySealed, SaltedBody};
+use crate::store::sealed::{self, SubjectKey};
 
 /// The subjects of hashes in hexadecimal, as JSON, all in one row: a row each would have to be
 /// handed from thread to thread. For each [`SUBJECT_BYTES`].
@@ -28,36 +30,47 @@ const MOST_OF_LATE: usize = 2048;
 const SUBJECT_BYTES: usize = 8 + 3 * 32;
 
 /// A subject as it is kept.
+#[derive(Clone)]
 pub(super) struct Subject {
     pub(super) number: i64,
     pub(super) key: SubjectKey,
     pub(super) salt: Salt,
 }
 
+impl Subject {
+    /// Seals a body under his key.
+    pub(super) fn seal(
+        &self,
+        pseudonym: &str,
+        body: &SaltedBody,
+    ) -> Result<ReadySealed, StoreError> {
+        Ok(ReadySealed {
+            number: self.number,
+            subject_commitment: subject_commitment(&self.salt, pseudonym),
+            body: Arc::new(sealed::seal(&self.key, random()?, body)?),
+        })
+    }
+}
+
 /// The subjects of late, by the keyed hash of the pseudonym: those that were met since `young` was
 /// begun, and those of the time before.
 #[derive(Default)]
 pub(super) struct Remembered {
-    young: BTreeMap<Hash, Subject>,
-    old: BTreeMap<Hash, Subject>,
+    young: BTreeMap<Hash, Arc<Subject>>,
+    old: BTreeMap<Hash, Arc<Subject>>,
 }
 
 impl Remembered {
-    pub(super) fn get(&self, hash: &Hash) -> Option<&Subject> {
-        self.young.get(hash).or_else(|| self.old.get(hash))
+    pub(super) fn get(&self, hash: &Hash) -> Option<Arc<Subject>> {
+        let found = self.young.get(hash).or_else(|| self.old.get(hash));
+        found.map(Arc::clone)
     }
 
-    /// After the commit: these were found or made, and those of the hashes were met.
-    pub(super) fn take_in(
-        &mut self,
-        found: BTreeMap<Hash, Subject>,
-        met: impl Iterator<Item = Hash>,
-    ) {
-        self.young.extend(found);
-        for hash in met {
-            if let Some(subject) = self.old.remove(&hash) {
-                self.young.insert(hash, subject);
-            }
+    /// After the commit: these were met.
+    pub(super) fn take_in(&mut self, met: BTreeMap<Hash, Arc<Subject>>) {
+        for (hash, subject) in met {
+            self.old.remove(&hash);
+            self.young.insert(hash, subject);
         }
         if self.young.len() >= MOST_OF_LATE {
             self.old = std::mem::take(&mut self.young);
