@@ -3,10 +3,10 @@
 //! `cargo bench -p loftwright-benches --bench append`. The folder is made where `TMPDIR` says: name
 //! a real disk there, since a file system in memory flushes nothing.
 //!
-//! They take turns, round by round, since the speed of a disk is not the same from one second to the
-//! next; medians are shown. Beside the time stands the processors' time, which other work on the
-//! machine changes less. On a machine whose disk others write to, flushing a file that grows waits
-//! for them, and the log, which is written over, does not: the ratio then says nothing.
+//! They take turns, round by round, since the speed of a disk is not the same from one second to
+//! the next; medians are shown. Beside the time stands the processors' time, which other work on
+//! the machine changes less. On a machine whose disk others write to, flushing a file that grows
+//! waits for them, and the log, which is written over, does not: the ratio then says nothing.
 //!
 //! What is timed is the one task that writes. Its callers have done before what they do in a
 //! service, each for himself: body salted, request asked for, entry made ready (`Recorder::keep`).
