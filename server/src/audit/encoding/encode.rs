@@ -40,21 +40,51 @@ pub fn encode(value: &Value) -> Result<Vec<u8>, EncodeFault> {
     Ok(bytes)
 }
 
+/// A value that is no list and no map, as somebody else has it.
+#[derive(Clone, Copy, Debug)]
+pub enum Borrowed<'a> {
+    /// A whole number.
+    Whole(i128),
+    /// A text.
+    Text(&'a str),
+    /// Bytes.
+    Bytes(&'a [u8]),
+}
+
 /// The bytes of a map of these values, which are in the order of their names: those of
 /// [`Value::Map`], without the map.
 ///
 /// # Errors
 /// [`EncodeFault`].
-pub fn encode_map(values: &[(&str, Value)]) -> Result<Vec<u8>, EncodeFault> {
+pub fn encode_map(values: &[(&str, Borrowed<'_>)]) -> Result<Vec<u8>, EncodeFault> {
+    if values.len() >= MOST_VALUES {
+        return Err(EncodeFault::TooMany);
+    }
     let mut bytes = Vec::with_capacity(USUAL_BYTES);
-    let mut values_left = MOST_VALUES.saturating_sub(1);
     bytes.push(tag::MAP);
     write_length(&mut bytes, values.len());
     for (name, value) in values {
         write_counted(&mut bytes, name.as_bytes());
-        write(&mut bytes, value, MOST_LEVELS - 1, &mut values_left)?;
+        write_borrowed(&mut bytes, *value);
     }
     Ok(bytes)
+}
+
+fn write_borrowed(bytes: &mut Vec<u8>, value: Borrowed<'_>) {
+    match value {
+        Borrowed::Whole(number) => {
+            bytes.push(tag::WHOLE);
+            write_whole(bytes, number);
+        }
+        Borrowed::Text(text) => {
+            bytes.push(tag::TEXT);
+            write_counted(bytes, text.as_bytes());
+        }
+        Borrowed::Bytes(content) => {
+            bytes.push(tag::BYTES);
+            write_counted(bytes, content);
+        }
+    }
 }
 
 fn write(
@@ -69,23 +99,14 @@ fn write(
         Value::Nothing => bytes.push(tag::NOTHING),
         Value::Flag(false) => bytes.push(tag::NO),
         Value::Flag(true) => bytes.push(tag::YES),
-        Value::Whole(number) => {
-            bytes.push(tag::WHOLE);
-            write_whole(bytes, *number);
-        }
+        Value::Whole(number) => write_borrowed(bytes, Borrowed::Whole(*number)),
         Value::Fraction(fraction) => {
             bytes.push(tag::FRACTION);
             write_whole(bytes, fraction.numerator());
             write_whole(bytes, fraction.denominator());
         }
-        Value::Text(text) => {
-            bytes.push(tag::TEXT);
-            write_counted(bytes, text.as_bytes());
-        }
-        Value::Bytes(content) => {
-            bytes.push(tag::BYTES);
-            write_counted(bytes, content);
-        }
+        Value::Text(text) => write_borrowed(bytes, Borrowed::Text(text)),
+        Value::Bytes(content) => write_borrowed(bytes, Borrowed::Bytes(content)),
         Value::List(values) => {
             let levels = deeper?;
             bytes.push(tag::LIST);

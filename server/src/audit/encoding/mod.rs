@@ -31,7 +31,7 @@ mod value;
 pub(super) use decode::Reader;
 pub use decode::{DecodeFault, DecodeFaultKind, decode, decode_first};
 pub(crate) use encode::write_counted;
-pub use encode::{EncodeFault, encode, encode_map};
+pub use encode::{Borrowed, EncodeFault, encode, encode_map};
 pub(super) use encode::{tag, write_length, write_whole};
 pub use fields::{FieldFault, Fields, FromValue};
 pub use value::{Fraction, MOST_LEVELS, MOST_VALUES, Value};

@@ -1,7 +1,7 @@
 //! The header of a leaf, and the leaf as bytes.
 
 use super::super::encoding::{
-    DecodeFault, EncodeFault, FieldFault, Fields, Value, decode_first, encode_map,
+    Borrowed, DecodeFault, EncodeFault, FieldFault, Fields, Value, decode_first, encode_map,
 };
 use super::super::merkle::{Hash, leaf_hash};
 use super::kind::LeafKind;
@@ -146,23 +146,26 @@ impl LeafHeader {
     }
 
     /// What it says, in the order of the names.
-    fn values(&self) -> impl Iterator<Item = (&'static str, Value)> {
-        let hash = |hash: Option<Hash>| hash.map(Value::from);
-        let version = |version: Option<u32>| version.map(Value::from);
+    fn values(&self) -> impl Iterator<Item = (&'static str, Borrowed<'_>)> {
+        fn hash(hash: Option<&Hash>) -> Option<Borrowed<'_>> {
+            hash.map(|hash| Borrowed::Bytes(hash.as_bytes()))
+        }
+        let whole = |number: i128| Some(Borrowed::Whole(number));
+        let version = |version: Option<u32>| version.and_then(|version| whole(version.into()));
         let values = [
             ("contract_version", version(self.contract_version)),
-            ("instant_ms", Some(self.instant_ms.into())),
-            ("kind", Some(self.kind.text().into())),
-            ("meaning_digest", hash(self.meaning_digest)),
-            ("parts_digest", hash(self.parts_digest)),
-            ("position", Some(self.position.into())),
-            ("principal", Some(self.principal.as_str().into())),
-            ("request_id_hash", hash(self.request_id_hash)),
-            ("rules_digest", hash(self.rules_digest)),
+            ("instant_ms", whole(self.instant_ms.into())),
+            ("kind", Some(Borrowed::Text(self.kind.text()))),
+            ("meaning_digest", hash(self.meaning_digest.as_ref())),
+            ("parts_digest", hash(self.parts_digest.as_ref())),
+            ("position", whole(self.position.into())),
+            ("principal", Some(Borrowed::Text(&self.principal))),
+            ("request_id_hash", hash(self.request_id_hash.as_ref())),
+            ("rules_digest", hash(self.rules_digest.as_ref())),
             ("semantics_version", version(self.semantics_version)),
-            ("subject_commitment", hash(self.subject_commitment)),
-            ("text_digest", hash(self.text_digest)),
-            ("version", Some(VERSION.into())),
+            ("subject_commitment", hash(self.subject_commitment.as_ref())),
+            ("text_digest", hash(self.text_digest.as_ref())),
+            ("version", whole(VERSION.into())),
         ];
         let known = values.into_iter();
         known.filter_map(|(name, value)| Some((name, value?)))

@@ -187,13 +187,13 @@ impl Rows {
             })
             .collect();
         let end = End {
-            nodes: format!("[{}]", nodes.join(",")),
+            nodes: (!nodes.is_empty()).then(|| format!("[{}]", nodes.join(","))),
             turn,
             size: frontier.size(),
         };
         let mut lines = self.lines.into_iter();
         loop {
-            let part = statement::of(lines.len(), is_begun);
+            let part = statement::of(lines.len(), is_begun, &end);
             is_begun = true;
             let now = lines.by_ref().take(part.lines).collect();
             let query = statement::bound(&part, now, numbers, &end);

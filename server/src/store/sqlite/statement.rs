@@ -6,7 +6,6 @@
 //! keeps what its pages were before.
 
 use std::collections::BTreeMap;
-use std::iter::repeat_n;
 use std::sync::{Arc, LazyLock};
 
 use sqlx::query::Query;
@@ -21,27 +20,42 @@ use super::rows::{Line, Revision};
 /// The most lines of one statement, as a power of two.
 const MOST_LINES_POWER: u32 = 6;
 
-/// What stands after the lines.
-const END: &str = "INSERT OR ROLLBACK INTO nodes (level, place, hash) \
-     SELECT value ->> 0, value ->> 1, unhex(value ->> 2) FROM json_each(?); \
-     INSERT OR ROLLBACK INTO requests (prefix, position) \
+/// What stands after the lines, where nodes of the tree are to be kept.
+const NODES: &str = "INSERT OR ROLLBACK INTO nodes (level, place, hash) \
+     SELECT value ->> 0, value ->> 1, unhex(value ->> 2) FROM json_each(?)";
+
+/// What stands last.
+const END: &str = "INSERT OR ROLLBACK INTO requests (prefix, position) \
      SELECT key, value FROM json_each(?); \
      UPDATE request_ranges SET known_to = ? \
      WHERE first_byte IN (SELECT value FROM json_each(?)); \
      UPDATE log SET size = ? WHERE one = 1; \
      COMMIT";
 
-/// What a statement does: how many lines it writes, none or a power of two; whether it begins the
-/// transaction; whether it ends it.
-type Kind = (usize, bool, bool);
+/// What a statement does.
+#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+struct Kind {
+    begins: bool,
+    /// How many lines it writes: none or a power of two.
+    lines: usize,
+    has_nodes: bool,
+    ends: bool,
+}
 
 static STATEMENTS: LazyLock<BTreeMap<Kind, Arc<str>>> = LazyLock::new(|| {
     let counts = (0..=MOST_LINES_POWER).map(|power| 1 << power);
     let mut statements = BTreeMap::new();
     for lines in [0].into_iter().chain(counts) {
-        for (begins, ends) in [(false, false), (false, true), (true, false), (true, true)] {
-            let kind = (lines, begins, ends);
-            statements.insert(kind, Arc::from(text(kind)));
+        for begins in [false, true] {
+            for (has_nodes, ends) in [(false, false), (false, true), (true, true)] {
+                let kind = Kind {
+                    begins,
+                    lines,
+                    has_nodes,
+                    ends,
+                };
+                statements.insert(kind, Arc::from(text(kind)));
+            }
         }
     }
     statements
@@ -58,48 +72,59 @@ pub(super) struct Part {
 
 /// What is written at the end of a batch.
 pub(super) struct End<'a> {
-    /// Nodes of the tree, as JSON: level, place, hash in hexadecimal.
-    pub(super) nodes: String,
+    /// Nodes of the tree, if any, as JSON: level, place, hash in hexadecimal.
+    pub(super) nodes: Option<String>,
     /// What goes into the index of requests.
     pub(super) turn: &'a Turn,
     /// How many leaves the log has now.
     pub(super) size: u64,
 }
 
-fn text((lines, begins, ends): Kind) -> String {
-    let begin = begins.then(|| BEGIN.to_owned());
-    let lines = (lines > 0).then(|| text_of_lines(lines));
-    let end = ends.then(|| END.to_owned());
-    let parts: Vec<String> = begin.into_iter().chain(lines).chain(end).collect();
+fn text(kind: Kind) -> String {
+    let parts = [
+        kind.begins.then(|| BEGIN.to_owned()),
+        (kind.lines > 0).then(|| text_of_lines(kind.lines)),
+        kind.has_nodes.then(|| NODES.to_owned()),
+        kind.ends.then(|| END.to_owned()),
+    ];
+    let parts: Vec<String> = parts.into_iter().flatten().collect();
     parts.join("; ")
 }
 
 fn text_of_lines(lines: usize) -> String {
-    let values = |columns: usize| {
-        let row: Vec<&str> = repeat_n("?", columns).collect();
-        let row = format!("({})", row.join(", "));
-        let rows: Vec<&str> = repeat_n(row.as_str(), lines).collect();
-        rows.join(", ")
+    // The places follow the first one, `$1`, which is given once.
+    let values = |columns: usize, first: &str| {
+        let others = ", ?".repeat(columns.saturating_sub(1));
+        let rows = (0..lines).map(|line| match line {
+            0 => format!("({first}{others})"),
+            _ => format!("($1 + {line}{others})"),
+        });
+        rows.collect::<Vec<_>>().join(", ")
     };
     format!(
         "INSERT OR ROLLBACK INTO leaves (position, header, commitment, hash, request_content) \
          VALUES {}; \
-         INSERT OR ROLLBACK INTO bodies (first, contents) VALUES (?, ?); \
+         INSERT OR ROLLBACK INTO bodies (first, contents) VALUES ($1, ?); \
          INSERT OR ROLLBACK INTO facts \
          (position, instant_ms, kind, revision, outcome, about, subject) VALUES {}",
-        values(5),
-        values(7)
+        values(5, "?"),
+        values(7, "$1")
     )
 }
 
 /// The next part of a batch of which so many lines are left, and whose transaction is begun or not.
-pub(super) fn of(left: usize, is_begun: bool) -> Part {
+pub(super) fn of(left: usize, is_begun: bool, end: &End) -> Part {
     let power = left
         .checked_ilog2()
         .map(|power| power.min(MOST_LINES_POWER));
     let lines = power.map_or(0, |power| 1 << power);
     let is_last = lines == left;
-    let kind = (lines, !is_begun, is_last);
+    let kind = Kind {
+        begins: !is_begun,
+        lines,
+        has_nodes: is_last && end.nodes.is_some(),
+        ends: is_last,
+    };
     let statement = STATEMENTS.get(&kind).map(Arc::clone);
     Part {
         statement: statement.unwrap_or_else(|| Arc::from(text(kind))),
@@ -118,24 +143,25 @@ pub(super) fn bound<'query>(
     // Made of words of ours alone.
     let mut query = sqlx::query(sqlx::AssertSqlSafe(Arc::clone(&part.statement)));
     let (mut contents, mut facts) = (Vec::new(), Vec::new());
+    if let Some(first) = lines.first() {
+        query = query.bind(signed(first.position));
+    }
     for line in lines {
         let content = line.request_content;
         query = query
-            .bind(signed(line.position))
             .bind(line.header)
             .bind(line.commitment.as_bytes().to_vec())
             .bind(line.hash.as_bytes().to_vec())
             .bind(content.map(|hash| hash.as_bytes().to_vec()));
         contents.push(line.body);
-        facts.push((line.position, line.facts));
+        facts.push(line.facts);
     }
-    if let Some((first, _)) = facts.first() {
-        query = query.bind(signed(*first)).bind(bodies::together(&contents));
+    if !contents.is_empty() {
+        query = query.bind(bodies::together(&contents));
     }
-    for (position, facts) in facts {
+    for facts in facts {
         let revision = facts.revision.as_ref();
         query = query
-            .bind(signed(position))
             .bind(facts.instant_ms)
             .bind(facts.kind)
             .bind(revision.and_then(|revision| numbers.get(revision).copied()))
@@ -144,8 +170,10 @@ pub(super) fn bound<'query>(
             .bind(facts.subject);
     }
     if part.is_last {
+        if let Some(nodes) = &end.nodes {
+            query = query.bind(nodes.clone());
+        }
         query = query
-            .bind(end.nodes.clone())
             .bind(end.turn.lines.clone())
             .bind(signed(end.turn.known_to))
             .bind(end.turn.first_bytes.clone())
