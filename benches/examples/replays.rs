@@ -9,7 +9,7 @@
 //! With a number there are as many. Instructions, which no other load disturbs:
 //!
 //! ```text
-//! valgrind --tool=callgrind --toggle-collect='loftwright_server::replay::replay' \
+//! valgrind --tool=callgrind --toggle-collect='loftwright_server::replay::Replays::replay' \
 //!   target/release/examples/replays 200
 //! ```
 
@@ -30,7 +30,7 @@ use loftwright_server::audit::columns::KnownTexts;
 use loftwright_server::files::rules_folder::layers_of_folder;
 use loftwright_server::load;
 use loftwright_server::registry::source_of;
-use loftwright_server::replay::{Replayed, replay};
+use loftwright_server::replay::{Replayed, Replays};
 use loftwright_server::rpc::recording::Recording;
 use loftwright_server::rpc::serve::{listen, serve_and_record};
 use loftwright_server::store::{DataFolder, KeptBody, RecorderSettings, SqliteStore, Store};
@@ -125,9 +125,10 @@ fn main() {
     println!("{} bytes a body", bytes / bodies.len().max(1));
     let evaluator = Evaluator::new(&program);
     let none = Parts::new(&program, BTreeMap::new());
+    let mut replays = Replays::new(&evaluator, none);
     let begun = Instant::now();
     for body in &bodies {
-        assert_eq!(replay(&evaluator, &none, body, &known), Replayed::Same);
+        assert_eq!(replays.replay(body, &known), Replayed::Same);
     }
     say(
         "decoded, evaluated, compared",

@@ -49,12 +49,13 @@ mod run;
 pub mod state;
 mod steps;
 
-use loftwright_dsl::program::{Expression, GroupId, Program};
+use loftwright_dsl::program::{Expression, GroupId, Node, Program};
 use loftwright_dsl::quantity::Date;
 
 use self::expression::{Asker, At, World};
 pub use self::prepare::Evaluator;
 use self::run::Run;
+use self::state::PerClub;
 pub use self::state::{Club, Evaluation};
 use crate::outcome::{Place, State, Undecided};
 use crate::parts::Parts;
@@ -94,6 +95,38 @@ impl Evaluator<'_> {
         sink: &mut S,
     ) -> Evaluation {
         Run::new(self.world(parts, player, today), sink).evaluate()
+    }
+
+    /// The places of a node of an evaluation, in the order in which they were evaluated.
+    pub(crate) fn places_of(
+        &self,
+        evaluation: &Evaluation,
+        parts: &Parts,
+        player: &Player,
+        today: Date,
+        node: Node,
+    ) -> Vec<Place> {
+        let for_each = match node {
+            Node::Decision(id) => self.program.decisions[id].for_each.as_ref(),
+            Node::Choose(id) => self.program.chooses[id].for_each.as_ref(),
+            _ => None,
+        };
+        let place = |member| Place { node, member };
+        match (evaluation.per_club(node), for_each) {
+            (None | Some(PerClub::Nothing), _) => Vec::new(),
+            (Some(PerClub::One(_)), _) => vec![place(None)],
+            (Some(PerClub::Each(outcomes)), Some(each)) if each.order.is_some() => {
+                let world = self.world(parts, player, today);
+                let mut no_trace = NoTrace;
+                let mut asker = Asker::new(world, evaluation, &mut no_trace, place(None));
+                let order = asker.order_along(each, outcomes.len()).into_iter();
+                order.map(|member| place(Some(member))).collect()
+            }
+            (Some(PerClub::Each(outcomes)), _) => {
+                let members = (0..outcomes.len()).map(Some);
+                members.map(place).collect()
+            }
+        }
     }
 
     /// As [`Evaluation::evaluate_at`], of an evaluation of this evaluator's program.

@@ -18,6 +18,9 @@ use loftwright_dsl::quantity::Rational;
 /// No model takes more arguments.
 const MOST_ARGUMENTS: usize = 8;
 
+/// No more flights are remembered; with one more it begins anew.
+const MOST_FLIGHTS: usize = 1 << 16;
+
 /// What came of a model: its answer, or a refusal.
 type Computed = Result<(Value, Option<BeyondLiterature>), OutsideRange>;
 
@@ -99,7 +102,11 @@ impl<S: TraceSink> Asker<'_, S> {
             return Ok(known.clone());
         }
         let answer = self.answer(model, arguments)?;
-        flown.borrow_mut().insert(key, answer.clone());
+        let mut flown = flown.borrow_mut();
+        if flown.len() >= MOST_FLIGHTS {
+            flown.clear();
+        }
+        flown.insert(key, answer.clone());
         Ok(answer)
     }
 

@@ -1,18 +1,26 @@
 //! What every decision and choice came to, without the reasons: what is held against another
 //! evaluation of the same player.
+//!
+//! Of many players, one after the other, most come to what some player before them came to: then it
+//! need not be told again ([`Briefings`]).
 
 use std::collections::BTreeMap;
 
 use loftwright_dsl::program::{Node, Program};
 use loftwright_dsl::quantity::Date;
 
-use super::decisions::{self, ending_of, value_of};
+use super::decisions::{self, ending_of, value_at};
 use super::view::View;
+use crate::evaluate::again::{InTurn, Told};
 use crate::evaluate::{Evaluation, Evaluator};
+use crate::outcome::Place;
 use crate::parts::Parts;
 use crate::player::Player;
 use crate::recommendation::{DecisionReport, Ending, ShownValue};
-use crate::trace::{CompactTrace, Entry};
+use crate::trace::CompactTrace;
+
+/// No more is remembered of what players came to; with one more it begins anew.
+const MOST_TOLD: usize = 4096;
 
 /// What one decision or choice came to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -70,11 +78,7 @@ impl<'a> Briefing<'a> {
 
     /// What every decision and choice came to, as far as a recommendation tells it, in its order.
     pub fn briefs(&self) -> Vec<Brief<'a>> {
-        let view = self.view();
-        let told = decisions::told(&view);
-        let entries = self.trace.entries.iter().filter(|entry| told(&entry.place));
-        let brief = |entry| brief(self.program, &view, entry);
-        entries.filter_map(brief).collect()
+        briefs(self.program, &self.view())
     }
 
     /// The same with the reasons, without how sure each is.
@@ -83,12 +87,76 @@ impl<'a> Briefing<'a> {
     }
 }
 
-fn brief<'a>(program: &'a Program, view: &View<'_>, entry: &Entry) -> Option<Brief<'a>> {
-    let node = entry.place.node;
-    matches!(node, Node::Decision(_) | Node::Choose(_)).then(|| Brief {
-        name: program.name_of(node),
-        club: view.club_of(entry.place),
-        ending: ending_of(&entry.outcome),
-        value: value_of(view, entry),
-    })
+/// Of the trace of a view nothing is looked at.
+fn briefs<'a>(program: &'a Program, view: &View<'_>) -> Vec<Brief<'a>> {
+    let told = decisions::told(view);
+    let nodes = program.order.iter().copied();
+    let nodes = nodes.filter(|node| matches!(node, Node::Decision(_) | Node::Choose(_)));
+    let places = nodes.flat_map(|node| view.groups.places_of(view, node));
+    let brief = |place: Place| {
+        let outcome = view.outcome(place)?;
+        Some(Brief {
+            name: program.name_of(place.node),
+            club: view.club_of(place),
+            ending: ending_of(outcome),
+            value: value_at(view, place, outcome),
+        })
+    };
+    places
+        .filter(|place| told(place))
+        .filter_map(brief)
+        .collect()
+}
+
+/// What the decisions of players come to, one player after the other, with the same parts: for each
+/// what is told of his [`Brief`]s.
+pub struct Briefings<'a, T> {
+    in_turn: InTurn<'a>,
+    tell: fn(&[Brief<'_>]) -> T,
+    told: BTreeMap<Told, T>,
+}
+
+impl<'a, T: Clone> Briefings<'a, T> {
+    /// Nobody evaluated yet. What is told must not rest on the order of the clubs of a decision:
+    /// that of a player before may be told.
+    pub fn new(evaluator: &'a Evaluator<'a>, parts: Parts, tell: fn(&[Brief<'_>]) -> T) -> Self {
+        Briefings {
+            in_turn: InTurn::new(evaluator, parts),
+            tell,
+            told: BTreeMap::new(),
+        }
+    }
+
+    /// What is told of a player on a day.
+    pub fn told(&mut self, player: &Player, today: Date) -> T {
+        let (evaluator, tell, told) = (self.in_turn.evaluator(), self.tell, &mut self.told);
+        self.in_turn
+            .evaluated(player, today, |parts, evaluation, came_to| {
+                let anew = || {
+                    let (program, no_trace) = (evaluator.program(), CompactTrace::default());
+                    let view = View::new(program, parts, player, today, evaluation, &no_trace);
+                    tell(&briefs(program, &view))
+                };
+                let Some(came_to) = came_to else {
+                    return anew();
+                };
+                if let Some(known) = told.get(&came_to) {
+                    return known.clone();
+                }
+                if told.len() >= MOST_TOLD {
+                    told.clear();
+                }
+                told.entry(came_to).or_insert_with(anew).clone()
+            })
+    }
+
+    /// The player by himself, evaluated from the start.
+    pub fn from_the_start<'b>(&'b self, player: &'b Player, today: Date) -> Briefing<'b> {
+        Briefing::of(
+            self.in_turn.evaluator(),
+            self.in_turn.parts(),
+            player,
+            today,
+        )
+    }
 }

@@ -121,7 +121,12 @@ pub(super) fn ending_of(outcome: &Outcome) -> Ending {
 
 /// The value of a decision or let, or the code of the part that was chosen.
 pub(crate) fn value_of(view: &View<'_>, entry: &Entry) -> Option<ShownValue> {
-    match (&entry.outcome, entry.place.node) {
+    value_at(view, entry.place, &entry.outcome)
+}
+
+/// The same of a place and what it came to.
+pub(super) fn value_at(view: &View<'_>, place: Place, outcome: &Outcome) -> Option<ShownValue> {
+    match (outcome, place.node) {
         (Outcome::Decided(value), Node::Decision(id)) => {
             let decision = &view.program.decisions[id];
             Some(shown_value(

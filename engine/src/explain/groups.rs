@@ -2,12 +2,12 @@
 
 use std::collections::BTreeSet;
 
-use loftwright_dsl::program::{Expression, Field, GroupId, Members, Program};
+use loftwright_dsl::program::{Expression, Field, GroupId, Members, Node, Program};
 
 use super::reads::Reads;
 use super::view::View;
 use crate::evaluate::{Evaluation, Evaluator};
-use crate::outcome::{Place, State};
+use crate::outcome::{Outcome, Place, State};
 
 /// The groups of one evaluation.
 pub(crate) struct Groups<'a> {
@@ -103,6 +103,18 @@ impl<'a> Groups<'a> {
         fields
             .get(field)
             .map_or("a field", |field| field.name.as_str())
+    }
+
+    /// What a place came to.
+    pub(crate) fn outcome(&self, place: Place) -> Option<&'a Outcome> {
+        self.evaluation.outcome(place)
+    }
+
+    /// The places of a node, in the order in which they were evaluated.
+    pub(crate) fn places_of(&self, view: &View<'_>, node: Node) -> Vec<Place> {
+        let (parts, player, today) = (view.parts, view.player, view.today);
+        self.evaluator
+            .places_of(self.evaluation, parts, player, today, node)
     }
 
     /// How a place is seen by what uses it.

@@ -43,7 +43,7 @@ use crate::recommendation::Recommendation;
 use crate::sure::{Depth, how_sure};
 use crate::trace::CompactTrace;
 
-pub use brief::{Brief, Briefing};
+pub use brief::{Brief, Briefing, Briefings};
 pub(crate) use decisions::{causes_of, value_of};
 pub(crate) use expressions::of_choose as expressions_of_choose;
 pub use inquiry::{

@@ -77,7 +77,7 @@ impl<'a> View<'a> {
 
     /// What a node came to for a club.
     pub(crate) fn outcome(&self, place: Place) -> Option<&'a Outcome> {
-        self.entry(place).map(|entry| &entry.outcome)
+        self.groups.outcome(place)
     }
 
     /// Every club of a node with its outcome, in the order of evaluation.

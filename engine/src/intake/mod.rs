@@ -34,7 +34,7 @@ pub use limits::*;
 pub use names::nearest;
 pub use part_fields::{Side, field_names, needed_fields, refused_field};
 pub use parts::read_parts;
-pub use player::read_player;
+pub use player::{PlayerReader, read_player};
 pub use quote::quoted;
 pub use record::unknown_field;
 pub use value::{allowed_reading, read_value, text_to_write};

@@ -19,14 +19,38 @@ use crate::player::{Player, Reading};
 /// # Errors
 /// Every fault of the text, in the order of the readings' names, then of the clubs.
 pub fn read_player(program: &Program, text: &PlayerText) -> Result<Player, Vec<Fault>> {
-    let mut faults = Faults::default();
-    let readings = read_readings(program, &text.readings, &mut faults);
-    let given = read_given(program, &text.given, &mut faults);
-    faults.or_read(Player { readings, given })
+    PlayerReader::new(program).read(text)
+}
+
+/// Reads players against a program. To read many, keep it.
+pub struct PlayerReader<'a> {
+    program: &'a Program,
+    names: InputNames<'a>,
+}
+
+impl<'a> PlayerReader<'a> {
+    /// For the players of a program.
+    pub fn new(program: &'a Program) -> Self {
+        PlayerReader {
+            program,
+            names: InputNames::of(program),
+        }
+    }
+
+    /// Reads one.
+    ///
+    /// # Errors
+    /// As [`read_player`].
+    pub fn read(&self, text: &PlayerText) -> Result<Player, Vec<Fault>> {
+        let mut faults = Faults::default();
+        let readings = read_readings(&self.names, &text.readings, &mut faults);
+        let given = read_given(self.program, &text.given, &mut faults);
+        faults.or_read(Player { readings, given })
+    }
 }
 
 fn read_readings(
-    program: &Program,
+    names: &InputNames<'_>,
     sent: &BTreeMap<String, ReadingText>,
     faults: &mut Faults,
 ) -> BTreeMap<InputId, Reading> {
@@ -35,20 +59,20 @@ fn read_readings(
         let message = format!("{count} readings were sent; at most {MOST_READINGS} are read");
         faults.add(FaultKind::TooMany, "readings", "", message);
     }
-    let names = InputNames::of(program);
+    let program = names.program;
     let mut readings = BTreeMap::new();
     let mut sent_as: BTreeMap<InputId, &str> = BTreeMap::new();
     for (name, reading) in sent.iter().take(MOST_READINGS) {
-        let path = format!("readings.{}", shortened(name));
+        let path = || format!("readings.{}", shortened(name));
         let Some(id) = names.current(name).or_else(|| names.earlier(name)) else {
             let message = names.unknown(name);
-            faults.add(FaultKind::UnknownName, path, &reading.value, message);
+            faults.add(FaultKind::UnknownName, path(), &reading.value, message);
             continue;
         };
         let input = &program.inputs[id];
         if input.filled_by_the_engine {
             let message = format!("{} is filled by the engine; it is not sent", quoted(name));
-            faults.add(FaultKind::UnknownName, path, &reading.value, message);
+            faults.add(FaultKind::UnknownName, path(), &reading.value, message);
             continue;
         }
         if let Some(other) = sent_as.insert(id, name) {
@@ -56,7 +80,7 @@ fn read_readings(
             let old = if *name == input.name { other } else { name };
             faults.add(FaultKind::Twice, format!("readings.{old}"), old, message);
         }
-        if let Some(reading) = read_reading(program, input, reading, &path, faults) {
+        if let Some(reading) = read_reading(program, input, reading, path, faults) {
             readings.insert(id, reading);
         }
     }
@@ -126,7 +150,7 @@ fn read_reading(
     program: &Program,
     input: &Input,
     text: &ReadingText,
-    path: &str,
+    path: impl Fn() -> String,
     faults: &mut Faults,
 ) -> Option<Reading> {
     let value = read_expected(&Expected::of_input(program, input), &text.value);
@@ -138,10 +162,10 @@ fn read_reading(
         faults.add_misread(field, sent, misread);
         is_whole = false;
     };
-    let value = value.map_err(|misread| note(path.to_owned(), &text.value, misread));
+    let value = value.map_err(|misread| note(path(), &text.value, misread));
     let spread = match spread {
         Some((sent, Err(misread))) => {
-            note(format!("{path}.spread"), sent, misread);
+            note(format!("{}.spread", path()), sent, misread);
             None
         }
         Some((_, Ok(spread))) => Some(spread),
@@ -149,7 +173,7 @@ fn read_reading(
     };
     let shots = shots.map_err(|message| {
         let sent = text.shots.unwrap_or_default().to_string();
-        note(format!("{path}.shots"), &sent, Misread::new(message));
+        note(format!("{}.shots", path()), &sent, Misread::new(message));
     });
     match (value, shots, is_whole) {
         (Ok(value), Ok(shots), true) => Some(Reading {

@@ -3,7 +3,8 @@
 //!
 //! A recommendation is evaluated with the parts that were recorded with it and on its day, so that
 //! what differs is the rules' doing. Most stay the same, and of a body of these only the head is
-//! looked at: the readings, and a digest of what the decisions came to (`digest`). Of the others
+//! looked at: the readings, and a digest of what the decisions came to (`digest`), which is told
+//! once for all that come to the same. Of the others
 //! only what is compared is looked at ([`past`]), and reasons are rendered for those alone that
 //! change ([`compared`]). Nothing here reads a store or a clock.
 
@@ -14,13 +15,14 @@ pub mod summary;
 
 use loftwright_dsl::quantity::Date;
 use loftwright_engine::evaluate::Evaluator;
-use loftwright_engine::explain::Briefing;
-use loftwright_engine::intake;
+use loftwright_engine::explain::Briefings;
+use loftwright_engine::intake::PlayerReader;
 use loftwright_engine::parts::Parts;
 
 use self::compared::{ChangedDecision, changed};
 use self::digest::ComparedDigest;
 use crate::audit::columns::KnownTexts;
+use crate::audit::merkle::Hash;
 use crate::rpc::convert::body::BodyHead;
 
 /// How a recommendation compares.
@@ -57,50 +59,56 @@ pub enum NotComparable {
     Damaged,
 }
 
-/// Evaluates the recommendation of a body by a candidate, with the parts that it was made with;
-/// `known` are the texts of the rules that decided.
-pub fn replay(
-    evaluator: &Evaluator<'_>,
-    parts: &Parts,
-    body: &[u8],
-    known: &KnownTexts,
-) -> Replayed {
-    let head = BodyHead::of_bytes(body);
-    let outcome = head.and_then(|head| of_head(evaluator, parts, &head, known));
-    outcome.unwrap_or(Replayed::NotComparable(NotComparable::Damaged))
+/// Replays by a candidate of recommendations that were made with the same parts.
+///
+/// What one comes to is remembered for the others: each comes to what it would by itself.
+pub struct Replays<'a> {
+    reader: PlayerReader<'a>,
+    briefings: Briefings<'a, Hash>,
 }
 
-/// `None` where the body is of another form.
-fn of_head(
-    evaluator: &Evaluator<'_>,
-    parts: &Parts,
-    head: &BodyHead,
-    known: &KnownTexts,
-) -> Option<Replayed> {
-    let day = Date::parse(&head.made_on)?;
-    let player = past::player(&head.request(known)?)?;
-    let player = match intake::read_player(evaluator.program(), &player) {
-        Ok(player) => player,
-        Err(faults) => {
-            let mut fields: Vec<String> = faults.into_iter().map(|fault| fault.field).collect();
-            fields.sort_unstable();
-            fields.dedup();
-            return Some(Replayed::NotComparable(NotComparable::Readings(fields)));
+impl<'a> Replays<'a> {
+    /// None replayed yet.
+    pub fn new(candidate: &'a Evaluator<'a>, parts: Parts) -> Self {
+        Replays {
+            reader: PlayerReader::new(candidate.program()),
+            briefings: Briefings::new(candidate, parts, ComparedDigest::of_briefs),
         }
-    };
-    let briefing = Briefing::of(evaluator, parts, &player, day);
-    let briefs = briefing.briefs();
-    if ComparedDigest::of_briefs(&briefs) == head.compared {
-        return Some(Replayed::Same);
     }
-    let recommendation = head.recommendation(known)?;
-    let decisions = past::decisions(&recommendation)?;
-    let changed = changed(&decisions, &briefs, || briefing.reports())?;
-    // Decisions in another order come to the same.
-    Some(match changed.is_empty() {
-        true => Replayed::Same,
-        false => Replayed::Changed(changed),
-    })
+
+    /// Evaluates the recommendation of a body; `known` are the texts of the rules that decided.
+    pub fn replay(&mut self, body: &[u8], known: &KnownTexts) -> Replayed {
+        let head = BodyHead::of_bytes(body);
+        let outcome = head.and_then(|head| self.of_head(head, known));
+        outcome.unwrap_or(Replayed::NotComparable(NotComparable::Damaged))
+    }
+
+    /// `None` where the body is of another form.
+    fn of_head(&mut self, head: BodyHead<'_>, known: &KnownTexts) -> Option<Replayed> {
+        let day = Date::parse(head.made_on)?;
+        let player = past::player(head.request(known)?)?;
+        let player = match self.reader.read(&player) {
+            Ok(player) => player,
+            Err(faults) => {
+                let mut fields: Vec<String> = faults.into_iter().map(|fault| fault.field).collect();
+                fields.sort_unstable();
+                fields.dedup();
+                return Some(Replayed::NotComparable(NotComparable::Readings(fields)));
+            }
+        };
+        if self.briefings.told(&player, day) == head.compared {
+            return Some(Replayed::Same);
+        }
+        let briefing = self.briefings.from_the_start(&player, day);
+        let recommendation = head.recommendation(known)?;
+        let decisions = past::decisions(&recommendation)?;
+        let changed = changed(&decisions, &briefing.briefs(), || briefing.reports())?;
+        // Decisions in another order come to the same.
+        Some(match changed.is_empty() {
+            true => Replayed::Same,
+            false => Replayed::Changed(changed),
+        })
+    }
 }
 
 #[cfg(test)]

@@ -45,15 +45,20 @@ pub struct DecidingRow {
 }
 
 /// The readings and kept clubs of a recorded request; `None` where it is of another form.
-pub(super) fn player(request: &Value) -> Option<PlayerText> {
-    let fields = map(request)?;
+pub(super) fn player(request: Value) -> Option<PlayerText> {
+    let mut fields = owned_map(request)?;
     let mut player = PlayerText::default();
-    if let Some(readings) = fields.get("readings") {
-        for (name, value) in map(readings)? {
-            player.readings.insert(name.clone(), reading(map(value)?)?);
+    if let Some(readings) = fields.remove("readings") {
+        for (name, value) in owned_map(readings)? {
+            player.readings.insert(name, reading(owned_map(value)?)?);
         }
     }
-    let clubs: Option<Vec<_>> = list(fields, "kept_clubs")?.iter().map(club).collect();
+    let clubs = match fields.remove("kept_clubs") {
+        None => Vec::new(),
+        Some(Value::List(clubs)) => clubs,
+        Some(_) => return None,
+    };
+    let clubs: Option<Vec<_>> = clubs.into_iter().map(club).collect();
     let clubs = clubs?;
     if !clubs.is_empty() {
         player.given.insert("kept".to_owned(), clubs);
@@ -61,23 +66,34 @@ pub(super) fn player(request: &Value) -> Option<PlayerText> {
     Some(player)
 }
 
-fn club(value: &Value) -> Option<BTreeMap<String, String>> {
-    let fields = map(value)?.iter();
+fn club(value: Value) -> Option<BTreeMap<String, String>> {
+    let fields = owned_map(value)?.into_iter();
     fields
         .map(|(name, value)| match value {
-            Value::Text(text) => Some((name.clone(), text.clone())),
+            Value::Text(text) => Some((name, text)),
             _ => None,
         })
         .collect()
 }
 
-fn reading(fields: &Fields) -> Option<ReadingText> {
-    let spread = text(fields, "spread")?;
+fn reading(mut fields: Fields) -> Option<ReadingText> {
+    let mut text = |name| match fields.remove(name) {
+        None => Some(None),
+        Some(Value::Text(text)) => Some(Some(text)),
+        Some(_) => None,
+    };
     Some(ReadingText {
-        value: text(fields, "value")?.unwrap_or_default().to_owned(),
-        spread: spread.map(str::to_owned),
-        shots: number(fields, "shots")?,
+        value: text("value")?.unwrap_or_default(),
+        spread: text("spread")?,
+        shots: number(&fields, "shots")?,
     })
+}
+
+fn owned_map(value: Value) -> Option<Fields> {
+    match value {
+        Value::Map(fields) => Some(fields),
+        _ => None,
+    }
 }
 
 /// The decisions and choices of a recorded recommendation, in their order; `None` where it is of

@@ -13,7 +13,7 @@ use loftwright_proto::v1 as pb;
 use super::compared::Side;
 use super::digest::ComparedDigest;
 use super::summary::Summary;
-use super::{NotComparable, Replayed, replay};
+use super::{NotComparable, Replayed, Replays};
 use crate::audit::columns::KnownTexts;
 use crate::registry::{Ruleset, StockIdentity, source_of};
 use crate::rpc::convert;
@@ -115,12 +115,9 @@ fn known(ruleset: &Ruleset) -> KnownTexts {
 }
 
 fn replayed(candidate: &Ruleset, body: &[u8], known: &KnownTexts) -> Replayed {
-    replay(
-        &Evaluator::new(&candidate.program),
-        &candidate.parts,
-        body,
-        known,
-    )
+    let evaluator = Evaluator::new(&candidate.program);
+    let mut replays = Replays::new(&evaluator, candidate.parts.clone());
+    replays.replay(body, known)
 }
 
 /// Four hundred players' records, each evaluated again twenty-five times: what makes records takes
@@ -129,15 +126,13 @@ fn replayed(candidate: &Ruleset, body: &[u8], known: &KnownTexts) -> Replayed {
 fn ten_thousand_records_under_their_own_revision_are_identical_to_the_bit() {
     let ruleset = wedges(|text| text);
     let evaluator = Evaluator::new(&ruleset.program);
+    let mut replays = Replays::new(&evaluator, ruleset.parts.clone());
     let texts = known(&ruleset);
     let mut counts = Summary::default();
     for number in 0..400 {
         let bytes = body_with(&ruleset, number, &texts);
         for position in 0..25 {
-            counts.add(
-                position,
-                &replay(&evaluator, &ruleset.parts, &bytes, &texts),
-            );
+            counts.add(position, &replays.replay(&bytes, &texts));
         }
         if number % 8 == 0 {
             let read = Body::of_bytes(&bytes, &texts).expect("a body");
@@ -166,12 +161,13 @@ fn a_moved_bound_changes_those_beyond_it_by_the_rows_that_are_named() {
         .replace("over 8 deg      gives high", "over 7 deg      gives high")
     });
     let evaluator = Evaluator::new(&candidate.program);
+    let mut replays = Replays::new(&evaluator, candidate.parts.clone());
     let mut counts = Summary::default();
     // A blow of 7.1 through 8 deg turns from standard to high: 10 of the 150 tenths of a degree.
     let texts = known(&ruleset);
     for number in 0..150 {
         let bytes = body_with(&ruleset, number, &texts);
-        let found = replay(&evaluator, &candidate.parts, &bytes, &texts);
+        let found = replays.replay(&bytes, &texts);
         let is_between = (71..=80).contains(&number);
         assert_eq!(
             matches!(found, Replayed::Changed(_)),

@@ -22,7 +22,7 @@ use crate::audit::leaf::{Leaf, LeafHeader, LeafKind};
 use crate::audit::merkle::{Hash, leaf_hash};
 use crate::parts_snapshot::parts_of_text;
 use crate::registry::{KeptTexts, NotRead, Registry, Revised, hash_of};
-use crate::replay::{NotComparable, Replayed, replay};
+use crate::replay::{NotComparable, Replayed, Replays};
 use crate::store::{KeptBody, KeptRecord, Store};
 
 /// The most records that are read at once.
@@ -54,8 +54,9 @@ pub(super) struct Replaying {
     pub(super) size: u64,
 }
 
-/// Snapshots of parts as the candidate reads them; the one used last at the end.
-type Snapshots = Vec<(Hash, Result<Parts, String>)>;
+/// Snapshots of parts as the candidate reads them, with what is replayed with each; the one used
+/// last at the end.
+type Snapshots<'a> = Vec<(Hash, Result<Replays<'a>, String>)>;
 
 /// Why a replay ends before its end.
 enum Ended {
@@ -154,11 +155,11 @@ impl Replaying {
     }
 
     /// What a record comes to; `None` where it is no recommendation that was asked for.
-    fn one(
+    fn one<'a>(
         &self,
         handle: &Handle,
-        evaluator: &Evaluator<'_>,
-        snapshots: &mut Snapshots,
+        evaluator: &'a Evaluator<'a>,
+        snapshots: &mut Snapshots<'a>,
         kept: &KeptRecord,
     ) -> Result<Option<Replayed>, Ended> {
         let leaf = Leaf::parse(&kept.leaf).map_err(|why| {
@@ -185,10 +186,12 @@ impl Replaying {
             Err(NotRead::Store(why)) => return Err(Ended::Refused(store_refusal(why))),
             Err(why) => return not(NotComparable::Rules(why.to_string())),
         };
-        Ok(Some(match self.parts(handle, snapshots, digest)? {
-            Ok(parts) => replay(evaluator, parts, body, &known),
-            Err(why) => Replayed::NotComparable(NotComparable::Parts(why.clone())),
-        }))
+        Ok(Some(
+            match self.replays(handle, evaluator, snapshots, digest)? {
+                Ok(replays) => replays.replay(body, &known),
+                Err(why) => Replayed::NotComparable(NotComparable::Parts(why.clone())),
+            },
+        ))
     }
 
     fn is_asked_for(&self, header: &LeafHeader) -> bool {
@@ -199,28 +202,30 @@ impl Replaying {
             && (self.days.first_ms..=self.days.last_ms).contains(&header.instant_ms)
     }
 
-    /// The parts of a digest as the candidate reads them, or why it cannot.
-    fn parts<'s>(
+    /// The replays with the parts of a digest, or why the candidate cannot read these.
+    fn replays<'s, 'a>(
         &self,
         handle: &Handle,
-        snapshots: &'s mut Snapshots,
+        evaluator: &'a Evaluator<'a>,
+        snapshots: &'s mut Snapshots<'a>,
         digest: Hash,
-    ) -> Result<&'s Result<Parts, String>, Ended> {
+    ) -> Result<&'s mut Result<Replays<'a>, String>, Ended> {
         let place = snapshots.iter().position(|(known, _)| *known == digest);
         let found = match place {
             Some(place) => snapshots.remove(place),
             None => {
                 let text = handle.block_on(self.store.blob(digest));
                 let text = text.map_err(|why| Ended::Refused(store_refusal(why)))?;
-                (digest, self.parts_of(text))
+                let parts = self.parts_of(text);
+                (digest, parts.map(|parts| Replays::new(evaluator, parts)))
             }
         };
         if snapshots.len() >= MOST_SNAPSHOTS {
             drop(snapshots.remove(0));
         }
         snapshots.push(found);
-        let parts = snapshots.last().map(|(_, parts)| parts);
-        parts.ok_or(Ended::Refused(Refusal::OwnFault))
+        let replays = snapshots.last_mut().map(|(_, replays)| replays);
+        replays.ok_or(Ended::Refused(Refusal::OwnFault))
     }
 
     fn parts_of(&self, text: Option<Vec<u8>>) -> Result<Parts, String> {

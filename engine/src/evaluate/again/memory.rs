@@ -15,6 +15,9 @@ use crate::outcome::{Outcome, State};
 /// No source keeps more versions: one that comes out otherwise each time is not worth it.
 const MOST_VERSIONS: usize = 48;
 
+/// No node remembers more combinations of what it looks at; with one more it begins anew.
+const MOST_KEYS: usize = 4096;
+
 /// The number of a version.
 pub(super) type Version = usize;
 
@@ -24,9 +27,22 @@ pub(super) const BASE: Version = 0;
 /// The versions of what a node looks at, in order.
 pub(super) type Key = Box<[Version]>;
 
-/// Whether versions are there to stay, so that something can be remembered by them.
+/// Whether a version is there to stay, so that something can be remembered by it.
+pub(super) fn is_kept(version: Version) -> bool {
+    version <= MOST_VERSIONS
+}
+
+/// Whether all of them are.
 pub(super) fn are_kept(versions: &[Version]) -> bool {
-    versions.iter().all(|version| *version <= MOST_VERSIONS)
+    versions.iter().copied().all(is_kept)
+}
+
+/// Adds to what is remembered, of which there is never more than the most.
+pub(super) fn remember<K: Ord, V>(memory: &mut BTreeMap<K, V>, key: K, value: V) {
+    if memory.len() >= MOST_KEYS {
+        memory.clear();
+    }
+    memory.insert(key, value);
 }
 
 /// What is remembered of a program's nodes, by their places, and of its groups.
@@ -46,10 +62,18 @@ pub(super) struct NodeMemory {
 /// What is remembered of one group.
 #[derive(Default)]
 pub(super) struct GroupMemory {
-    /// What is made of it, before its clubs have identities.
-    pub(super) made: BTreeMap<Key, NewGroup>,
+    /// What is made of it.
+    pub(super) made: BTreeMap<Key, Made>,
     pub(super) clubs: Versions<Clubs>,
     pub(super) fields: Vec<Versions<Vec<State>>>,
+}
+
+/// A group before its clubs have identities.
+#[derive(Clone)]
+pub(super) struct Made {
+    pub(super) group: NewGroup,
+    /// The version of each field of its clubs.
+    pub(super) fields: Vec<Version>,
 }
 
 impl Memory {

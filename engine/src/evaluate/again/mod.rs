@@ -6,13 +6,16 @@
 //! evaluation, moves readings, goes over the program's order and evaluates only nodes that are
 //! left, hands the result to be looked at and puts back what was there. It is the one evaluator
 //! that does it, node by node; what comes out is what an evaluation from the start would say.
+//! [`InTurn`] does the same for many players: another player is the first one with other readings.
 //!
 //! | module | what it does |
 //! | --- | --- |
 //! | `sources` | what can change by itself, and which node looks at what |
 //! | `memory` | what nodes came to before |
 //! | `round` | once over the program's order |
+//! | `in_turn` | one player after the other |
 
+mod in_turn;
 mod memory;
 mod round;
 mod sources;
@@ -22,6 +25,7 @@ use std::collections::BTreeSet;
 use loftwright_dsl::program::{InputId, Node, Value};
 use loftwright_dsl::quantity::Date;
 
+pub(crate) use self::in_turn::{InTurn, Told};
 use self::memory::Memory;
 use self::round::Round;
 use self::sources::Sources;
@@ -41,16 +45,15 @@ pub(crate) struct Again<'a> {
     today: Date,
     base: &'a Evaluation,
     player: &'a Player,
-    /// What is moved and put back; made when it is first asked for.
-    at_work: Option<AtWork>,
+    /// Made when it is first asked for.
+    at_work: Option<(Player, AtWork)>,
 }
 
-/// A player and an evaluation to work on, and what is remembered of it.
+/// An evaluation to work on, and what is remembered of it.
 struct AtWork {
     sources: Sources,
     memory: Memory,
     flown: Flown,
-    player: Player,
     evaluation: Evaluation,
 }
 
@@ -89,7 +92,7 @@ impl<'a> Again<'a> {
     /// The nodes that rest on one of the readings, directly or through others.
     pub(crate) fn above(&mut self, inputs: impl Iterator<Item = InputId>) -> BTreeSet<Node> {
         let program = self.evaluator.program;
-        let at_work = self.at_work();
+        let (_, at_work) = self.at_work();
         inputs
             .flat_map(|input| at_work.sources.above(program, input))
             .collect()
@@ -104,64 +107,84 @@ impl<'a> Again<'a> {
         look: impl FnOnce(&Evaluation, &Changed) -> R,
     ) -> R {
         let (evaluator, parts, today, base) = (self.evaluator, self.parts, self.today, self.base);
-        let at_work = self.at_work();
+        let (player, at_work) = self.at_work();
         let before: Vec<(InputId, Option<Reading>)> = readings
             .iter()
-            .map(|(input, value)| (*input, at_work.set(*input, value.clone())))
+            .map(|(input, value)| (*input, set(player, *input, value.clone())))
             .collect();
-        let world = World {
-            program: evaluator.program,
-            prepared: evaluator,
-            parts,
-            player: &at_work.player,
-            today,
-            flown: Some(&at_work.flown),
-        };
-        let is_wanted = wanted.map(|nodes| at_work.sources.below(nodes));
-        let evaluation = std::mem::take(&mut at_work.evaluation);
-        let mut no_trace = NoTrace;
-        let mut round = Round::new(
-            Run::over(world, evaluation, &mut no_trace),
-            &at_work.sources,
-            &mut at_work.memory,
-            base,
-            is_wanted,
-        );
         let inputs = readings.iter().map(|(input, _)| Node::Input(*input));
-        let changed = round.go(inputs.collect());
-        let answer = look(round.evaluation(), &changed);
-        at_work.evaluation = round.put_back();
-        at_work.restore(before);
+        let answer = at_work.once_over(
+            evaluator.world(parts, player, today),
+            base,
+            inputs.collect(),
+            wanted,
+            |round| look(round.evaluation(), &round.changed()),
+        );
+        restore(player, before);
         answer
     }
 
-    fn at_work(&mut self) -> &mut AtWork {
-        self.at_work.get_or_insert_with(|| AtWork {
-            sources: Sources::of(self.evaluator),
-            memory: Memory::of(self.evaluator.program),
-            flown: Flown::default(),
-            player: self.player.clone(),
-            evaluation: self.base.clone(),
-        })
+    fn at_work(&mut self) -> &mut (Player, AtWork) {
+        self.at_work
+            .get_or_insert_with(|| (self.player.clone(), AtWork::of(self.evaluator, self.base)))
     }
 }
 
 impl AtWork {
-    fn set(&mut self, input: InputId, value: Value) -> Option<Reading> {
-        let moved = Reading {
-            value,
-            spread: None,
-            shots: 1,
-        };
-        self.player.readings.insert(input, moved)
+    fn of(evaluator: &Evaluator<'_>, base: &Evaluation) -> Self {
+        AtWork {
+            sources: Sources::of(evaluator),
+            memory: Memory::of(evaluator.program),
+            flown: Flown::default(),
+            evaluation: base.clone(),
+        }
     }
 
-    fn restore(&mut self, readings: Vec<(InputId, Option<Reading>)>) {
-        for (input, reading) in readings.into_iter().rev() {
-            match reading {
-                Some(reading) => self.player.readings.insert(input, reading),
-                None => self.player.readings.remove(&input),
-            };
-        }
+    /// Evaluates what lies below the nodes that moved, has it looked at, and puts back what was
+    /// there. Nodes that read the player or the day move where these are others than in `base`.
+    fn once_over<R>(
+        &mut self,
+        world: World<'_>,
+        base: &Evaluation,
+        moved: Vec<Node>,
+        wanted: Option<&BTreeSet<Node>>,
+        look: impl FnOnce(&Round<'_, '_>) -> R,
+    ) -> R {
+        let world = World {
+            flown: Some(&self.flown),
+            ..world
+        };
+        let is_wanted = wanted.map(|nodes| self.sources.below(nodes));
+        let evaluation = std::mem::take(&mut self.evaluation);
+        let mut no_trace = NoTrace;
+        let mut round = Round::new(
+            Run::over(world, evaluation, &mut no_trace),
+            &self.sources,
+            &mut self.memory,
+            base,
+            is_wanted,
+        );
+        round.go(moved);
+        let answer = look(&round);
+        self.evaluation = round.put_back();
+        answer
+    }
+}
+
+fn set(player: &mut Player, input: InputId, value: Value) -> Option<Reading> {
+    let moved = Reading {
+        value,
+        spread: None,
+        shots: 1,
+    };
+    player.readings.insert(input, moved)
+}
+
+fn restore(player: &mut Player, readings: Vec<(InputId, Option<Reading>)>) {
+    for (input, reading) in readings.into_iter().rev() {
+        match reading {
+            Some(reading) => player.readings.insert(input, reading),
+            None => player.readings.remove(&input),
+        };
     }
 }

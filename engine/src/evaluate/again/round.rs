@@ -3,12 +3,12 @@
 
 use loftwright_dsl::program::{ChooseId, GroupId, Node};
 
-use super::Changed;
-use super::memory::{BASE, Key, Memory, Version, are_kept};
+use super::memory::{BASE, Key, Made, Memory, Version, are_kept, is_kept, remember};
 use super::sources::{Sources, taking_before};
+use super::{Changed, Told};
 use crate::evaluate::choose::Stock;
 use crate::evaluate::run::Run;
-use crate::evaluate::state::{AllGroups, Evaluation, PerClub};
+use crate::evaluate::state::{AllGroups, Evaluation, GroupState, PerClub};
 use crate::outcome::Outcome;
 use crate::trace::NoTrace;
 
@@ -56,8 +56,8 @@ impl<'r, 'a> Round<'r, 'a> {
         &self.run.evaluation
     }
 
-    /// Goes over the order; these inputs have moved.
-    pub(super) fn go(&mut self, moved: Vec<Node>) -> Changed {
+    /// Goes over the order; these nodes come to something else by themselves.
+    pub(super) fn go(&mut self, moved: Vec<Node>) {
         let moved: Vec<usize> = moved
             .into_iter()
             .filter_map(|node| self.sources.place(node))
@@ -71,15 +71,19 @@ impl<'r, 'a> Round<'r, 'a> {
             let has_moved = moved.contains(&place);
             if !has_moved && self.is_waiting.get(place) != Some(&true) {
                 if let (Node::Group(id), Some(_)) = (node, &self.groups_before) {
-                    self.group(*id, place);
+                    self.group(*id, place, false);
                 }
                 continue;
             }
             match node {
-                Node::Group(id) => self.group(*id, place),
+                Node::Group(id) => self.group(*id, place, has_moved),
                 _ => self.node(*node, place, has_moved),
             }
         }
+    }
+
+    /// What came out otherwise.
+    pub(super) fn changed(&self) -> Changed {
         Changed {
             nodes: self.exchanged.iter().map(|(_, node)| *node).collect(),
             are_clubs_new: {
@@ -87,6 +91,18 @@ impl<'r, 'a> Round<'r, 'a> {
                 telling.any(|source| self.version(*source) != BASE)
             },
         }
+    }
+
+    /// What was told comes to, by the versions that are not those of the base; `None` where one of
+    /// them is not kept.
+    pub(super) fn told(&self) -> Option<Told> {
+        let told = self.sources.told().iter();
+        let others = told
+            .map(|source| (*source, self.version(*source)))
+            .filter(|(_, version)| *version != BASE);
+        let others: Vec<(usize, Version)> = others.collect();
+        let mut versions = others.iter().map(|(_, version)| *version);
+        versions.all(is_kept).then_some(Told(others))
     }
 
     fn is_wanted(&self, place: usize) -> bool {
@@ -150,7 +166,7 @@ impl<'r, 'a> Round<'r, 'a> {
         }
     }
 
-    /// A node that looks at something that changed, or an input that has moved.
+    /// A node that looks at something that changed, or one that has moved.
     fn node(&mut self, node: Node, place: usize, has_moved: bool) {
         let key = self.key(place);
         if !has_moved && key.iter().all(|version| *version == BASE) {
@@ -164,10 +180,10 @@ impl<'r, 'a> Round<'r, 'a> {
             None => {
                 let version = self.evaluate(node, place);
                 if can_be_remembered
-                    && are_kept(&[version])
+                    && is_kept(version)
                     && let Some(memory) = self.memory.nodes.get_mut(place)
                 {
-                    memory.seen.insert(key, version);
+                    remember(&mut memory.seen, key, version);
                 }
                 version
             }
@@ -204,39 +220,48 @@ impl<'r, 'a> Round<'r, 'a> {
 
     /// A group. The identities of clubs are counted through all groups, so once one group is looked
     /// at again all are; those that look at nothing that changed get the same clubs again.
-    fn group(&mut self, id: GroupId, place: usize) {
+    fn group(&mut self, id: GroupId, place: usize, has_moved: bool) {
         if self.groups_before.is_none() {
-            if self.key(place).iter().all(|version| *version == BASE) {
+            if !has_moved && self.key(place).iter().all(|version| *version == BASE) {
                 return;
             }
             self.groups_before = Some(self.run.evaluation.begin_groups());
             let order = &self.run.world.program.order;
             for (earlier, node) in order.iter().enumerate().take(place) {
                 match node {
-                    Node::Group(id) if self.is_wanted(earlier) => self.make(*id, earlier),
+                    Node::Group(id) if self.is_wanted(earlier) => self.make(*id, earlier, false),
                     _ => self.leave(*node),
                 }
             }
         }
-        self.make(id, place);
+        self.make(id, place, has_moved);
     }
 
-    fn make(&mut self, id: GroupId, place: usize) {
+    fn make(&mut self, id: GroupId, place: usize, has_moved: bool) {
         let key = self.key(place);
-        let can_be_remembered = are_kept(&key);
+        let can_be_remembered = !has_moved && are_kept(&key);
         let known = self.memory.groups.get(id.index());
         let known = known.filter(|_| can_be_remembered);
         let known = known.and_then(|memory| memory.made.get(&key).cloned());
         let made = known.unwrap_or_else(|| {
-            let made = self.run.make_group(id);
-            if can_be_remembered && let Some(memory) = self.memory.groups.get_mut(id.index()) {
-                memory.made.insert(key, made.clone());
+            let group = self.run.make_group(id);
+            let fields = self.versions_of_fields(id, &group.state);
+            let made = Made { group, fields };
+            if can_be_remembered
+                && are_kept(&made.fields)
+                && let Some(memory) = self.memory.groups.get_mut(id.index())
+            {
+                remember(&mut memory.made, key, made.clone());
             }
             made
         });
-        let are_united = made.unites();
-        self.run.place_group(id, made);
-        self.note_fields(id);
+        let are_united = made.group.unites();
+        self.run.place_group(id, made.group);
+        for (field, version) in made.fields.into_iter().enumerate() {
+            if let Some(source) = self.sources.field(id, field) {
+                self.note(source, version);
+            }
+        }
         if are_united {
             // Clubs of groups before have become others.
             for group in self.run.world.program.groups.ids() {
@@ -245,6 +270,17 @@ impl<'r, 'a> Round<'r, 'a> {
         } else {
             self.note_clubs(id);
         }
+    }
+
+    /// The versions that the fields of a group are which is made anew.
+    fn versions_of_fields(&mut self, id: GroupId, now: &GroupState) -> Vec<Version> {
+        let base = self.base.group(id);
+        let memory = self.memory.groups.get_mut(id.index());
+        let fields = memory.map_or(&mut [][..], |memory| &mut memory.fields);
+        let fields = fields.iter_mut().enumerate();
+        fields
+            .map(|(field, versions)| versions.of_field(field, base, now))
+            .collect()
     }
 
     fn note_clubs(&mut self, id: GroupId) {
@@ -256,20 +292,6 @@ impl<'r, 'a> Round<'r, 'a> {
         {
             let version = memory.clubs.of_clubs(base, now);
             self.note(source, version);
-        }
-    }
-
-    fn note_fields(&mut self, id: GroupId) {
-        for field in 0..self.run.world.program.groups[id].fields.len() {
-            let (base, now) = (self.base.group(id), self.run.evaluation.group(id));
-            let memory = self.memory.groups.get_mut(id.index());
-            if let (Some(memory), Some(now)) = (memory, now)
-                && let Some(versions) = memory.fields.get_mut(field)
-                && let Some(source) = self.sources.field(id, field)
-            {
-                let version = versions.of_field(field, base, now);
-                self.note(source, version);
-            }
         }
     }
 

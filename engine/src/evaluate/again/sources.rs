@@ -33,6 +33,8 @@ pub(super) struct Sources {
     owners: Vec<usize>,
     /// Which clubs are in the groups, and the kinds and numbers of these.
     telling_clubs_apart: Vec<usize>,
+    /// Decisions and choices, and the clubs that they are for.
+    told: Vec<usize>,
 }
 
 impl Sources {
@@ -56,7 +58,9 @@ impl Sources {
             resting: vec![Vec::new(); program.order.len()],
             owners,
             telling_clubs_apart: Vec::new(),
+            told: Vec::new(),
         };
+        sources.told = sources.all_told(program);
         sources.telling_clubs_apart = sources.all_telling_clubs_apart(program);
         for (node, reads) in reads(program) {
             if let Some(place) = sources.place(node) {
@@ -155,6 +159,21 @@ impl Sources {
             }
         }
         found
+    }
+
+    fn all_told(&self, program: &Program) -> Vec<usize> {
+        let is_told = |source: &usize| {
+            let owner = self.owners.get(*source);
+            let node = owner.and_then(|place| program.order.get(*place));
+            let told = |node| matches!(node, Node::Decision(_) | Node::Choose(_) | Node::Group(_));
+            node.copied().is_some_and(told)
+        };
+        (0..self.count).filter(is_told).collect()
+    }
+
+    /// What decisions and choices come to, and all of the clubs that they are for.
+    pub(super) fn told(&self) -> &[usize] {
+        &self.told
     }
 
     pub(super) fn telling_clubs_apart(&self) -> &[usize] {

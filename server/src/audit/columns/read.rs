@@ -1,6 +1,6 @@
 //! Reading.
 
-use std::collections::{BTreeMap, BTreeSet};
+use std::collections::BTreeMap;
 
 use super::super::encoding::{DecodeFault, DecodeFaultKind, MOST_LEVELS, Reader, Value, tag};
 use super::SEVERAL;
@@ -36,12 +36,12 @@ pub fn of_columns(bytes: &[u8], known: &KnownTexts) -> Result<Value, DecodeFault
 struct Columns<'a> {
     reader: Reader<'a>,
     known: &'a KnownTexts,
-    own: Vec<String>,
+    own: Vec<&'a str>,
     /// How many of them were referred to.
     referred_to: usize,
 }
 
-impl Columns<'_> {
+impl<'a> Columns<'a> {
     /// The values of a site, in their order.
     fn site(&mut self, count: usize, levels: usize) -> Result<Vec<Value>, DecodeFault> {
         if count == 0 {
@@ -87,11 +87,8 @@ impl Columns<'_> {
                 let at = self.reader.at;
                 Value::Fraction(self.reader.fraction(at)?)
             }
-            tag::TEXT => Value::Text(self.reference()?),
-            tag::BYTES => {
-                let length = self.reader.length()?;
-                Value::Bytes(self.reader.take(length)?.to_vec())
-            }
+            tag::TEXT => Value::Text(self.reference()?.to_owned()),
+            tag::BYTES => Value::Bytes(self.reader.counted()?.to_vec()),
             other => return Err(self.reader.fault(DecodeFaultKind::UnknownTag(other))),
         })
     }
@@ -108,15 +105,15 @@ impl Columns<'_> {
     }
 
     fn maps(&mut self, count: usize, levels: usize) -> Result<Vec<Value>, DecodeFault> {
-        let mut forms: Vec<BTreeSet<String>> = Vec::new();
+        let mut forms: Vec<Vec<&'a str>> = Vec::new();
         for _ in 0..self.reader.length()? {
-            let mut form = BTreeSet::new();
+            let mut form: Vec<&'a str> = Vec::new();
             for _ in 0..self.reader.length()? {
                 let key = self.reference()?;
                 if form.last().is_some_and(|last| *last >= key) {
                     return Err(self.reader.fault(DecodeFaultKind::KeyOrder));
                 }
-                form.insert(key);
+                form.push(key);
             }
             forms.push(form);
         }
@@ -124,22 +121,27 @@ impl Columns<'_> {
             1 => vec![0; count],
             _ => self.numbers(count)?,
         };
-        let mut forms_of_entries = Vec::with_capacity(count);
-        for number in form_of_each {
-            let unknown = DecodeFaultKind::UnknownForm(number);
-            forms_of_entries.push(forms.get(number).ok_or(self.reader.fault(unknown))?);
+        let mut entries_of_form = vec![0; forms.len()];
+        for number in &form_of_each {
+            let unknown = self.reader.fault(DecodeFaultKind::UnknownForm(*number));
+            *entries_of_form.get_mut(*number).ok_or(unknown)? += 1;
         }
+        let mut keys: Vec<&'a str> = forms.iter().flatten().copied().collect();
+        keys.sort_unstable();
+        keys.dedup();
         let mut maps = vec![BTreeMap::new(); count];
-        let keys: BTreeSet<&String> = forms.iter().flatten().collect();
         for key in keys {
-            let has_key = |form: &&&BTreeSet<String>| form.contains(key);
-            let entries = forms_of_entries.iter().filter(has_key).count();
+            let has_key = |form: &Vec<&'a str>| form.binary_search(&key).is_ok();
+            let have_key: Vec<bool> = forms.iter().map(has_key).collect();
+            let entries = have_key.iter().zip(&entries_of_form);
+            let entries = entries.filter(|(has_key, _)| **has_key);
+            let entries = entries.map(|(_, entries)| entries).sum();
             let mut values = self.site(entries, levels)?.into_iter();
-            for (map, form) in maps.iter_mut().zip(&forms_of_entries) {
-                if form.contains(key)
+            for (map, form) in maps.iter_mut().zip(&form_of_each) {
+                if have_key.get(*form) == Some(&true)
                     && let Some(value) = values.next()
                 {
-                    map.insert(key.clone(), value);
+                    map.insert(key.to_owned(), value);
                 }
             }
         }
@@ -150,19 +152,19 @@ impl Columns<'_> {
         (0..count).map(|_| self.reader.length()).collect()
     }
 
-    fn reference(&mut self) -> Result<String, DecodeFault> {
+    fn reference(&mut self) -> Result<&'a str, DecodeFault> {
         let reference = self.reader.length()?;
         let text = match reference.checked_sub(1) {
             None => {
                 let next = self.own.get(self.referred_to);
                 self.referred_to += 1;
-                next.map(String::as_str)
+                next.copied()
             }
             Some(known) if known % 2 == 0 => self.known.text(known / 2),
-            Some(own) if own / 2 < self.referred_to => self.own.get(own / 2).map(String::as_str),
+            Some(own) if own / 2 < self.referred_to => self.own.get(own / 2).copied(),
             Some(_) => None,
         };
         let unknown = self.reader.fault(DecodeFaultKind::UnknownText(reference));
-        text.map(str::to_owned).ok_or(unknown)
+        text.ok_or(unknown)
     }
 }

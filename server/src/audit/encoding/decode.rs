@@ -84,6 +84,38 @@ pub fn decode_first(bytes: &[u8]) -> Result<(Value, usize), DecodeFault> {
     Ok((value, reader.at))
 }
 
+/// A value that is made of no others, where it stands among the bytes.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub enum Flat<'a> {
+    /// A whole number.
+    Whole(i128),
+    /// A text.
+    Text(&'a str),
+    /// Bytes.
+    Bytes(&'a [u8]),
+}
+
+/// The values of a map of whole numbers, texts and bytes, none of which is copied.
+///
+/// # Errors
+/// The first [`DecodeFault`]; any other value is one of a tag that is not known.
+pub fn decode_flat_map(bytes: &[u8]) -> Result<BTreeMap<&str, Flat<'_>>, DecodeFault> {
+    let mut reader = Reader::new(bytes);
+    let kind = DecodeFaultKind::UnknownTag;
+    let tag = reader.byte()?;
+    if tag != tag::MAP {
+        return Err(DecodeFault {
+            at: 0,
+            kind: kind(tag),
+        });
+    }
+    let values = reader.entries(Reader::flat)?;
+    match reader.is_done() {
+        true => Ok(values),
+        false => Err(reader.fault(DecodeFaultKind::Trailing)),
+    }
+}
+
 /// What reads, and where it is.
 pub(in super::super) struct Reader<'a> {
     bytes: &'a [u8],
@@ -145,11 +177,8 @@ impl<'a> Reader<'a> {
             tag::YES => Ok(Value::Flag(true)),
             tag::WHOLE => self.whole().map(Value::Whole),
             tag::FRACTION => self.fraction(at).map(Value::Fraction),
-            tag::TEXT => self.text().map(Value::Text),
-            tag::BYTES => {
-                let length = self.length()?;
-                self.take(length).map(|bytes| Value::Bytes(bytes.to_vec()))
-            }
+            tag::TEXT => self.text().map(|text| Value::Text(text.to_owned())),
+            tag::BYTES => self.counted().map(|bytes| Value::Bytes(bytes.to_vec())),
             tag::LIST => {
                 let levels = deeper?;
                 let count = self.length()?;
@@ -165,33 +194,60 @@ impl<'a> Reader<'a> {
     }
 
     fn map(&mut self, levels: usize) -> Result<BTreeMap<String, Value>, DecodeFault> {
+        let values = self.entries(|reader| reader.value(levels))?;
+        let owned = |(name, value): (&str, Value)| (name.to_owned(), value);
+        Ok(values.into_iter().map(owned).collect())
+    }
+
+    /// The entries of a map, each value read by `read`.
+    fn entries<T>(
+        &mut self,
+        mut read: impl FnMut(&mut Self) -> Result<T, DecodeFault>,
+    ) -> Result<BTreeMap<&'a str, T>, DecodeFault> {
         let count = self.length()?;
         let mut values = BTreeMap::new();
         for _ in 0..count {
             let at = self.at;
             let name = self.text()?;
-            let follows = values
-                .last_key_value()
-                .is_none_or(|(last, _): (&String, _)| *last < name);
-            if !follows {
+            let last = values.last_key_value();
+            if last.is_some_and(|(last, _): (&&str, _)| *last >= name) {
                 let kind = DecodeFaultKind::KeyOrder;
                 return Err(DecodeFault { at, kind });
             }
-            let value = self.value(levels)?;
+            let value = read(self)?;
             values.insert(name, value);
         }
         Ok(values)
     }
 
-    pub(in super::super) fn text(&mut self) -> Result<String, DecodeFault> {
+    fn flat(&mut self) -> Result<Flat<'a>, DecodeFault> {
+        let at = self.at;
+        self.count(1)?;
+        match self.byte()? {
+            tag::WHOLE => self.whole().map(Flat::Whole),
+            tag::TEXT => self.text().map(Flat::Text),
+            tag::BYTES => self.counted().map(Flat::Bytes),
+            other => Err(DecodeFault {
+                at,
+                kind: DecodeFaultKind::UnknownTag(other),
+            }),
+        }
+    }
+
+    pub(in super::super) fn text(&mut self) -> Result<&'a str, DecodeFault> {
         let length = self.length()?;
         let at = self.at;
         let bytes = self.take(length)?;
-        let text = std::str::from_utf8(bytes).map_err(|error| DecodeFault {
+        std::str::from_utf8(bytes).map_err(|error| DecodeFault {
             at: at + error.valid_up_to(),
             kind: DecodeFaultKind::NotText,
-        })?;
-        Ok(text.to_owned())
+        })
+    }
+
+    /// Bytes after their length.
+    pub(in super::super) fn counted(&mut self) -> Result<&'a [u8], DecodeFault> {
+        let length = self.length()?;
+        self.take(length)
     }
 
     /// A fraction that begins, with its tag where it has one, at a place.

@@ -29,7 +29,7 @@ mod fields;
 mod value;
 
 pub(super) use decode::Reader;
-pub use decode::{DecodeFault, DecodeFaultKind, decode, decode_first};
+pub use decode::{DecodeFault, DecodeFaultKind, Flat, decode, decode_first, decode_flat_map};
 pub(crate) use encode::write_counted;
 pub use encode::{Borrowed, EncodeFault, encode, encode_map};
 pub(super) use encode::{tag, write_length, write_whole};

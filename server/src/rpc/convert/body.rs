@@ -15,7 +15,7 @@ use zeroize::Zeroizing;
 
 use super::canonical::{from_value, to_value};
 use crate::audit::columns::{KnownTexts, of_columns, to_columns};
-use crate::audit::encoding::{Value, decode, encode};
+use crate::audit::encoding::{Flat, Value, decode_flat_map, encode};
 use crate::audit::merkle::Hash;
 use crate::replay::digest::ComparedDigest;
 use crate::store::Outcome;
@@ -39,17 +39,17 @@ pub(crate) struct Body {
     pub(crate) recommendation: pb::Recommendation,
 }
 
-/// The head of a body, and the rest as it is kept.
-#[derive(Clone)]
-pub(crate) struct BodyHead {
+/// The head of a body, and the rest as it is kept: both where they stand among its bytes.
+#[derive(Clone, Copy)]
+pub(crate) struct BodyHead<'b> {
     /// What the decisions came to: [`compared_digest`].
     pub(crate) compared: Hash,
     /// The day of the recommendation, as it is written.
-    pub(crate) made_on: String,
+    pub(crate) made_on: &'b str,
     /// The request, in columns.
-    request: Zeroizing<Vec<u8>>,
+    request: &'b [u8],
     /// The recommendation, in columns.
-    deflated: Vec<u8>,
+    deflated: &'b [u8],
 }
 
 impl Body {
@@ -81,7 +81,7 @@ impl Body {
         let Value::Map(mut recommendation) = head.recommendation(known)? else {
             return None;
         };
-        let made_on = recommendation.insert(MADE_ON.to_owned(), head.made_on.as_str().into());
+        let made_on = recommendation.insert(MADE_ON.to_owned(), head.made_on.into());
         if made_on.is_some() {
             return None;
         }
@@ -93,22 +93,20 @@ impl Body {
     }
 }
 
-impl BodyHead {
+impl<'b> BodyHead<'b> {
     /// The head of a body's bytes; `None` where they are of no body, or of another layout.
-    pub(crate) fn of_bytes(bytes: &[u8]) -> Option<Self> {
-        let Value::Map(mut values) = decode(bytes).ok()? else {
-            return None;
-        };
+    pub(crate) fn of_bytes(bytes: &'b [u8]) -> Option<Self> {
+        let mut values = decode_flat_map(bytes).ok()?;
         let mut bytes = |name| match values.remove(name) {
-            Some(Value::Bytes(bytes)) => Some(bytes),
+            Some(Flat::Bytes(bytes)) => Some(bytes),
             _ => None,
         };
-        let compared = Hash::of_slice(&bytes("compared")?)?;
-        let (request, deflated) = (bytes("request")?.into(), bytes("deflated")?);
-        let Some(Value::Text(made_on)) = values.remove(MADE_ON) else {
+        let compared = Hash::of_slice(bytes("compared")?)?;
+        let (request, deflated) = (bytes("request")?, bytes("deflated")?);
+        let Some(Flat::Text(made_on)) = values.remove(MADE_ON) else {
             return None;
         };
-        let is_of_version = values.remove("version") == Some(VERSION.into());
+        let is_of_version = values.remove("version") == Some(Flat::Whole(VERSION.into()));
         (is_of_version && values.is_empty()).then_some(BodyHead {
             compared,
             made_on,
@@ -119,12 +117,12 @@ impl BodyHead {
 
     /// The request; `None` where it is none.
     pub(crate) fn request(&self, known: &KnownTexts) -> Option<Value> {
-        of_columns(&self.request, known).ok()
+        of_columns(self.request, known).ok()
     }
 
     /// The recommendation without its day; `None` where it is none.
     pub(crate) fn recommendation(&self, known: &KnownTexts) -> Option<Value> {
-        let content = decompress_to_vec_with_limit(&self.deflated, LONGEST_CONTENT_BYTES).ok()?;
+        let content = decompress_to_vec_with_limit(self.deflated, LONGEST_CONTENT_BYTES).ok()?;
         of_columns(&Zeroizing::new(content), known).ok()
     }
 }
