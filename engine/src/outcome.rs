@@ -11,7 +11,7 @@ use loftwright_dsl::quantity::ArithmeticFault;
 use crate::shelf::Item;
 
 /// The state of a value on its way through expressions.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum State<T = Value> {
     /// A value.
     Known(T),
@@ -78,7 +78,7 @@ pub enum Cause {
 }
 
 /// The outcome of a node for one club (or for none).
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub enum Outcome {
     /// A value.
     Decided(Value),
@@ -141,7 +141,7 @@ pub enum Fault {
 }
 
 /// A part that was chosen for a club.
-#[derive(Clone, Debug, PartialEq, Eq)]
+#[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub struct ChosenPart {
     /// The index of the candidate in the parts of its kind.
     pub part: usize,

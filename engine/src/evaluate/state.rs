@@ -21,7 +21,7 @@ use crate::outcome::{Cause, Outcome, Place, State, Undecided};
 pub struct Club(pub(crate) u32);
 
 /// The outcomes of one node.
-#[derive(Clone, Debug, Default, PartialEq, Eq)]
+#[derive(Clone, Debug, Default, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) enum PerClub {
     /// Not evaluated (yet).
     #[default]

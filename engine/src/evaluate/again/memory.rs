@@ -4,6 +4,7 @@
 //! out otherwise, each told by its number. What a node comes to follows from the versions of what
 //! it looks at; so a node that has met them before is not asked again.
 
+use std::cmp::Ordering;
 use std::collections::BTreeMap;
 
 use loftwright_dsl::program::{Group, GroupId, Program};
@@ -97,23 +98,33 @@ impl Memory {
 /// The versions of a source after the first, which the evaluation has.
 pub(super) struct Versions<T> {
     known: Vec<T>,
+    /// The versions by what they are, so that one is found without looking at each.
+    in_order: Vec<Version>,
 }
 
 impl<T> Default for Versions<T> {
     fn default() -> Self {
-        Versions { known: Vec::new() }
+        Versions {
+            known: Vec::new(),
+            in_order: Vec::new(),
+        }
     }
 }
 
 impl<T> Versions<T> {
-    /// The version that is it, of those after the first.
-    pub(super) fn position(&self, is_it: impl FnMut(&T) -> bool) -> Option<Version> {
-        self.known.iter().position(is_it).map(|index| index + 1)
+    /// The version for which `compare` says that it is the one, or where one more would stand.
+    fn find(&self, mut compare: impl FnMut(&T) -> Ordering) -> Result<Version, usize> {
+        let found = self.in_order.binary_search_by(|version| {
+            let known = self.known.get(version.saturating_sub(1));
+            known.map_or(Ordering::Less, &mut compare)
+        });
+        found.map(|place| self.in_order.get(place).copied().unwrap_or(BASE))
     }
 
-    /// One more.
-    pub(super) fn add(&mut self, value: T) -> Version {
+    /// One more, which stands at a place among the others.
+    fn add(&mut self, place: usize, value: T) -> Version {
         self.known.push(value);
+        self.in_order.insert(place, self.known.len());
         self.known.len()
     }
 
@@ -124,7 +135,23 @@ impl<T> Versions<T> {
 
     /// Forgets what is one too many.
     pub(super) fn forget(&mut self) {
-        self.known.truncate(MOST_VERSIONS);
+        if self.known.len() > MOST_VERSIONS {
+            self.known.truncate(MOST_VERSIONS);
+            self.in_order.retain(|version| is_kept(*version));
+        }
+    }
+}
+
+impl Versions<PerClub> {
+    /// The version that the outcomes of a node are.
+    pub(super) fn of_outcomes(&mut self, base: Option<&PerClub>, now: PerClub) -> Version {
+        if base == Some(&now) {
+            return BASE;
+        }
+        match self.find(|known| known.cmp(&now)) {
+            Ok(version) => version,
+            Err(place) => self.add(place, now),
+        }
     }
 }
 
@@ -139,22 +166,22 @@ pub(super) struct Clubs {
 impl Versions<Clubs> {
     /// The version that the clubs of a group are.
     pub(super) fn of_clubs(&mut self, base: Option<&GroupState>, now: &GroupState) -> Version {
-        let are_same = |base: &GroupState| {
-            base.clubs == now.clubs && base.outcome == now.outcome && base.wider == now.wider
-        };
-        if base.is_some_and(are_same) {
+        let now = (&now.clubs, &now.outcome, &now.wider);
+        if base.is_some_and(|base| (&base.clubs, &base.outcome, &base.wider) == now) {
             return BASE;
         }
-        let known = self.position(|known| {
-            known.clubs == now.clubs && known.outcome == now.outcome && known.wider == now.wider
-        });
-        known.unwrap_or_else(|| {
-            self.add(Clubs {
-                outcome: now.outcome.clone(),
-                clubs: now.clubs.clone(),
-                wider: now.wider.clone(),
-            })
-        })
+        match self.find(|known| (&known.clubs, &known.outcome, &known.wider).cmp(&now)) {
+            Ok(version) => version,
+            Err(place) => {
+                let (clubs, outcome, wider) = now;
+                let clubs = Clubs {
+                    outcome: outcome.clone(),
+                    clubs: clubs.clone(),
+                    wider: wider.clone(),
+                };
+                self.add(place, clubs)
+            }
+        }
     }
 }
 
@@ -169,8 +196,10 @@ impl Versions<Vec<State>> {
         if base.is_some_and(|base| field_of(base, field).eq(field_of(now, field))) {
             return BASE;
         }
-        let known = self.position(|known| known.iter().eq(field_of(now, field)));
-        known.unwrap_or_else(|| self.add(field_of(now, field).cloned().collect()))
+        match self.find(|known| known.iter().cmp(field_of(now, field))) {
+            Ok(version) => version,
+            Err(place) => self.add(place, field_of(now, field).cloned().collect()),
+        }
     }
 }
 

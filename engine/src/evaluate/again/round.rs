@@ -205,17 +205,9 @@ impl<'r, 'a> Round<'r, 'a> {
         let before = self.run.evaluation.replace(node, PerClub::Nothing);
         self.run.node(node);
         let after = self.run.evaluation.replace(node, before);
-        if self.run.evaluation.per_club(node) == Some(&after) {
-            return BASE;
-        }
-        let Some(memory) = self.memory.nodes.get_mut(place) else {
-            return BASE;
-        };
-        let outcomes = &mut memory.outcomes;
-        match outcomes.position(|known| *known == after) {
-            Some(version) => version,
-            None => outcomes.add(after),
-        }
+        let before = self.run.evaluation.per_club(node);
+        let memory = self.memory.nodes.get_mut(place);
+        memory.map_or(BASE, |memory| memory.outcomes.of_outcomes(before, after))
     }
 
     /// A group. The identities of clubs are counted through all groups, so once one group is looked

@@ -117,10 +117,10 @@ impl<'a> Columns<'a> {
             }
             forms.push(form);
         }
-        let form_of_each = match forms.len() {
-            1 => vec![0; count],
-            _ => self.numbers(count)?,
-        };
+        if let [form] = forms.as_slice() {
+            return self.maps_of_one_form(count, form, levels);
+        }
+        let form_of_each = self.numbers(count)?;
         let mut entries_of_form = vec![0; forms.len()];
         for number in &form_of_each {
             let unknown = self.reader.fault(DecodeFaultKind::UnknownForm(*number));
@@ -143,6 +143,21 @@ impl<'a> Columns<'a> {
                 {
                     map.insert(key.to_owned(), value);
                 }
+            }
+        }
+        Ok(maps.into_iter().map(Value::Map).collect())
+    }
+
+    fn maps_of_one_form(
+        &mut self,
+        count: usize,
+        form: &[&'a str],
+        levels: usize,
+    ) -> Result<Vec<Value>, DecodeFault> {
+        let mut maps = vec![BTreeMap::new(); count];
+        for key in form {
+            for (map, value) in maps.iter_mut().zip(self.site(count, levels)?) {
+                map.insert((*key).to_owned(), value);
             }
         }
         Ok(maps.into_iter().map(Value::Map).collect())
