@@ -156,3 +156,32 @@ async fn a_subject_that_comes_again_has_another_key_and_an_unknown_one_is_said()
     let body = log.store.body(position).await.expect("asked");
     assert!(matches!(body, KeptBody::Whole { .. }), "{body:?}");
 }
+
+/// Callers seal what they queue; an erasure may come before it is written.
+#[tokio::test]
+async fn what_was_sealed_before_an_erasure_is_sealed_again_under_another_key() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let log = Log::of(folder.path(), 1).await;
+    let ready = || {
+        let mut entry = entry("player-7", "sealed ahead");
+        log.store.make_ready(&mut entry);
+        entry
+    };
+    let (written, overtaken) = (ready(), ready());
+    let position = log.keep(written).await;
+    let body = log.store.body(position).await.expect("asked");
+    assert!(matches!(body, KeptBody::Whole { .. }), "{body:?}");
+    let erasure = Entry {
+        header: loftwright_server::audit::leaf::LeafHeader {
+            kind: LeafKind::Erasure,
+            ..entry("player-7", "").header
+        },
+        ..entry("player-7", "an erasure")
+    };
+    assert!(log.store.erase(&erasure).await.expect("erased").is_some());
+    let position = log.keep(overtaken).await;
+    let body = log.store.body(position).await.expect("asked");
+    assert!(matches!(body, KeptBody::Whole { .. }), "{body:?}");
+    let body = log.store.body(position - 2).await.expect("asked");
+    assert_eq!(body, KeptBody::Erased);
+}

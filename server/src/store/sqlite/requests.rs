@@ -35,7 +35,8 @@ const MOST_SOUGHT: usize = 4096;
 /// The requests that the index has not taken yet, or not long ago, by the hash of their id.
 #[derive(Debug)]
 pub(super) struct Pending {
-    known: BTreeMap<Hash, KnownRequest>,
+    /// For each first byte: small maps are quicker to look in than a large one.
+    known: [BTreeMap<Hash, KnownRequest>; FIRST_BYTES],
     /// Of those that were asked for and not found: how many records were looked through.
     sought: BTreeMap<Hash, u64>,
     /// How many records there are.
@@ -64,7 +65,7 @@ pub(super) struct Turn {
 impl Pending {
     /// A request that is remembered.
     pub(super) fn find(&self, id: &Hash) -> Option<KnownRequest> {
-        self.known.get(id).copied()
+        self.known.get(first_byte(id))?.get(id).copied()
     }
 
     /// How many records there are: those that it is asked in, with the index.
@@ -84,7 +85,7 @@ impl Pending {
     /// Whether the index cannot have a request that is not remembered: somebody asked for it, and
     /// all that came since are.
     pub(super) fn is_new(&mut self, id: &Hash) -> bool {
-        let held_from = self.held_from.get(usize::from(id.0[0]));
+        let held_from = self.held_from.get(first_byte(id));
         let sought = self.sought.remove(id);
         sought.is_some_and(|size| held_from.is_some_and(|from| *from <= size))
     }
@@ -98,7 +99,7 @@ impl Pending {
             .iter()
             .flat_map(|byte| self.of_byte(*byte))
             .filter(|(id, known)| {
-                let known_to = self.known_to.get(usize::from(id.0[0]));
+                let known_to = self.known_to.get(first_byte(id));
                 known_to.is_none_or(|known_to| known.position >= *known_to)
             })
             .map(|(id, known)| format!("\"{}\":{}", prefix(id), known.position))
@@ -126,18 +127,17 @@ impl Pending {
         {
             self.forget(&bytes, known_to);
         }
-        self.known.extend(new);
+        for (id, known) in new {
+            self.remember(id, known);
+        }
         self.size = size;
     }
 
     /// Forgets what the index has of these first bytes, before a place.
     fn forget(&mut self, bytes: &[u8], before: u64) {
         for byte in bytes {
-            let of_byte = self.of_byte(*byte);
-            let gone = of_byte.filter(|(_, known)| known.position < before);
-            let gone: Vec<Hash> = gone.map(|(id, _)| *id).collect();
-            for id in gone {
-                self.known.remove(&id);
+            if let Some(of_byte) = self.known.get_mut(usize::from(*byte)) {
+                of_byte.retain(|_, known| known.position >= before);
             }
             if let Some(from) = self.held_from.get_mut(usize::from(*byte)) {
                 *from = before;
@@ -145,12 +145,20 @@ impl Pending {
         }
     }
 
-    fn of_byte(&self, byte: u8) -> impl Iterator<Item = (&Hash, &KnownRequest)> {
-        let (mut first, mut last) = ([0; Hash::BYTES], [u8::MAX; Hash::BYTES]);
-        first[0] = byte;
-        last[0] = byte;
-        self.known.range(Hash(first)..=Hash(last))
+    fn remember(&mut self, id: Hash, known: KnownRequest) {
+        if let Some(of_byte) = self.known.get_mut(first_byte(&id)) {
+            of_byte.insert(id, known);
+        }
     }
+
+    fn of_byte(&self, byte: u8) -> impl Iterator<Item = (&Hash, &KnownRequest)> {
+        self.known.get(usize::from(byte)).into_iter().flatten()
+    }
+}
+
+/// Where a request stands among those of all first bytes.
+fn first_byte(id: &Hash) -> usize {
+    usize::from(id.0[0])
 }
 
 /// The number under which a request stands in the index.
@@ -232,7 +240,7 @@ pub(super) async fn pending(
     // The one that waits longest.
     let turn = known_to.iter().position(|known_to| *known_to == first);
     let mut pending = Pending {
-        known: BTreeMap::new(),
+        known: std::array::from_fn(|_| BTreeMap::new()),
         sought: BTreeMap::new(),
         size,
         known_to,
@@ -244,9 +252,9 @@ pub(super) async fn pending(
         let Some((id, known)) = of_row(row)? else {
             continue;
         };
-        let to = known_to.get(usize::from(id.0[0]));
+        let to = known_to.get(first_byte(&id));
         if to.is_some_and(|to| known.position >= *to) {
-            pending.known.insert(id, known);
+            pending.remember(id, known);
         }
     }
     Ok(pending)
@@ -276,7 +284,7 @@ mod tests {
 
     fn empty() -> Pending {
         Pending {
-            known: BTreeMap::new(),
+            known: std::array::from_fn(|_| BTreeMap::new()),
             sought: BTreeMap::new(),
             size: 0,
             known_to: [0; FIRST_BYTES],
