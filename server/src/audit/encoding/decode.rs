@@ -111,7 +111,7 @@ pub fn decode_flat_map(bytes: &[u8]) -> Result<BTreeMap<&str, Flat<'_>>, DecodeF
     }
     let values = reader.entries(Reader::flat)?;
     match reader.is_done() {
-        true => Ok(values),
+        true => Ok(values.into_iter().collect()),
         false => Err(reader.fault(DecodeFaultKind::Trailing)),
     }
 }
@@ -194,28 +194,27 @@ impl<'a> Reader<'a> {
     }
 
     fn map(&mut self, levels: usize) -> Result<BTreeMap<String, Value>, DecodeFault> {
-        let values = self.entries(|reader| reader.value(levels))?;
-        let owned = |(name, value): (&str, Value)| (name.to_owned(), value);
-        Ok(values.into_iter().map(owned).collect())
+        let values = self.entries(|reader| reader.value(levels))?.into_iter();
+        Ok(values
+            .map(|(name, value)| (name.to_owned(), value))
+            .collect())
     }
 
-    /// The entries of a map, each value read by `read`.
+    /// The entries of a map in their order, each value read by `read`.
     fn entries<T>(
         &mut self,
         mut read: impl FnMut(&mut Self) -> Result<T, DecodeFault>,
-    ) -> Result<BTreeMap<&'a str, T>, DecodeFault> {
+    ) -> Result<Vec<(&'a str, T)>, DecodeFault> {
         let count = self.length()?;
-        let mut values = BTreeMap::new();
+        let mut values: Vec<(&'a str, T)> = Vec::new();
         for _ in 0..count {
             let at = self.at;
             let name = self.text()?;
-            let last = values.last_key_value();
-            if last.is_some_and(|(last, _): (&&str, _)| *last >= name) {
+            if values.last().is_some_and(|(last, _)| *last >= name) {
                 let kind = DecodeFaultKind::KeyOrder;
                 return Err(DecodeFault { at, kind });
             }
-            let value = read(self)?;
-            values.insert(name, value);
+            values.push((name, read(self)?));
         }
         Ok(values)
     }
