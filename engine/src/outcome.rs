@@ -18,7 +18,7 @@ pub enum State<T = Value> {
     /// Does not apply.
     None,
     /// Not decided, and why.
-    Undecided(Undecided),
+    Undecided(Box<Undecided>),
 }
 
 impl<T> State<T> {
@@ -85,7 +85,7 @@ pub enum Outcome {
     /// Readings are missing; they are named.
     Needs(BTreeSet<Cause>),
     /// Something it rests on is not decided.
-    Blocked(Undecided),
+    Blocked(Box<Undecided>),
     /// Does not apply.
     DoesNotApply,
     /// The readings contradict each other: a `cannot happen` row. Table and row, counted from 0.
@@ -96,15 +96,15 @@ pub enum Outcome {
         row: usize,
     },
     /// A model was asked beyond its range.
-    OutsideRange(OutsideRange),
+    OutsideRange(Box<OutsideRange>),
     /// A group that cannot be made.
     Infeasible(Infeasible),
     /// Arithmetic without an answer.
     Faulted(Fault),
     /// A part was chosen from what is on hand.
-    Chosen(ChosenPart),
+    Chosen(Box<ChosenPart>),
     /// The best part of the catalogue is to be ordered.
-    Ordered(ChosenPart),
+    Ordered(Box<ChosenPart>),
     /// The ladder leaves the place open.
     LeftOpen,
     /// Nothing on hand meets the needs and the ladder says nothing else.

@@ -22,7 +22,7 @@ struct Gathered {
     total: Rational,
     furthest: Option<Value>,
     any: bool,
-    undecided: Option<Undecided>,
+    undecided: Option<Box<Undecided>>,
 }
 
 /// What is done with each member's value.

@@ -46,7 +46,7 @@ impl From<Ended> for Outcome {
     fn from(ended: Ended) -> Self {
         match ended {
             Ended::Contradicted { table, row } => Outcome::Contradicted { table, row },
-            Ended::OutsideRange(beyond) => Outcome::OutsideRange(*beyond),
+            Ended::OutsideRange(beyond) => Outcome::OutsideRange(beyond),
             Ended::Faulted(fault) => Outcome::Faulted(fault),
         }
     }
@@ -74,10 +74,7 @@ pub(crate) fn seen_from_outside(place: Place, outcome: &Outcome) -> State {
     match outcome {
         Outcome::Decided(value) => State::Known(value.clone()),
         Outcome::DoesNotApply => State::None,
-        Outcome::Needs(causes) if is_transparent(place.node) => State::Undecided(Undecided {
-            blocked_by: BTreeSet::new(),
-            causes: causes.clone(),
-        }),
+        Outcome::Needs(causes) if is_transparent(place.node) => missing(causes.clone()),
         Outcome::Blocked(undecided) if is_transparent(place.node) => {
             State::Undecided(undecided.clone())
         }
@@ -86,32 +83,36 @@ pub(crate) fn seen_from_outside(place: Place, outcome: &Outcome) -> State {
 }
 
 /// What rests on a place that is not decided, where the place itself stands between.
-pub(crate) fn blocked_by(place: Place, outcome: &Outcome) -> Undecided {
+pub(crate) fn blocked_by(place: Place, outcome: &Outcome) -> Box<Undecided> {
     let causes = match outcome {
         Outcome::Needs(causes) => causes.clone(),
         Outcome::Blocked(undecided) => undecided.causes.clone(),
         _ => BTreeSet::from([Cause::Ended(place)]),
     };
-    Undecided {
+    Box::new(Undecided {
         blocked_by: BTreeSet::from([place]),
         causes,
-    }
+    })
 }
 
 /// Undecided for one cause, blocked by one place.
-pub(crate) fn undecided_for(place: Place, cause: Cause) -> Undecided {
-    Undecided {
+pub(crate) fn undecided_for(place: Place, cause: Cause) -> Box<Undecided> {
+    Box::new(Undecided {
         blocked_by: BTreeSet::from([place]),
         causes: BTreeSet::from([cause]),
-    }
+    })
 }
 
 /// Undecided for something that is not known; nothing blocks.
 pub(crate) fn not_known(cause: Cause) -> State {
-    State::Undecided(Undecided {
+    missing(BTreeSet::from([cause]))
+}
+
+fn missing(causes: BTreeSet<Cause>) -> State {
+    State::Undecided(Box::new(Undecided {
         blocked_by: BTreeSet::new(),
-        causes: BTreeSet::from([cause]),
-    })
+        causes,
+    }))
 }
 
 fn is_transparent(node: Node) -> bool {
@@ -119,7 +120,8 @@ fn is_transparent(node: Node) -> bool {
 }
 
 /// Both together.
-pub(crate) fn merge(into: &mut Undecided, other: Undecided) {
+pub(crate) fn merge(into: &mut Undecided, other: Box<Undecided>) {
+    let other = *other;
     into.blocked_by.extend(other.blocked_by);
     into.causes.extend(other.causes);
 }

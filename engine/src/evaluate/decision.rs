@@ -23,7 +23,7 @@ pub(super) struct Deciding {
     /// The moves so far, where there were any.
     pub(super) moves: Option<i32>,
     /// What a `then by` table still needs.
-    pub(super) waiting: Option<Undecided>,
+    pub(super) waiting: Option<Box<Undecided>>,
     /// The number of the next table.
     pub(super) table: usize,
     /// How it came about; empty where no trace is kept.
@@ -130,7 +130,7 @@ impl<S: TraceSink> Asker<'_, S> {
         table: &Table,
         at: At<'_>,
         deciding: &mut Deciding,
-    ) -> Result<Option<Undecided>, Ended> {
+    ) -> Result<Option<Box<Undecided>>, Ended> {
         let number = deciding.table;
         deciding.table += 1;
         let columns = self.columns(table, at)?;

@@ -154,7 +154,7 @@ impl<S: TraceSink> Asker<'_, S> {
             let blocked = self.evaluation.not_made(of);
             return Ok(NewGroup::without_clubs(Outcome::Blocked(blocked)));
         };
-        let mut undecided: Option<Undecided> = None;
+        let mut undecided: Option<Box<Undecided>> = None;
         let mut identities = Vec::new();
         let mut places = Vec::new();
         for (member, club) in clubs.iter().enumerate() {

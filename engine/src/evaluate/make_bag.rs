@@ -45,7 +45,7 @@ impl<S: TraceSink> Asker<'_, S> {
         NewGroup::made(identities, fields, names.width)
     }
 
-    fn plan(&self, names: &StandardSetNames) -> Result<Vec<PlannedKind>, Undecided> {
+    fn plan(&self, names: &StandardSetNames) -> Result<Vec<PlannedKind>, Box<Undecided>> {
         let driver = match self.read(names.driver_target_loft, None) {
             State::None => Vec::new(),
             loft => vec![PlannedClub {
@@ -63,7 +63,7 @@ impl<S: TraceSink> Asker<'_, S> {
             places,
         };
         let mut plan = vec![single(names.driver, driver)];
-        let mut undecided: Option<Undecided> = None;
+        let mut undecided: Option<Box<Undecided>> = None;
         for planned in &names.planned {
             match self.planned_kind(planned) {
                 Ok(kind) => plan.push(kind),
@@ -84,7 +84,7 @@ impl<S: TraceSink> Asker<'_, S> {
         clubs.get(member).copied()
     }
 
-    fn planned_kind(&self, names: &PlannedNames) -> Result<PlannedKind, Undecided> {
+    fn planned_kind(&self, names: &PlannedNames) -> Result<PlannedKind, Box<Undecided>> {
         let clubs = self.evaluation.members(names.group);
         let clubs = clubs.ok_or_else(|| self.evaluation.not_made(names.group))?;
         let place = |(member, club): (usize, _)| PlannedClub {
@@ -99,7 +99,7 @@ impl<S: TraceSink> Asker<'_, S> {
         })
     }
 
-    fn kept_clubs(&self, names: &StandardSetNames) -> Result<Vec<KeptClub>, Undecided> {
+    fn kept_clubs(&self, names: &StandardSetNames) -> Result<Vec<KeptClub>, Box<Undecided>> {
         let clubs = self.evaluation.members(names.kept);
         let clubs = clubs.ok_or_else(|| self.evaluation.not_made(names.kept))?;
         let mut kept = Vec::with_capacity(clubs.len());

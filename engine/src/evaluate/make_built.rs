@@ -196,7 +196,7 @@ fn zero_where_none(state: State) -> State {
 fn all_numbers<const N: usize>(states: [State; N]) -> Result<[Rational; N], State> {
     let mut numbers = [Rational::ZERO; N];
     let mut is_none = false;
-    let mut undecided: Option<Undecided> = None;
+    let mut undecided: Option<Box<Undecided>> = None;
     for (number, state) in numbers.iter_mut().zip(states) {
         match state {
             State::Known(Value::Number(known)) => *number = known,

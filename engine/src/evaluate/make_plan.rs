@@ -21,7 +21,7 @@ struct Field {
     without_carry: Vec<usize>,
     /// Free candidates whose carry is not known, by their places, and why.
     unplaced: Vec<usize>,
-    undecided: Option<Undecided>,
+    undecided: Option<Box<Undecided>>,
 }
 
 impl<S: TraceSink> Asker<'_, S> {
@@ -62,9 +62,9 @@ impl<S: TraceSink> Asker<'_, S> {
     }
 
     /// The gaps and the number of clubs.
-    fn terms(&self, names: &MakeUpNames) -> Result<Result<WholeTerms, Ended>, Undecided> {
+    fn terms(&self, names: &MakeUpNames) -> Result<Result<WholeTerms, Ended>, Box<Undecided>> {
         let nodes = [names.narrowest_gap, names.most_in_bag];
-        let mut undecided: Option<Undecided> = None;
+        let mut undecided: Option<Box<Undecided>> = None;
         let numbers = nodes.map(|node| match self.read(node, None) {
             State::Known(value) => value.number(),
             State::None => None,
@@ -89,7 +89,7 @@ impl<S: TraceSink> Asker<'_, S> {
 
     /// The candidates that could be taken. One whose carry is not known cannot be placed; where
     /// that goes for all of the free ones there is no plan.
-    fn field_of_contenders(&self, names: &MakeUpNames) -> Result<Field, Undecided> {
+    fn field_of_contenders(&self, names: &MakeUpNames) -> Result<Field, Box<Undecided>> {
         let clubs = self.evaluation.members(names.candidate);
         let clubs = clubs.ok_or_else(|| self.evaluation.not_made(names.candidate))?;
         let mut field = Field {
@@ -99,7 +99,7 @@ impl<S: TraceSink> Asker<'_, S> {
             unplaced: Vec::new(),
             undecided: None,
         };
-        let mut undecided: Option<Undecided> = None;
+        let mut undecided: Option<Box<Undecided>> = None;
         for member in 0..clubs.len() {
             if let Err(more) = self.add_contender(names, member, &mut field) {
                 merge(undecided.get_or_insert_default(), more);
@@ -117,7 +117,7 @@ impl<S: TraceSink> Asker<'_, S> {
         names: &MakeUpNames,
         member: usize,
         field: &mut Field,
-    ) -> Result<(), Undecided> {
+    ) -> Result<(), Box<Undecided>> {
         let at = Some((names.candidate, member));
         let flag = |node: Node| match self.read(node, at) {
             State::Known(Value::Flag(flag)) => Ok(flag),

@@ -57,7 +57,7 @@ pub use self::prepare::Evaluator;
 use self::run::Run;
 use self::state::PerClub;
 pub use self::state::{Club, Evaluation};
-use crate::outcome::{Place, State, Undecided};
+use crate::outcome::{Place, State};
 use crate::parts::Parts;
 use crate::player::Player;
 use crate::trace::{NoTrace, TraceSink};
@@ -153,7 +153,7 @@ impl Evaluator<'_> {
             ..At::default()
         };
         let answer = Asker::new(world, evaluation, &mut NoTrace, place).ask(expression, at);
-        answer.unwrap_or_else(|_| State::Undecided(Undecided::default()))
+        answer.unwrap_or_else(|_| State::Undecided(Box::default()))
     }
 }
 

@@ -53,7 +53,7 @@ impl<S: TraceSink> Asker<'_, S> {
     ) -> Answer {
         let mut numbers = [Rational::ZERO; MOST_ARGUMENTS];
         let mut is_none = false;
-        let mut undecided: Option<Undecided> = None;
+        let mut undecided: Option<Box<Undecided>> = None;
         for (index, argument) in arguments.iter().enumerate() {
             match self.ask(argument, at)? {
                 State::Known(value) => {

@@ -13,6 +13,9 @@ const IS_KEPT: &str = "is_kept";
 /// The group of the whole bag.
 const CLUB: &str = "club";
 
+/// The clubs of a full bag.
+const FULL_BAG_CLUBS: usize = 14;
+
 /// A program made ready to be evaluated many times.
 #[derive(Clone, Debug)]
 pub struct Evaluator<'p> {
@@ -27,8 +30,8 @@ pub struct Evaluator<'p> {
     on_hand: Vec<Option<usize>>,
     /// A part and a setting of which nothing is known.
     unknown: (CataloguePart, Record),
-    /// How many nodes are for each club of a group, by group.
-    nodes_for_each: Vec<usize>,
+    /// About how many outcomes an evaluation has.
+    outcomes: usize,
     /// The field `is_kept` that the decisions for each club of a group go by.
     kept: BTreeMap<GroupId, (GroupId, usize)>,
 }
@@ -71,7 +74,7 @@ impl<'p> Evaluator<'p> {
                 },
                 Record::new(),
             ),
-            nodes_for_each: nodes_for_each(program),
+            outcomes: outcomes(program),
             kept: kept_fields(program),
         }
     }
@@ -90,10 +93,9 @@ impl<'p> Evaluator<'p> {
         self.flies.get(model.index()) == Some(&true)
     }
 
-    /// How many nodes are for each club of a group.
-    pub(super) fn nodes_for_each(&self, group: GroupId) -> usize {
-        let nodes = self.nodes_for_each.get(group.index());
-        nodes.copied().unwrap_or(0)
+    /// About how many outcomes an evaluation has.
+    pub(super) fn outcomes(&self) -> usize {
+        self.outcomes
     }
 
     pub(super) fn maker(&self, group: GroupId) -> Option<&Result<Maker, MissingName>> {
@@ -114,19 +116,12 @@ impl<'p> Evaluator<'p> {
     }
 }
 
-/// How many nodes are for each club of a group, by group.
-fn nodes_for_each(program: &Program) -> Vec<usize> {
-    let mut counts = vec![0; program.groups.len()];
-    let groups = program
-        .order
-        .iter()
-        .filter_map(|node| program.group_of(*node));
-    for group in groups {
-        if let Some(count) = counts.get_mut(group.index()) {
-            *count += 1;
-        }
-    }
-    counts
+/// One for every node; for each club of a full bag, where the node is for each of a group.
+fn outcomes(program: &Program) -> usize {
+    let nodes = program.order.iter();
+    let of_groups = nodes.filter(|node| program.group_of(**node).is_some());
+    let each = of_groups.count().saturating_mul(FULL_BAG_CLUBS);
+    each.saturating_add(program.order.len())
 }
 
 /// For each group with a progression that has a `kept` clause: the field `is_kept` of the group

@@ -26,7 +26,7 @@ pub(super) enum Match {
         /// Which.
         rows: Vec<usize>,
         /// What would tell them apart.
-        undecided: Undecided,
+        undecided: Box<Undecided>,
     },
 }
 
@@ -159,7 +159,7 @@ fn several(table: &Table, states: &[State]) -> Match {
         .iter()
         .filter_map(|index| table.rows.get(*index))
         .collect();
-    let mut undecided = Undecided::default();
+    let mut undecided: Box<Undecided> = Box::default();
     for (index, (column, state)) in table.columns.iter().zip(states).enumerate() {
         let State::Undecided(missing) = state else {
             continue;

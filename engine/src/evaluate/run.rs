@@ -43,7 +43,7 @@ impl<'a, S: TraceSink> Run<'a, S> {
 
     /// Every node of the program in its order.
     pub(super) fn evaluate(mut self) -> Evaluation {
-        self.sink.make_room(self.world.program.order.len());
+        self.sink.make_room(self.world.prepared.outcomes());
         for node in &self.world.program.order {
             self.node(*node);
         }
@@ -294,9 +294,6 @@ impl<'a, S: TraceSink> Run<'a, S> {
         if let Some(outcome) = &made.state.outcome {
             asker.record(outcome, how);
         }
-        let nodes = self.world.prepared.nodes_for_each(id);
-        self.sink
-            .make_room(nodes.saturating_mul(made.identities.len()));
         made
     }
 

@@ -201,7 +201,7 @@ impl Evaluation {
     }
 
     /// Why the clubs of a group are not there, as everything over the group sees it.
-    pub(crate) fn not_made(&self, group: GroupId) -> Undecided {
+    pub(crate) fn not_made(&self, group: GroupId) -> Box<Undecided> {
         let place = Place {
             node: Node::Group(group),
             member: None,

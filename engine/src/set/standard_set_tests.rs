@@ -1,7 +1,6 @@
 //! The placing of kept clubs, from the rules of DEVELOPERS.md, *Groups*.
 
 use super::*;
-use crate::outcome::Undecided;
 
 fn degrees(loft: i64) -> State {
     State::Known(Value::Number(Rational::whole(loft)))
@@ -83,7 +82,7 @@ fn a_driver_takes_its_place_at_any_loft() {
 
 #[test]
 fn a_club_of_unknown_loft_is_one_more_and_so_is_one_where_the_plan_is_open() {
-    let unknown = || State::Undecided(Undecided::default());
+    let unknown = || State::Undecided(Box::default());
     assert_eq!(
         holders(vec![plan(1, &[15])], &[kept(1, unknown())]),
         [None, Some(0)]

@@ -122,7 +122,7 @@ impl<S: TraceSink> Asker<'_, S> {
     /// The fields to agree on; `Err` is how every club ends where one of the conditions is open.
     fn fields_agreed(&mut self, choose: &Choose) -> Result<Vec<usize>, Outcome> {
         let mut fields = Vec::new();
-        let mut open: Option<Undecided> = None;
+        let mut open: Option<Box<Undecided>> = None;
         self.turn_to(None);
         for agrees in &choose.agrees_on {
             let asked = match &agrees.when {

@@ -106,15 +106,12 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 }
                 RungKind::LeavesOpen => return Ok(Outcome::LeftOpen),
             };
-            if let Some(chosen) = found {
+            if let Some(mut chosen) = found {
                 selection.scores = of_rung.scores;
                 selection.total = of_rung.total;
                 selection.runners_up = of_rung.runners_up;
                 selection.not_weighed = of_rung.not_weighed;
-                let chosen = ChosenPart {
-                    rung: Some(number),
-                    ..chosen
-                };
+                chosen.rung = Some(number);
                 return Ok(if is_ordered {
                     Outcome::Ordered(chosen)
                 } else {
@@ -133,7 +130,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         offer: Offer<'_>,
         at: At<'_>,
         selection: &mut Selection,
-    ) -> Result<Option<ChosenPart>, Outcome> {
+    ) -> Result<Option<Box<ChosenPart>>, Outcome> {
         let level = self.level(ladder.questions, rung, at)?;
         let was_recording = std::mem::replace(&mut self.is_recording, false);
         let found = self.tried(ladder, level, offer, at, selection);
@@ -151,19 +148,19 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         mut candidate: Candidate<'a>,
         rung: Option<usize>,
         at: At<'_>,
-    ) -> Result<ChosenPart, Outcome> {
+    ) -> Result<Box<ChosenPart>, Outcome> {
         if S::IS_KEPT {
             // Asked again, so that the trace has the models behind what is taken.
             candidate.lets.clear();
         }
         self.compute_lets(choose, choose.lets.len(), &mut candidate, at)?;
-        Ok(ChosenPart {
+        Ok(Box::new(ChosenPart {
             part: candidate.part,
             piece: candidate.piece,
             setting: candidate.setting,
             lets: candidate.lets.into_iter().map(seen_from_outside).collect(),
             rung,
-        })
+        }))
     }
 
     fn tried<'p>(

@@ -43,7 +43,7 @@ enum Standing {
     Met,
     Fails,
     /// What is not decided is the ruleset's.
-    Blocks(Undecided),
+    Blocks(Box<Undecided>),
 }
 
 impl<'a, S: TraceSink> Asker<'a, S> {

@@ -20,7 +20,7 @@ pub(super) enum Side {
     /// It rests on the candidate alone.
     OfCandidate,
     /// Something on the ruleset's side is not decided.
-    Open(Undecided),
+    Open(Box<Undecided>),
 }
 
 /// What stands open on the ruleset's side of several expressions.
@@ -29,7 +29,7 @@ pub(super) struct OpenSide {
     /// Whether something does not apply.
     pub(super) is_none: bool,
     /// What is not decided.
-    pub(super) undecided: Option<Undecided>,
+    pub(super) undecided: Option<Box<Undecided>>,
 }
 
 impl OpenSide {
@@ -60,7 +60,7 @@ impl<S: TraceSink> Asker<'_, S> {
 
     /// What is left of what is missing without the candidate's own; nothing where it is all its
     /// own.
-    pub(super) fn rulesets_own(&self, mut undecided: Undecided) -> Option<Undecided> {
+    pub(super) fn rulesets_own(&self, mut undecided: Box<Undecided>) -> Option<Box<Undecided>> {
         // A value of the candidate that has no answer is not known of it.
         let no_answer = Cause::Ended(self.place);
         undecided

@@ -217,7 +217,8 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         let outcome = match gets {
             Some(candidate) => {
                 let rung = level.and_then(|level| level.checked_sub(1));
-                let taken: Result<ChosenPart, Outcome> = self.taken(choose, candidate, rung, *at);
+                let taken: Result<Box<ChosenPart>, Outcome> =
+                    self.taken(choose, candidate, rung, *at);
                 taken.map(Outcome::Chosen)
             }
             None => {
