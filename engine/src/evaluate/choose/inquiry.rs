@@ -148,22 +148,20 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 },
             });
         }
-        let scores = self.score(choose, &questions, &meeting, at, &mut Selection::default())?;
-        let scored = meeting.iter().zip(&scores.totals).enumerate();
-        tried.extend(scored.map(|(index, (candidate, total))| {
-            let of_line = |line: &Option<Vec<Rational>>| line.as_ref()?.get(index).copied();
-            Tried {
+        let mut selection = Selection::default();
+        let totals = self.score(choose, &questions, &meeting, at, &mut selection)?;
+        for (candidate, total) in meeting.iter().zip(totals) {
+            let not_weighed = &selection.not_weighed;
+            let scores = self.scores_by_line(choose, &questions, candidate, at, not_weighed);
+            tried.push(Tried {
                 item: Item {
                     part: candidate.part,
                     piece: candidate.piece,
                 },
                 setting: candidate.setting,
-                came_to: CameTo::Meets {
-                    scores: scores.lines.iter().map(of_line).collect(),
-                    total: *total,
-                },
-            }
-        }));
+                came_to: CameTo::Meets { scores, total },
+            });
+        }
         Ok(tried)
     }
 

@@ -9,7 +9,7 @@ use loftwright_dsl::program::{Choose, RungKind};
 
 use super::candidate::{Candidate, seen_from_outside};
 use super::family::Family;
-use super::losers::note_scores;
+use super::losers::note_others;
 use super::offers::{Offer, Source};
 use super::prefers::better;
 use super::questions::{Level, Questions};
@@ -179,18 +179,23 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         for candidate in &mut candidates {
             self.compute_lets(choose, lets, candidate, at)?;
         }
-        let scores = self.score(choose, ladder.questions, &candidates, at, selection)?;
-        let order = |left: &usize, right: &usize| {
-            better(&choose.ties, &candidates, &scores.totals, *left, *right)
-        };
+        let questions = ladder.questions;
+        let totals = self.score(choose, questions, &candidates, at, selection)?;
+        let order =
+            |left: &usize, right: &usize| better(&choose.ties, &candidates, &totals, *left, *right);
         let Some(best) = (0..candidates.len()).min_by(order) else {
             return Ok(None);
         };
-        selection.total = scores.totals.get(best).copied();
+        selection.total = totals.get(best).copied();
         if S::IS_KEPT {
-            note_scores(&candidates, &scores, best, order, selection);
+            note_others(&candidates, &totals, Some(best), order, selection);
         }
-        Ok(candidates.into_iter().nth(best))
+        let best = candidates.into_iter().nth(best);
+        if let (true, Some(best)) = (S::IS_KEPT, &best) {
+            let not_weighed = &selection.not_weighed;
+            selection.scores = self.scores_by_line(choose, questions, best, at, not_weighed);
+        }
+        Ok(best)
     }
 }
 

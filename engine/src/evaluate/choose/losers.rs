@@ -9,7 +9,6 @@ use super::candidate::{Candidate, settings_of};
 use super::first::first_in_order;
 use super::needs::Line;
 use super::on_shelf::OnShelf;
-use super::prefers::Scores;
 use super::settled::{Nearer, Settled};
 use super::sieve::Sieve;
 use crate::evaluate::algebra::number;
@@ -195,26 +194,10 @@ impl<S: TraceSink> Asker<'_, S> {
     }
 }
 
-/// Notes the scores of the candidate that is taken and the best of the others, in this order.
-pub(super) fn note_scores(
-    candidates: &[Candidate<'_>],
-    scores: &Scores,
-    taken: usize,
-    order: impl Fn(&usize, &usize) -> Ordering,
-    selection: &mut Selection,
-) {
-    selection.scores = scores
-        .lines
-        .iter()
-        .map(|line| line.as_ref().and_then(|line| line.get(taken).copied()))
-        .collect();
-    note_others(candidates, scores, Some(taken), order, selection);
-}
-
 /// Notes the best of the candidates that are not taken, in this order.
 pub(super) fn note_others(
     candidates: &[Candidate<'_>],
-    scores: &Scores,
+    totals: &[Rational],
     taken: Option<usize>,
     order: impl Fn(&usize, &usize) -> Ordering,
     selection: &mut Selection,
@@ -227,7 +210,7 @@ pub(super) fn note_others(
             part: candidate.part,
             piece: candidate.piece,
             setting: candidate.setting,
-            total: *scores.totals.get(index)?,
+            total: *totals.get(index)?,
             taken_for: None,
         })
     };

@@ -27,14 +27,6 @@ use crate::trace::{Selection, TraceSink};
 /// have few.
 const MOST_WEIGHED: usize = 8;
 
-/// The sums of the scores, and the scores of each line, `None` where the line was not weighed. Both
-/// in the order of the candidates.
-pub(super) struct Scores {
-    pub(super) totals: Vec<Rational>,
-    /// Empty where no trace is kept.
-    pub(super) lines: Vec<Option<Vec<Rational>>>,
-}
-
 /// What a line asks, its ruleset's side worked out.
 pub(super) enum Question<'p> {
     /// Something of each candidate.
@@ -82,17 +74,9 @@ pub(super) enum Compared<'p> {
     OfEach(&'p Expression),
 }
 
-/// How a line is weighed.
-enum Weighing {
-    /// Candidate by candidate.
-    Weighed(Vec<Rational>),
-    /// It does not apply: its `when` does not hold, or the ruleset's side is none.
-    NotAsked,
-    /// Something on the ruleset's side is not decided.
-    NotWeighed,
-}
-
 impl<S: TraceSink> Asker<'_, S> {
+    /// The sums of the candidates' scores, in their order. The trace learns which lines were not
+    /// weighed.
     pub(super) fn score(
         &mut self,
         choose: &Choose,
@@ -100,35 +84,59 @@ impl<S: TraceSink> Asker<'_, S> {
         candidates: &[Candidate<'_>],
         at: At<'_>,
         selection: &mut Selection,
-    ) -> Result<Scores, Ended> {
+    ) -> Result<Vec<Rational>, Ended> {
         let mut totals = vec![Rational::ZERO; candidates.len()];
-        let mut lines = Vec::new();
+        let mut scores = Vec::with_capacity(candidates.len());
         for (index, prefers) in choose.prefers.iter().enumerate() {
-            let weighing = match self.preference(questions, index, at)? {
+            scores.clear();
+            let is_weighed = match self.preference(questions, index, at)? {
                 Question::OfEach { measure, when } => {
-                    self.weigh(prefers, measure, *when, candidates, at)?
+                    self.weigh(prefers, measure, *when, candidates, at, &mut scores)?
                 }
-                Question::DoesNotApply => Weighing::NotAsked,
-                Question::NotWeighed => Weighing::NotWeighed,
+                Question::DoesNotApply => continue,
+                Question::NotWeighed => false,
             };
-            if let Weighing::Weighed(scores) = &weighing {
-                let scored = totals.iter_mut().zip(scores);
+            if is_weighed {
+                let scored = totals.iter_mut().zip(&scores);
                 for (total, score) in scored.filter(|(_, score)| !score.is_zero()) {
                     *total = total.plus(*score)?;
                 }
-            }
-            if S::IS_KEPT {
-                lines.push(match weighing {
-                    Weighing::Weighed(scores) => Some(scores),
-                    Weighing::NotAsked => None,
-                    Weighing::NotWeighed => {
-                        selection.not_weighed.push(index);
-                        None
-                    }
-                });
+            } else if S::IS_KEPT {
+                selection.not_weighed.push(index);
             }
         }
-        Ok(Scores { totals, lines })
+        Ok(totals)
+    }
+
+    /// What each line scores for a candidate that was scored; `None` where the line was not
+    /// weighed. It costs the choice no steps.
+    pub(super) fn scores_by_line(
+        &mut self,
+        choose: &Choose,
+        questions: &Questions<'_>,
+        candidate: &Candidate<'_>,
+        at: At<'_>,
+        not_weighed: &[usize],
+    ) -> Vec<Option<Rational>> {
+        let budget = std::mem::take(&mut self.budget);
+        let was_recording = std::mem::replace(&mut self.is_recording, false);
+        let lines = choose.prefers.iter().enumerate();
+        let scores = lines.map(|(index, prefers)| {
+            if not_weighed.contains(&index) {
+                return None;
+            }
+            let Ok(Question::OfEach { measure, when }) = self.preference(questions, index, at)
+            else {
+                return None;
+            };
+            // That it has an answer was seen before.
+            let share = self.share(measure, *when, candidate, at).ok()??;
+            share.times(prefers.weight).ok()
+        });
+        let scores = scores.collect();
+        self.is_recording = was_recording;
+        self.budget = budget;
+        scores
     }
 
     /// What a line asks of each candidate.
@@ -187,6 +195,8 @@ impl<S: TraceSink> Asker<'_, S> {
         })
     }
 
+    /// The scores of a line, candidate by candidate; whether it is weighed: not where the ruleset's
+    /// side turns out not to be decided.
     fn weigh(
         &mut self,
         prefers: &Prefers,
@@ -194,8 +204,8 @@ impl<S: TraceSink> Asker<'_, S> {
         when: Option<&Expression>,
         candidates: &[Candidate<'_>],
         at: At<'_>,
-    ) -> Result<Weighing, Ended> {
-        let mut scores = Vec::with_capacity(candidates.len());
+        scores: &mut Vec<Rational>,
+    ) -> Result<bool, Ended> {
         let mut weighed: Vec<(&Value, Rational)> = Vec::new();
         for candidate in candidates {
             self.step()?;
@@ -203,13 +213,16 @@ impl<S: TraceSink> Asker<'_, S> {
                 Some(_) => None,
                 None => measure.deciding_value(candidate),
             };
-            let known = weighed.iter().find(|(value, _)| Some(*value) == deciding);
+            let known = deciding.and_then(|deciding| {
+                let mut weighed = weighed.iter();
+                weighed.find(|(value, _)| *value == deciding)
+            });
             if let Some((_, score)) = known {
                 scores.push(*score);
                 continue;
             }
             let Some(share) = self.share(measure, when, candidate, at)? else {
-                return Ok(Weighing::NotWeighed);
+                return Ok(false);
             };
             let score = share.times(prefers.weight)?;
             scores.push(score);
@@ -217,7 +230,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 weighed.push((value, score));
             }
         }
-        Ok(Weighing::Weighed(scores))
+        Ok(true)
     }
 
     /// From 0 to 1; `None` where the ruleset's side turns out not to be decided.

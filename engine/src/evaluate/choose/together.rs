@@ -17,9 +17,9 @@ use super::families::Club;
 use super::family::Family;
 use super::first::first_in_order;
 use super::ladder::{Ladder, take};
-use super::losers::{note_others, note_scores};
+use super::losers::note_others;
 use super::offers::{Offer, Source};
-use super::prefers::{Scores, better};
+use super::prefers::better;
 use super::sift::Passing;
 use super::stock::Stock;
 use crate::evaluate::algebra::Ended;
@@ -33,7 +33,8 @@ struct Sharing<'a> {
     candidates: Vec<Candidate<'a>>,
     /// The level of each candidate.
     levels: Vec<usize>,
-    scores: Scores,
+    /// The sum of the scores of each candidate.
+    totals: Vec<Rational>,
     selection: Selection,
     /// The candidate that it gets.
     gets: Option<usize>,
@@ -45,15 +46,15 @@ impl Sharing<'_> {
     }
 
     fn score(&self, candidate: usize) -> Rational {
-        let total = self.scores.totals.get(candidate);
+        let total = self.totals.get(candidate);
         total.copied().unwrap_or(Rational::ZERO)
     }
 
     /// The order of two candidates, the better first.
     fn better(&self, choose: &Choose, left: usize, right: usize) -> Ordering {
         let by_level = self.level(left).cmp(&self.level(right));
-        let totals = &self.scores.totals;
-        by_level.then_with(|| better(&choose.ties, &self.candidates, totals, left, right))
+        let by_score = || better(&choose.ties, &self.candidates, &self.totals, left, right);
+        by_level.then_with(by_score)
     }
 }
 
@@ -126,15 +127,15 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             for candidate in &mut candidates {
                 self.compute_lets(choose, lets, candidate, at)?;
             }
-            let scores = self.score(choose, questions, &candidates, at, selection)?;
-            Ok((candidates, levels, scores))
+            let totals = self.score(choose, questions, &candidates, at, selection)?;
+            Ok((candidates, levels, totals))
         });
         self.is_recording = was_recording;
-        let (candidates, levels, scores) = found?;
+        let (candidates, levels, totals) = found?;
         Ok(Sharing {
             candidates,
             levels,
-            scores,
+            totals,
             selection: std::mem::take(selection),
             gets: None,
         })
@@ -216,6 +217,11 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             .cloned();
         let outcome = match gets {
             Some(candidate) => {
+                if S::IS_KEPT {
+                    let not_weighed = &sharing.selection.not_weighed;
+                    sharing.selection.scores =
+                        self.scores_by_line(choose, questions, &candidate, *at, not_weighed);
+                }
                 let rung = level.and_then(|level| level.checked_sub(1));
                 let taken: Result<Box<ChosenPart>, Outcome> =
                     self.taken(choose, candidate, rung, *at);
@@ -282,7 +288,7 @@ fn how_often(choose: &Choose, candidate: &Candidate<'_>, stock: &Stock) -> usize
     usize::try_from(left).unwrap_or(0)
 }
 
-/// Notes the scores of what each club gets, who gets the others, and what it comes to in all.
+/// Notes who gets what a club does not, and what it comes to in all.
 fn note_shared(choose: &Choose, clubs: &mut [&mut Sharing<'_>], members: &[usize]) {
     let mut totals = Some(Totals::NOTHING);
     let mut getting: BTreeMap<(usize, Option<usize>), usize> = BTreeMap::new();
@@ -298,14 +304,15 @@ fn note_shared(choose: &Choose, clubs: &mut [&mut Sharing<'_>], members: &[usize
     for (club, member) in clubs.iter_mut().zip(members) {
         let mut selection = std::mem::take(&mut club.selection);
         let order = |left: &usize, right: &usize| club.better(choose, *left, *right);
-        match club.gets {
-            Some(place) => {
-                note_scores(&club.candidates, &club.scores, place, order, &mut selection);
-            }
-            None => {
-                note_others(&club.candidates, &club.scores, None, order, &mut selection);
-                selection.gone_to_others = club.candidates.len();
-            }
+        note_others(
+            &club.candidates,
+            &club.totals,
+            club.gets,
+            order,
+            &mut selection,
+        );
+        if club.gets.is_none() {
+            selection.gone_to_others = club.candidates.len();
         }
         for other in &mut selection.runners_up {
             let taker = getting.get(&(other.part, other.piece)).copied();
