@@ -78,11 +78,15 @@ impl Parts {
     pub fn new(program: &Program, kinds: BTreeMap<PartId, Vec<CataloguePart>>) -> Self {
         let kind = |(id, parts): (PartId, Vec<CataloguePart>)| {
             let on_hand = program.parts[id].field_index(ON_HAND);
-            let kind = Kind {
+            let mut kind = Kind {
                 catalogue: Shelf::of_catalogue(&parts, on_hand),
                 stock: Shelf::of_stock(&parts, on_hand),
                 parts,
             };
+            for choose in program.chooses.iter().filter(|choose| choose.part == id) {
+                kind.catalogue.find_families(choose);
+                kind.stock.find_families(choose);
+            }
             (id, kind)
         };
         let parts = Parts {

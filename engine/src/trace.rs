@@ -273,9 +273,9 @@ impl Totals {
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct FamilyTotals {
     /// The fields of the part, by index.
-    pub fields: Vec<usize>,
+    pub fields: Arc<[usize]>,
     /// The values of the fields that the choice agrees on.
-    pub values: Vec<Value>,
+    pub values: Arc<[Value]>,
     /// What the choice comes to with it.
     pub totals: Totals,
 }

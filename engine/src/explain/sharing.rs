@@ -40,7 +40,7 @@ pub(super) fn families(view: &View<'_>, choose: &Choose, selection: &Selection) 
 
 /// `` `family` `ridge` ``; a tuple is a list.
 fn family_text(view: &View<'_>, part: &Part, family: &FamilyTotals) -> String {
-    let fields = family.fields.iter().zip(&family.values);
+    let fields = family.fields.iter().zip(family.values.iter());
     let text = |(index, value): (&usize, &_)| {
         let field = part.fields.get(*index)?;
         let shown = field.shown.text(view.program, field.value_type, value);

@@ -8,15 +8,19 @@
 //! | module | what it is |
 //! | --- | --- |
 //! | `column` | the values of a field, and where each stands |
+//! | `families` | what has the same in some fields |
 //! | `places` | sets of places |
 
 mod column;
+mod families;
 mod places;
 
 use loftwright_dsl::program::{Record, Value};
 use loftwright_dsl::quantity::Rational;
 
 pub(crate) use self::column::{Column, Standing};
+use self::families::Families;
+pub(crate) use self::families::FamilyValues;
 pub(crate) use self::places::Places;
 use crate::parts::{CataloguePart, OnHand};
 
@@ -28,6 +32,7 @@ pub(crate) struct Shelf {
     columns: Vec<Option<Column>>,
     /// Where at least one is on hand.
     on_hand: Places,
+    families: Families,
 }
 
 /// What stands at one place.
@@ -101,6 +106,7 @@ impl Shelf {
             items,
             columns,
             on_hand: there,
+            families: Families::default(),
         }
     }
 
@@ -153,41 +159,6 @@ impl Shelf {
         Some(parted)
     }
 
-    /// The values of these fields that occur together at some places, in order, each with those of
-    /// the places looked for where it stands, if there are any. A place is left out where one of
-    /// the fields is not known.
-    pub(crate) fn by_values(
-        &self,
-        places: &Places,
-        fields: &[usize],
-        looked_for: &Places,
-    ) -> Vec<(Vec<Value>, Option<Places>)> {
-        let columns: Option<Vec<&Column>> =
-            fields.iter().map(|field| self.column(*field)).collect();
-        let mut found = Vec::new();
-        if let Some(columns) = columns {
-            let mut values = Vec::with_capacity(fields.len());
-            part(places, &columns, looked_for, &mut values, &mut found);
-        }
-        found
-    }
-
-    /// Those of some places that have these values in these fields.
-    pub(crate) fn of_values(
-        &self,
-        places: &Places,
-        fields: &[usize],
-        values: &[Value],
-    ) -> Option<Places> {
-        let mut left = places.clone();
-        for (field, value) in fields.iter().zip(values) {
-            let nearest = self.column(*field)?.from(value).next();
-            let standing = nearest.filter(|standing| standing.value == value)?;
-            left = standing.among(&left)?;
-        }
-        Some(left)
-    }
-
     /// Every place.
     pub(crate) fn everything(&self) -> Places {
         Places::first(self.items.len(), self.items.len())
@@ -206,30 +177,6 @@ impl Shelf {
     /// The places before one.
     pub(crate) fn before(&self, place: usize) -> Places {
         Places::first(place, self.items.len())
-    }
-}
-
-/// Parts some places by the columns that are left, below the values of those before.
-fn part<'c>(
-    places: &Places,
-    columns: &[&'c Column],
-    looked_for: &Places,
-    before: &mut Vec<&'c Value>,
-    found: &mut Vec<(Vec<Value>, Option<Places>)>,
-) {
-    let Some((column, others)) = columns.split_first() else {
-        return;
-    };
-    for standing in column.values().filter(|standing| standing.meets(places)) {
-        before.push(standing.value);
-        let looked_for = standing.among(looked_for);
-        if others.is_empty() {
-            found.push((before.iter().copied().cloned().collect(), looked_for));
-        } else if let Some(places) = standing.among(places) {
-            let looked_for = looked_for.unwrap_or_else(|| places.none_alike());
-            part(&places, others, &looked_for, before, found);
-        }
-        before.pop();
     }
 }
 

@@ -195,10 +195,11 @@ impl<S: TraceSink> Asker<'_, S> {
             }
         }
         if S::IS_KEPT {
+            let fields: Arc<[usize]> = fields.into();
             let families: Arc<[FamilyTotals]> = solved
                 .into_iter()
                 .map(|solved| FamilyTotals {
-                    fields: fields.to_vec(),
+                    fields: Arc::clone(&fields),
                     values: solved.family.values,
                     totals: solved.solution.totals,
                 })

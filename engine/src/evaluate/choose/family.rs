@@ -1,18 +1,20 @@
 //! Families: what among the parts has the same in the fields on which the clubs agree.
 
-use loftwright_dsl::program::{Choose, Rung, RungKind, Value};
+use std::sync::Arc;
+
+use loftwright_dsl::program::{Choose, Rung, RungKind};
 
 use super::offers::{Offer, Offered, Source};
 use super::stock::Stock;
 use crate::evaluate::expression::Asker;
-use crate::shelf::Places;
+use crate::shelf::{FamilyValues, Places};
 use crate::trace::TraceSink;
 
 /// Parts that have the same in the fields on which the clubs agree.
 #[derive(Clone, Debug, Default)]
 pub(super) struct Family {
     /// The values of those fields.
-    pub(super) values: Vec<Value>,
+    pub(super) values: FamilyValues,
     /// Where its parts stand among those on hand; in the catalogue, where the stock is not asked.
     pub(super) on_hand: Option<Places>,
     /// Where they stand in the catalogue, to be ordered.
@@ -34,7 +36,7 @@ pub(super) struct WorthALook {
 }
 
 /// The values that occur together, in order, each with where it is worth a look.
-type ByValues = Vec<(Vec<Value>, Option<Places>)>;
+type ByValues = Vec<(FamilyValues, Option<Places>)>;
 
 impl<'a, S: TraceSink> Asker<'a, S> {
     /// What can be taken or ordered, of any family.
@@ -83,7 +85,7 @@ impl AllOffered<'_> {
             shelf.of_values(places, fields, &family.values)
         };
         Family {
-            values: family.values.clone(),
+            values: Arc::clone(&family.values),
             on_hand: of_family(&self.on_hand),
             to_order: of_family(&self.to_order),
         }
@@ -94,7 +96,7 @@ impl AllOffered<'_> {
 fn merged(on_hand: ByValues, to_order: ByValues) -> Vec<Family> {
     let mut families = Vec::with_capacity(on_hand.len().max(to_order.len()));
     let mut to_order = to_order.into_iter().peekable();
-    let ordered = |(values, to_order): (Vec<Value>, Option<Places>)| Family {
+    let ordered = |(values, to_order): (FamilyValues, Option<Places>)| Family {
         values,
         on_hand: None,
         to_order,

@@ -366,7 +366,7 @@ impl Question<'_, '_> {
         };
         let mut agreed = Vec::new();
         let mut is_other = false;
-        for (index, wanted) in family.fields.iter().zip(&family.values) {
+        for (index, wanted) in family.fields.iter().zip(family.values.iter()) {
             let of_piece = piece.and_then(|piece| piece.fields.get(*index)?.as_ref());
             let own = of_piece.or_else(|| record.fields.get(*index)?.as_ref());
             is_other |= own != Some(wanted);
