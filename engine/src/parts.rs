@@ -10,6 +10,7 @@ use std::collections::BTreeMap;
 use loftwright_dsl::program::{PartId, Program, Record};
 
 use crate::evaluate::choose::OwnLets;
+use crate::evaluate::lofts::LoftsByHand;
 use crate::shelf::Shelf;
 
 /// The field of a part that says how many are on hand.
@@ -20,6 +21,7 @@ pub(crate) const ON_HAND: &str = "on_hand";
 pub struct Parts {
     kinds: BTreeMap<PartId, Kind>,
     own_lets: OwnLets,
+    lofts: LoftsByHand,
 }
 
 /// The parts of one kind.
@@ -92,9 +94,11 @@ impl Parts {
         let parts = Parts {
             kinds: kinds.into_iter().map(kind).collect(),
             own_lets: OwnLets::default(),
+            lofts: LoftsByHand::default(),
         };
         Parts {
             own_lets: OwnLets::of(program, &parts),
+            lofts: LoftsByHand::of(program, &parts),
             ..parts
         }
     }
@@ -117,6 +121,11 @@ impl Parts {
     /// What choices work out of a part that is the same for every player.
     pub(crate) fn own_lets(&self) -> &OwnLets {
         &self.own_lets
+    }
+
+    /// The lofts on hand for a player of each hand.
+    pub(crate) fn lofts(&self) -> &LoftsByHand {
+        &self.lofts
     }
 
     /// The parts of a kind as the catalogue has them.

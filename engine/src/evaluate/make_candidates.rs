@@ -1,17 +1,17 @@
 //! The maker `lofts_on_hand` at work: the heads of the workshop and the player's own clubs become
 //! the clubs that could be in the set.
 
-use loftwright_dsl::program::{GroupId, Record, Value};
-use loftwright_dsl::quantity::{ArithmeticFault, Rational};
+use loftwright_dsl::program::{GroupId, Value};
+use loftwright_dsl::quantity::Rational;
 
 use super::algebra::{Ended, outcome_of};
 use super::expression::Asker;
 use super::group::{Identity, NewGroup};
+use super::lofts::lofts_for;
 use super::reference::add_club;
 use crate::contract::LoftsOnHandNames;
 use crate::outcome::State;
-use crate::parts::{CataloguePart, OnHand};
-use crate::set::lofts_on_hand::{Heads, LoftOnHand, lofts_on_hand};
+use crate::set::lofts_on_hand::LoftOnHand;
 use crate::trace::TraceSink;
 
 /// A club on its way into the group: which it is, and its fields in the order of
@@ -25,7 +25,15 @@ impl<S: TraceSink> Asker<'_, S> {
             let undecided = self.evaluation.not_made(names.kept);
             return NewGroup::without_clubs(outcome_of(State::Undecided(undecided)));
         }
-        let lofts = match self.lofts(names) {
+        let hand = match self.read(names.player_hand, None) {
+            State::Known(hand) => Some(hand),
+            State::None | State::Undecided(_) => None,
+        };
+        let lofts = match self.world.parts.lofts().get(id, hand.as_ref()) {
+            Some(known) => known.clone(),
+            None => lofts_for(self.world.parts, names, hand.as_ref()),
+        };
+        let lofts = match lofts {
             Ok(lofts) => lofts,
             Err(fault) => return NewGroup::without_clubs(Ended::from(fault).into()),
         };
@@ -80,21 +88,6 @@ impl<S: TraceSink> Asker<'_, S> {
         };
         clubs.iter().enumerate().filter_map(candidate).collect()
     }
-
-    fn lofts(&self, names: &LoftsOnHandNames) -> Result<Vec<LoftOnHand>, ArithmeticFault> {
-        let hand = match self.read(names.player_hand, None) {
-            State::Known(hand) => Some(hand),
-            State::None | State::Undecided(_) => None,
-        };
-        let parts = self.world.parts.of(names.head).iter();
-        let fitting = parts.filter(|part| {
-            let [_, of_part, ..] = names.head_fields.map(|field| value(&part.fields, field));
-            let is_other = |hand| of_part.is_some_and(|of_part| of_part != hand);
-            !hand.as_ref().is_some_and(is_other)
-        });
-        let heads = fitting.flat_map(|part| heads(part, names.head_fields));
-        lofts_on_hand(names.kinds, heads)
-    }
 }
 
 fn loft_candidate(loft: LoftOnHand) -> Candidate {
@@ -106,40 +99,6 @@ fn loft_candidate(loft: LoftOnHand) -> Candidate {
         loft.on_hand.map_or(State::None, whole),
     ];
     (Identity::New, fields)
-}
-
-/// The pieces of a part, or those that are only counted.
-fn heads(part: &CataloguePart, fields: [usize; 5]) -> Vec<Heads> {
-    let [kind, _, stamped_loft, measured_loft, most_bend] = fields;
-    let number = |record: &Record, field| value(record, field).and_then(Value::number);
-    let (Some(Value::Word(kind)), Some(stamped_loft)) = (
-        value(&part.fields, kind),
-        number(&part.fields, stamped_loft),
-    ) else {
-        return Vec::new();
-    };
-    let alike = |loft, on_hand| Heads {
-        kind: *kind,
-        loft,
-        stamped_loft,
-        most_bend: number(&part.fields, most_bend).unwrap_or(Rational::ZERO),
-        on_hand,
-    };
-    match &part.on_hand {
-        OnHand::Pieces(pieces) if !pieces.is_empty() => pieces
-            .iter()
-            .map(|piece| {
-                let measured = number(&piece.fields, measured_loft);
-                alike(measured.unwrap_or(stamped_loft), 1)
-            })
-            .collect(),
-        OnHand::Pieces(_) => vec![alike(stamped_loft, 0)],
-        OnHand::Counted(count) => vec![alike(stamped_loft, *count)],
-    }
-}
-
-fn value(record: &Record, field: usize) -> Option<&Value> {
-    record.get(field).and_then(Option::as_ref)
 }
 
 fn word(word: i32) -> State {

@@ -14,6 +14,7 @@
 //! | `decision`, `steps`, `progression` | a decision's value; its steps; along the bag |
 //! | `group` | the clubs of a group |
 //! | `make_candidates`, `make_plan`, `make_bag`, `make_built` | the makers at work |
+//! | `lofts` | the lofts on hand, worked out with the shelves |
 //! | `choose` | a part for a club: candidates, needs, preferences, the ladder |
 //! | `node` | readings, lets, limits and cautions |
 //! | `algebra` | how outcomes become states and back, how causes merge |
@@ -34,6 +35,7 @@ pub(crate) mod choose;
 mod decision;
 mod expression;
 mod group;
+pub(crate) mod lofts;
 mod make_bag;
 mod make_built;
 mod make_candidates;
