@@ -14,6 +14,8 @@ use super::small::Small;
 ///
 /// Every operation that can overflow is checked; an overflow is an [`ArithmeticFault`], never a
 /// wrong answer.
+// Values, states and outcomes are numbers and a mark: at an address that eight divides they take a
+// sixth less than at one that sixteen does.
 #[derive(Clone, Copy)]
 #[repr(packed(8))]
 pub struct Rational(Ratio<i128>);
@@ -278,6 +280,9 @@ impl Hash for Rational {
 impl Ord for Rational {
     #[inline]
     fn cmp(&self, other: &Self) -> Ordering {
+        if self.denominator() == other.denominator() {
+            return self.numerator().cmp(&other.numerator());
+        }
         match self.small_with(*other) {
             Some((one, other)) => one.compared(other),
             None => { self.0 }.cmp(&{ other.0 }),

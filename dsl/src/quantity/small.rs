@@ -51,9 +51,6 @@ impl Small {
 
     #[inline]
     pub(super) fn compared(self, other: Self) -> Ordering {
-        if self.denominator == other.denominator {
-            return self.numerator.cmp(&other.numerator);
-        }
         let left = product(self.numerator, other.denominator);
         left.cmp(&product(other.numerator, self.denominator))
     }

@@ -2,7 +2,11 @@
 
 use std::collections::BTreeMap;
 
-use loftwright_dsl::program::{Body, Decision, GroupId, Members, ModelId, PartId, Program, Record};
+use loftwright_dsl::check::children;
+use loftwright_dsl::program::{
+    Body, Choose, ChooseId, Decision, Expression, ExpressionKind, GroupId, Members, ModelId,
+    PartId, Program, Record, RungKind,
+};
 
 use crate::contract::{Maker, MissingName};
 use crate::model::catalogue;
@@ -30,6 +34,8 @@ pub struct Evaluator<'p> {
     on_hand: Vec<Option<usize>>,
     /// A part and a setting of which nothing is known.
     unknown: (CataloguePart, Record),
+    /// Whether the needs of a choice ask a model themselves.
+    needs_ask_models: Vec<bool>,
     /// About how many outcomes an evaluation has.
     outcomes: usize,
     /// The field `is_kept` that the decisions for each club of a group go by.
@@ -74,6 +80,7 @@ impl<'p> Evaluator<'p> {
                 },
                 Record::new(),
             ),
+            needs_ask_models: program.chooses.iter().map(needs_ask_models).collect(),
             outcomes: outcomes(program),
             kept: kept_fields(program),
         }
@@ -91,6 +98,12 @@ impl<'p> Evaluator<'p> {
     /// Whether a model follows a ball.
     pub(super) fn flies(&self, model: ModelId) -> bool {
         self.flies.get(model.index()) == Some(&true)
+    }
+
+    /// Whether the needs of a choice ask a model themselves, so that whoever works them out is to
+    /// record it.
+    pub(super) fn needs_ask_models(&self, choose: ChooseId) -> bool {
+        self.needs_ask_models.get(choose.index()) != Some(&false)
     }
 
     /// About how many outcomes an evaluation has.
@@ -114,6 +127,21 @@ impl<'p> Evaluator<'p> {
         let group = decision.for_each.as_ref()?.group;
         self.kept.get(&group).copied()
     }
+}
+
+fn needs_ask_models(choose: &Choose) -> bool {
+    let rungs = choose.rungs.iter();
+    let of_rungs = rungs.filter_map(|rung| match &rung.kind {
+        RungKind::Needs { needs, .. } => Some(needs.as_ref()),
+        RungKind::Orders | RungKind::LeavesOpen => None,
+    });
+    let mut lines = choose.needs.iter().chain(of_rungs);
+    lines.any(|line| has_model(&line.condition) || line.when.as_ref().is_some_and(has_model))
+}
+
+fn has_model(expression: &Expression) -> bool {
+    matches!(expression.kind, ExpressionKind::Model(..))
+        || children(expression).into_iter().any(has_model)
 }
 
 /// One for every node; for each club of a full bag, where the node is for each of a group.

@@ -7,7 +7,7 @@
 use std::rc::Rc;
 use std::sync::Arc;
 
-use loftwright_dsl::program::{Choose, GroupId, Rung, RungKind, Value};
+use loftwright_dsl::program::{Choose, GroupId, Node, Rung, RungKind, Value};
 use loftwright_dsl::quantity::ArithmeticFault;
 
 use super::candidate::Candidate;
@@ -170,7 +170,9 @@ impl<S: TraceSink> Asker<'_, S> {
         let mut untraced = NoTrace;
         let all_offered = self.all_offered(choose, stock);
         let mut solver = Asker::new(self.world, self.evaluation, &mut untraced, self.place);
-        let mut solved = solver.solve_families(choose, fields, &all_offered, clubs, stock)?;
+        let of_solver = self.questions_of_solver(choose, clubs);
+        let asking = of_solver.as_deref().unwrap_or(clubs);
+        let mut solved = solver.solve_families(choose, fields, &all_offered, asking, stock)?;
         // A stable sort: of equals the lowest value stays first.
         solved.sort_by_key(|family| family.solution.totals.in_order());
         let Some(winner) = solved.first() else {
@@ -211,6 +213,24 @@ impl<S: TraceSink> Asker<'_, S> {
         Ok(chosen)
     }
 
+    /// The clubs with questions of their own for the families to be solved with, where the models
+    /// behind those of the clubs are to be recorded for the family that is taken.
+    fn questions_of_solver<'e, 'p>(
+        &self,
+        choose: &'p Choose,
+        clubs: &[Club<'e, 'p>],
+    ) -> Option<Vec<Club<'e, 'p>>> {
+        let asks_models = match self.place.node {
+            Node::Choose(id) => self.world.prepared.needs_ask_models(id),
+            _ => true,
+        };
+        let anew = |club: &Club<'e, 'p>| Club {
+            questions: Questions::of(choose, &club.questions.sieves),
+            ..*club
+        };
+        (S::IS_KEPT && asks_models).then(|| clubs.iter().map(anew).collect())
+    }
+
     /// The choice made with every family, in order of value.
     fn solve_families<'p>(
         &mut self,
@@ -220,14 +240,7 @@ impl<S: TraceSink> Asker<'_, S> {
         clubs: &[Club<'_, 'p>],
         stock: &Stock,
     ) -> Result<Vec<Solved>, ArithmeticFault> {
-        let clubs: Vec<Club<'_, 'p>> = clubs
-            .iter()
-            .map(|club| Club {
-                questions: Questions::of(choose, &club.questions.sieves),
-                ..*club
-            })
-            .collect();
-        let worth_a_look = self.worth_a_look(choose, &clubs);
+        let worth_a_look = self.worth_a_look(choose, clubs);
         let families = all_offered.families(fields, &worth_a_look);
         // Families of which no part is worth a look come to what one without parts comes to.
         let mut fruitless: Option<Rc<Solution>> = None;
@@ -236,7 +249,7 @@ impl<S: TraceSink> Asker<'_, S> {
             let is_fruitless = family.on_hand.is_none() && family.to_order.is_none();
             let solution = match (&fruitless, is_fruitless) {
                 (Some(known), true) => Rc::clone(known),
-                _ => Rc::new(self.solve(choose, &family, &clubs, stock)?),
+                _ => Rc::new(self.solve(choose, &family, clubs, stock)?),
             };
             if is_fruitless {
                 fruitless = Some(Rc::clone(&solution));

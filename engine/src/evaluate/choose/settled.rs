@@ -46,14 +46,15 @@ pub(super) struct Aim {
 /// The values that are nearer to what a line wants than the nearest of those that failed it so far:
 /// those between two.
 pub(super) struct Nearer {
-    low: Value,
-    high: Value,
+    low: Rational,
+    high: Rational,
 }
 
 impl Nearer {
     /// Whether a value is among them.
     pub(super) fn has(&self, value: &Value) -> bool {
-        self.low < *value && *value < self.high
+        let number = value.number();
+        number.is_some_and(|number| self.low < number && number < self.high)
     }
 }
 
@@ -64,8 +65,8 @@ impl Aim {
         let wanted = self.wanted.number()?;
         let distance = value.number()?.minus(wanted).ok()?.size();
         Some(Nearer {
-            low: Value::Number(wanted.minus(distance).ok()?),
-            high: Value::Number(wanted.plus(distance).ok()?),
+            low: wanted.minus(distance).ok()?,
+            high: wanted.plus(distance).ok()?,
         })
     }
 
