@@ -74,6 +74,34 @@ pub(super) enum Compared<'p> {
     OfEach(&'p Expression),
 }
 
+/// What a line scores.
+struct LineScores<'c> {
+    /// In the order of the candidates.
+    scores: Vec<Rational>,
+    /// By the value of the candidate that decides, the first few.
+    by_value: Vec<(&'c Value, Rational)>,
+}
+
+impl LineScores<'_> {
+    fn of(candidates: usize) -> Self {
+        LineScores {
+            scores: Vec::with_capacity(candidates),
+            by_value: Vec::with_capacity(MOST_WEIGHED.min(candidates)),
+        }
+    }
+
+    fn clear(&mut self) {
+        self.scores.clear();
+        self.by_value.clear();
+    }
+
+    fn of_value(&self, value: &Value) -> Option<Rational> {
+        let mut known = self.by_value.iter();
+        let (_, score) = known.find(|(known, _)| *known == value)?;
+        Some(*score)
+    }
+}
+
 impl<S: TraceSink> Asker<'_, S> {
     /// The sums of the candidates' scores, in their order. The trace learns which lines were not
     /// weighed.
@@ -86,18 +114,18 @@ impl<S: TraceSink> Asker<'_, S> {
         selection: &mut Selection,
     ) -> Result<Vec<Rational>, Ended> {
         let mut totals = vec![Rational::ZERO; candidates.len()];
-        let mut scores = Vec::with_capacity(candidates.len());
+        let mut line = LineScores::of(candidates.len());
         for (index, prefers) in choose.prefers.iter().enumerate() {
-            scores.clear();
+            line.clear();
             let is_weighed = match self.preference(questions, index, at)? {
                 Question::OfEach { measure, when } => {
-                    self.weigh(prefers, measure, *when, candidates, at, &mut scores)?
+                    self.weigh(prefers, measure, *when, candidates, at, &mut line)?
                 }
                 Question::DoesNotApply => continue,
                 Question::NotWeighed => false,
             };
             if is_weighed {
-                let scored = totals.iter_mut().zip(&scores);
+                let scored = totals.iter_mut().zip(&line.scores);
                 for (total, score) in scored.filter(|(_, score)| !score.is_zero()) {
                     *total = total.plus(*score)?;
                 }
@@ -197,37 +225,32 @@ impl<S: TraceSink> Asker<'_, S> {
 
     /// The scores of a line, candidate by candidate; whether it is weighed: not where the ruleset's
     /// side turns out not to be decided.
-    fn weigh(
+    fn weigh<'c>(
         &mut self,
         prefers: &Prefers,
         measure: &Measure<'_>,
         when: Option<&Expression>,
-        candidates: &[Candidate<'_>],
+        candidates: &'c [Candidate<'_>],
         at: At<'_>,
-        scores: &mut Vec<Rational>,
+        line: &mut LineScores<'c>,
     ) -> Result<bool, Ended> {
-        let mut weighed: Vec<(&Value, Rational)> = Vec::new();
         for candidate in candidates {
             self.step()?;
             let deciding = match when {
                 Some(_) => None,
                 None => measure.deciding_value(candidate),
             };
-            let known = deciding.and_then(|deciding| {
-                let mut weighed = weighed.iter();
-                weighed.find(|(value, _)| *value == deciding)
-            });
-            if let Some((_, score)) = known {
-                scores.push(*score);
+            if let Some(score) = deciding.and_then(|value| line.of_value(value)) {
+                line.scores.push(score);
                 continue;
             }
             let Some(share) = self.share(measure, when, candidate, at)? else {
                 return Ok(false);
             };
             let score = share.times(prefers.weight)?;
-            scores.push(score);
-            if let (Some(value), true) = (deciding, weighed.len() < MOST_WEIGHED) {
-                weighed.push((value, score));
+            line.scores.push(score);
+            if let (Some(value), true) = (deciding, line.by_value.len() < MOST_WEIGHED) {
+                line.by_value.push((value, score));
             }
         }
         Ok(true)

@@ -3,7 +3,7 @@
 //! Whatever is still not decided then, besides what is the candidate's own, is the ruleset's. Lets
 //! of the choice are the candidate's: what they rest on shows with the candidates.
 
-use loftwright_dsl::program::{Expression, Value};
+use loftwright_dsl::program::{CandidateValue, Expression, ExpressionKind, Value};
 
 use super::candidate::is_own_field;
 use crate::evaluate::algebra::{Ended, merge};
@@ -49,6 +49,12 @@ impl<S: TraceSink> Asker<'_, S> {
         expression: &Expression,
         at: At<'_>,
     ) -> Result<Side, Ended> {
+        if let ExpressionKind::Candidate(CandidateValue::Field(_) | CandidateValue::Let(_)) =
+            expression.kind
+        {
+            // Nothing is known of nobody.
+            return Ok(Side::OfCandidate);
+        }
         Ok(match self.ask(expression, at)? {
             State::Known(value) => Side::Known(value),
             State::None => Side::None,
