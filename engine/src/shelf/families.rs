@@ -1,10 +1,10 @@
-//! What on a shelf has the same in some fields: the families that the clubs of a set could agree on.
+//! What on a shelf has the same in some fields: the families that clubs could agree on.
 
 use std::borrow::Cow;
 use std::collections::BTreeMap;
 use std::sync::Arc;
 
-use loftwright_dsl::program::{Choose, Value};
+use loftwright_dsl::program::{AgreesOn, Choose, Value};
 
 use super::{Column, Places, Shelf};
 
@@ -31,7 +31,7 @@ struct Alike {
 impl Shelf {
     /// Finds the families that the clubs of a choice could have to agree on, once for all players.
     pub(crate) fn find_families(&mut self, choose: &Choose) {
-        for fields in fields_agreed(choose) {
+        for fields in fields_agreed(&choose.agrees_on) {
             if self.families.0.contains_key(&fields) {
                 continue;
             }
@@ -122,14 +122,14 @@ fn part<'c>(
     }
 }
 
-/// The fields that the clubs of a choice could have to agree on, as its conditions hold or not.
-fn fields_agreed(choose: &Choose) -> Vec<Vec<usize>> {
-    let conditions = choose.agrees_on.iter().filter(|on| on.when.is_some());
+/// The fields that clubs could have to agree on, as the conditions hold or not.
+fn fields_agreed(agrees_on: &[AgreesOn]) -> Vec<Vec<usize>> {
+    let conditions = agrees_on.iter().filter(|on| on.when.is_some());
     if conditions.count() > MOST_CONDITIONS {
         return Vec::new();
     }
     let mut agreed = vec![Vec::new()];
-    for on in &choose.agrees_on {
+    for on in agrees_on {
         let mut with = agreed.clone();
         with.iter_mut().for_each(|fields| fields.push(on.field));
         if on.when.is_none() {
@@ -139,4 +139,105 @@ fn fields_agreed(choose: &Choose) -> Vec<Vec<usize>> {
     }
     agreed.retain(|fields| !fields.is_empty());
     agreed
+}
+
+#[cfg(test)]
+mod tests {
+    use loftwright_dsl::program::{Expression, ExpressionKind, Type};
+    use loftwright_dsl::syntax::source::{Folder, SourceFile, Span};
+
+    use super::*;
+    use crate::parts::{CataloguePart, OnHand};
+
+    /// Parts of two words; `None` where a word is not known.
+    fn shelf(words: &[[Option<i32>; 2]]) -> Shelf {
+        let part = |words: &[Option<i32>; 2]| CataloguePart {
+            id: String::new(),
+            fields: words.iter().map(|word| word.map(Value::Word)).collect(),
+            lead_time_days: None,
+            on_hand: OnHand::Counted(1),
+        };
+        let parts: Vec<CataloguePart> = words.iter().map(part).collect();
+        Shelf::of_catalogue(&parts, None)
+    }
+
+    fn places(shelf: &Shelf, which: &[usize]) -> Places {
+        let mut places = shelf.nothing();
+        places.add_all(which);
+        places
+    }
+
+    #[test]
+    fn families_are_told_apart_by_all_fields_and_a_part_of_unknown_kind_is_in_none() {
+        let known = |left, right| [Some(left), Some(right)];
+        let mut shelf = shelf(&[
+            known(2, 1),
+            known(1, 7),
+            known(2, 1),
+            [Some(1), None],
+            known(1, 5),
+        ]);
+        let words = |left, right| vec![Value::Word(left), Value::Word(right)];
+        let offered = places(&shelf, &[0, 1, 2, 3]);
+        let looked_for = places(&shelf, &[2, 3, 4]);
+        let expected = vec![(words(1, 7), None), (words(2, 1), Some(vec![2]))];
+        for is_known_beforehand in [false, true] {
+            if is_known_beforehand {
+                let found = shelf.found(&[0, 1]);
+                assert_eq!(found.len(), 3);
+                shelf.families.0.insert(vec![0, 1], found);
+            }
+            let families = shelf.by_values(&offered, &[0, 1], &looked_for);
+            let families = families.into_iter().map(|(values, places)| {
+                let places = places.map(|places| places.iter().collect::<Vec<_>>());
+                (values.to_vec(), places)
+            });
+            assert_eq!(families.collect::<Vec<_>>(), expected);
+            let whole = shelf.of_values(&offered, &[0, 1], &words(2, 1));
+            assert_eq!(whole, Some(places(&shelf, &[0, 2])));
+            assert_eq!(shelf.of_values(&offered, &[0, 1], &words(1, 5)), None);
+            assert_eq!(shelf.of_values(&offered, &[0, 1], &words(2, 7)), None);
+        }
+    }
+
+    #[test]
+    fn a_condition_may_leave_its_field_out() {
+        let span = Span {
+            file: Folder::default().push(SourceFile {
+                layer: String::new(),
+                name: String::new(),
+                text: String::new(),
+            }),
+            start: 0,
+            end: 0,
+        };
+        let on = |field, is_conditional: bool| AgreesOn {
+            field,
+            when: is_conditional.then(|| Expression {
+                kind: ExpressionKind::None,
+                value_type: Type::Flag,
+                span,
+            }),
+            span,
+        };
+        let sorted = |agrees_on: &[AgreesOn]| {
+            let mut fields = fields_agreed(agrees_on);
+            fields.sort();
+            fields
+        };
+        assert_eq!(sorted(&[on(4, false), on(2, false)]), [[4, 2]]);
+        let all = [vec![2], vec![4], vec![4, 2]];
+        assert_eq!(sorted(&[on(4, true), on(2, true)]), all);
+        assert_eq!(sorted(&[on(4, false), on(2, true)]), [vec![4], vec![4, 2]]);
+        assert!(
+            sorted(&[
+                on(1, true),
+                on(2, true),
+                on(3, true),
+                on(4, true),
+                on(5, true)
+            ])
+            .is_empty()
+        );
+    }
 }
