@@ -17,7 +17,7 @@ use super::small::Small;
 // Values, states and outcomes are numbers and a mark: at an address that eight divides they take a
 // sixth less than at one that sixteen does.
 #[derive(Clone, Copy)]
-#[repr(packed(8))]
+#[repr(Rust, packed(8))]
 pub struct Rational(Ratio<i128>);
 
 /// Why an exact computation has no answer.
