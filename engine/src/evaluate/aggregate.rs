@@ -99,7 +99,7 @@ impl<S: TraceSink> Asker<'_, S> {
             State::Known(value) => value,
             State::None => return Ok(()),
             State::Undecided(undecided) => {
-                merge(gathered.undecided.get_or_insert_default(), undecided);
+                merge(gathered.undecided.get_or_insert_default(), *undecided);
                 return Ok(());
             }
         };

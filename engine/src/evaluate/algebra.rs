@@ -120,8 +120,7 @@ fn is_transparent(node: Node) -> bool {
 }
 
 /// Both together.
-pub(crate) fn merge(into: &mut Undecided, other: Box<Undecided>) {
-    let other = *other;
+pub(crate) fn merge(into: &mut Undecided, other: Undecided) {
     into.blocked_by.extend(other.blocked_by);
     into.causes.extend(other.causes);
 }
@@ -132,7 +131,7 @@ pub(crate) fn both<T>(left: State<T>, right: State<T>) -> Result<(T, T), State<T
         (State::Known(left), State::Known(right)) => Ok((left, right)),
         (State::None, _) | (_, State::None) => Err(State::None),
         (State::Undecided(mut left), State::Undecided(right)) => {
-            merge(&mut left, right);
+            merge(&mut left, *right);
             Err(State::Undecided(left))
         }
         (State::Undecided(undecided), _) | (_, State::Undecided(undecided)) => {
@@ -151,7 +150,7 @@ pub(crate) fn all_three<T>(
         (Ok((first, second)), State::Known(third)) => Ok((first, second, third)),
         (Ok(_), third) => Err(third),
         (Err(State::Undecided(mut undecided)), State::Undecided(third)) => {
-            merge(&mut undecided, third);
+            merge(&mut undecided, *third);
             Err(State::Undecided(undecided))
         }
         (Err(_), State::None) => Err(State::None),

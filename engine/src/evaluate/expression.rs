@@ -351,7 +351,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             (_, right) if right == flag(settles) => right,
             (State::None, _) | (_, State::None) => State::None,
             (State::Undecided(mut left), State::Undecided(right)) => {
-                merge(&mut left, right);
+                merge(&mut left, *right);
                 State::Undecided(left)
             }
             (State::Undecided(undecided), _) | (_, State::Undecided(undecided)) => {

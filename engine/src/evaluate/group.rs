@@ -164,7 +164,7 @@ impl<S: TraceSink> Asker<'_, S> {
                     places.push(member);
                 }
                 State::Known(_) | State::None => {}
-                State::Undecided(more) => merge(undecided.get_or_insert_default(), more),
+                State::Undecided(more) => merge(undecided.get_or_insert_default(), *more),
             }
         }
         if let Some(undecided) = undecided {

@@ -67,7 +67,7 @@ impl<S: TraceSink> Asker<'_, S> {
         for planned in &names.planned {
             match self.planned_kind(planned) {
                 Ok(kind) => plan.push(kind),
-                Err(more) => merge(undecided.get_or_insert_default(), more),
+                Err(more) => merge(undecided.get_or_insert_default(), *more),
             }
         }
         plan.push(single(names.putter, putter));

@@ -201,7 +201,7 @@ fn all_numbers<const N: usize>(states: [State; N]) -> Result<[Rational; N], Stat
         match state {
             State::Known(Value::Number(known)) => *number = known,
             State::Known(_) | State::None => is_none = true,
-            State::Undecided(more) => merge(undecided.get_or_insert_default(), more),
+            State::Undecided(more) => merge(undecided.get_or_insert_default(), *more),
         }
     }
     match (is_none, undecided) {

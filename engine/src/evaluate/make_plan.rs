@@ -69,7 +69,7 @@ impl<S: TraceSink> Asker<'_, S> {
             State::Known(value) => value.number(),
             State::None => None,
             State::Undecided(more) => {
-                merge(undecided.get_or_insert_default(), more);
+                merge(undecided.get_or_insert_default(), *more);
                 None
             }
         });
@@ -102,7 +102,7 @@ impl<S: TraceSink> Asker<'_, S> {
         let mut undecided: Option<Box<Undecided>> = None;
         for member in 0..clubs.len() {
             if let Err(more) = self.add_contender(names, member, &mut field) {
-                merge(undecided.get_or_insert_default(), more);
+                merge(undecided.get_or_insert_default(), *more);
             }
         }
         match (undecided, field.undecided.take()) {
@@ -167,7 +167,7 @@ impl<S: TraceSink> Asker<'_, S> {
             _ if is_settled => field.without_carry.push(member),
             State::Undecided(more) => {
                 field.unplaced.push(member);
-                merge(field.undecided.get_or_insert_default(), more);
+                merge(field.undecided.get_or_insert_default(), *more);
             }
             State::Known(_) | State::None => {}
         }

@@ -60,7 +60,7 @@ impl<S: TraceSink> Asker<'_, S> {
                     *numbers.get_mut(index).ok_or_else(Ended::not_checked)? = number(&value)?;
                 }
                 State::None => is_none = true,
-                State::Undecided(more) => merge(undecided.get_or_insert_default(), more),
+                State::Undecided(more) => merge(undecided.get_or_insert_default(), *more),
             }
         }
         if is_none {

@@ -165,7 +165,7 @@ fn several(table: &Table, states: &[State]) -> Match {
             continue;
         };
         if !column.takes_unknown && rows_differ(&remaining, index) {
-            merge(&mut undecided, missing.clone());
+            merge(&mut undecided, (**missing).clone());
         }
     }
     Match::Several { rows, undecided }

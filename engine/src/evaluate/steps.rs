@@ -24,7 +24,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 && deciding.value != State::None
                 && let Some(undecided) = self.look_up(table, at, deciding)?
             {
-                merge(deciding.waiting.get_or_insert_default(), undecided);
+                merge(deciding.waiting.get_or_insert_default(), *undecided);
             }
         }
         self.apply_moves(decision, deciding)?;
@@ -32,7 +32,7 @@ impl<S: TraceSink> Asker<'_, S> {
             match &mut deciding.value {
                 State::None => {}
                 State::Known(_) => deciding.value = State::Undecided(waiting),
-                State::Undecided(undecided) => merge(undecided, waiting),
+                State::Undecided(undecided) => merge(undecided, *waiting),
             }
         }
         for (number, step) in decision.steps.iter().enumerate() {

@@ -213,7 +213,7 @@ mod tests {
         };
         let on = |field, is_conditional: bool| AgreesOn {
             field,
-            when: is_conditional.then(|| Expression {
+            when: is_conditional.then_some(Expression {
                 kind: ExpressionKind::None,
                 value_type: Type::Flag,
                 span,

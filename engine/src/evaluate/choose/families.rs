@@ -132,7 +132,7 @@ impl<S: TraceSink> Asker<'_, S> {
             match asked {
                 State::Known(Value::Flag(true)) => fields.push(agrees.field),
                 State::Known(_) | State::None => {}
-                State::Undecided(undecided) => merge(open.get_or_insert_default(), undecided),
+                State::Undecided(undecided) => merge(open.get_or_insert_default(), *undecided),
             }
         }
         match open {

@@ -37,7 +37,7 @@ impl OpenSide {
         match side {
             Side::Known(_) | Side::OfCandidate => {}
             Side::None => self.is_none = true,
-            Side::Open(undecided) => merge(self.undecided.get_or_insert_default(), undecided),
+            Side::Open(undecided) => merge(self.undecided.get_or_insert_default(), *undecided),
         }
     }
 }
