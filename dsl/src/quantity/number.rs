@@ -14,10 +14,7 @@ use super::small::Small;
 ///
 /// Every operation that can overflow is checked; an overflow is an [`ArithmeticFault`], never a
 /// wrong answer.
-// Values, states and outcomes are numbers and a mark: at an address that eight divides they take a
-// sixth less than at one that sixteen does.
 #[derive(Clone, Copy)]
-#[repr(Rust, packed(8))]
 pub struct Rational(Ratio<i128>);
 
 /// Why an exact computation has no answer.
@@ -73,17 +70,17 @@ impl Rational {
 
     /// The numerator of the reduced fraction; it carries the sign.
     pub fn numerator(self) -> i128 {
-        *{ self.0 }.numer()
+        *self.0.numer()
     }
 
     /// The denominator of the reduced fraction; always positive.
     pub fn denominator(self) -> i128 {
-        *{ self.0 }.denom()
+        *self.0.denom()
     }
 
     /// Whether this is a whole number.
     pub fn is_whole(self) -> bool {
-        { self.0 }.is_integer()
+        self.0.is_integer()
     }
 
     /// The whole number this is, if it is one that fits 64 bits.
@@ -97,12 +94,12 @@ impl Rational {
 
     /// Whether this is zero.
     pub fn is_zero(self) -> bool {
-        { self.0 }.is_zero()
+        self.0.is_zero()
     }
 
     /// Whether this is below zero.
     pub fn is_negative(self) -> bool {
-        { self.0 }.is_negative()
+        self.0.is_negative()
     }
 
     /// `self + other`.
@@ -113,8 +110,8 @@ impl Rational {
         if let Some((one, other)) = self.small_with(other) {
             return Ok(Rational(one.plus(other)));
         }
-        { self.0 }
-            .checked_add(&{ other.0 })
+        self.0
+            .checked_add(&other.0)
             .map(Rational)
             .ok_or(ArithmeticFault::Overflow)
     }
@@ -127,8 +124,8 @@ impl Rational {
         if let Some((one, other)) = self.small_with(other) {
             return Ok(Rational(one.plus(other.negated())));
         }
-        { self.0 }
-            .checked_sub(&{ other.0 })
+        self.0
+            .checked_sub(&other.0)
             .map(Rational)
             .ok_or(ArithmeticFault::Overflow)
     }
@@ -141,8 +138,8 @@ impl Rational {
         if let Some((one, other)) = self.small_with(other) {
             return Ok(Rational(one.times(other)));
         }
-        { self.0 }
-            .checked_mul(&{ other.0 })
+        self.0
+            .checked_mul(&other.0)
             .map(Rational)
             .ok_or(ArithmeticFault::Overflow)
     }
@@ -158,8 +155,8 @@ impl Rational {
         if let Some((one, other)) = self.small_with(other) {
             return Ok(Rational(one.over(other)));
         }
-        { self.0 }
-            .checked_div(&{ other.0 })
+        self.0
+            .checked_div(&other.0)
             .map(Rational)
             .ok_or(ArithmeticFault::Overflow)
     }
@@ -181,7 +178,7 @@ impl Rational {
 
     #[inline]
     fn small_with(self, other: Self) -> Option<(Small, Small)> {
-        Some((Small::of(&{ self.0 })?, Small::of(&{ other.0 })?))
+        Some((Small::of(&self.0)?, Small::of(&other.0)?))
     }
 
     /// `-self`.
@@ -209,13 +206,13 @@ impl Rational {
         } else {
             self.over(unit)?
         };
-        if let Some(multiples) = Small::of(&{ multiples.0 }) {
+        if let Some(multiples) = Small::of(&multiples.0) {
             return Rational::whole(multiples.rounded(rounding)).times(unit);
         }
         let whole = match rounding {
-            Rounding::Nearest => { multiples.0 }.round(),
-            Rounding::Up => { multiples.0 }.ceil(),
-            Rounding::Down => { multiples.0 }.floor(),
+            Rounding::Nearest => multiples.0.round(),
+            Rounding::Up => multiples.0.ceil(),
+            Rounding::Down => multiples.0.floor(),
         };
         Rational(whole).times(unit)
     }
@@ -285,7 +282,7 @@ impl Ord for Rational {
         }
         match self.small_with(*other) {
             Some((one, other)) => one.compared(other),
-            None => { self.0 }.cmp(&{ other.0 }),
+            None => self.0.cmp(&other.0),
         }
     }
 }
