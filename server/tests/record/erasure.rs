@@ -138,17 +138,17 @@ async fn the_key_is_gone_from_every_file_and_the_proofs_stand() {
     assert!(leaf.header.subject_commitment.is_some());
 }
 
+fn erasure_of(subject: &str) -> Entry {
+    let mut erasure = entry(subject, "an erasure");
+    erasure.header.kind = LeafKind::Erasure;
+    erasure
+}
+
 #[tokio::test]
 async fn a_subject_that_comes_again_has_another_key_and_an_unknown_one_is_said() {
     let folder = tempfile::tempdir().expect("a folder");
     let log = Log::of(folder.path(), 1).await;
-    let erasure = Entry {
-        header: loftwright_server::audit::leaf::LeafHeader {
-            kind: LeafKind::Erasure,
-            ..entry("player-7", "").header
-        },
-        ..entry("player-7", "an erasure")
-    };
+    let erasure = erasure_of("player-7");
     assert!(log.store.erase(&erasure).await.expect("erased").is_some());
     assert_eq!(log.store.erase(&erasure).await.expect("asked"), None);
     let position = log.keep(entry("player-7", "back again")).await;
@@ -171,13 +171,7 @@ async fn what_was_sealed_before_an_erasure_is_sealed_again_under_another_key() {
     let position = log.keep(written).await;
     let body = log.store.body(position).await.expect("asked");
     assert!(matches!(body, KeptBody::Whole { .. }), "{body:?}");
-    let erasure = Entry {
-        header: loftwright_server::audit::leaf::LeafHeader {
-            kind: LeafKind::Erasure,
-            ..entry("player-7", "").header
-        },
-        ..entry("player-7", "an erasure")
-    };
+    let erasure = erasure_of("player-7");
     assert!(log.store.erase(&erasure).await.expect("erased").is_some());
     let position = log.keep(overtaken).await;
     let body = log.store.body(position).await.expect("asked");
