@@ -304,10 +304,6 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         compute: impl FnOnce(&Value, &Value) -> Result<Value, Ended>,
     ) -> Answer {
         let (left, right) = (self.look(left, at)?, self.look(right, at)?);
-        if let (State::Known(left), State::Known(right)) = (&left, &right) {
-            // Nearly always; they are looked at where they are.
-            return compute(left, right).map(State::Known);
-        }
         match both(left, right) {
             Ok((left, right)) => compute(&left, &right).map(State::Known),
             Err(open) => Ok(open.map(Cow::into_owned)),
@@ -321,13 +317,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         compute: impl FnOnce(&Value, &Value, &Value) -> Result<Value, Ended>,
     ) -> Answer {
         let (first, second) = (self.look(first, at)?, self.look(second, at)?);
-        let third = self.look(third, at)?;
-        if let (State::Known(first), State::Known(second), State::Known(third)) =
-            (&first, &second, &third)
-        {
-            return compute(first, second, third).map(State::Known);
-        }
-        match all_three(first, second, third) {
+        match all_three(first, second, self.look(third, at)?) {
             Ok((first, second, third)) => compute(&first, &second, &third).map(State::Known),
             Err(open) => Ok(open.map(Cow::into_owned)),
         }

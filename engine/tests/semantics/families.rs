@@ -222,3 +222,17 @@ choose y from heads, for each wedge
     assert_eq!(answer.all("x"), ["chosen l/l1", "chosen l/l2"]);
     assert_eq!(answer.all("y"), ["chosen h/h1", "none on hand"]);
 }
+
+/// Every family is tried by the same needs; a sleeve that does not tilt leaves the loft as it is.
+#[test]
+fn the_models_that_the_needs_ask_are_in_the_trace_once_for_each_club() {
+    let lines = LINES.replace(
+        "3 deg of wedge_loft",
+        "3 deg of sleeve_loft(wedge_loft, 60 deg, 0 deg, 0 deg)",
+    );
+    let pieces = [("h1", "50 deg"), ("l1", "51 deg"), ("l2", "52 deg")];
+    let answer = wedges(&lines, TWO, &pieces);
+    assert_eq!(answer.all("x"), ["chosen l/l1", "chosen l/l2"]);
+    let asked_for = answer.trace.models.iter().map(|call| call.place.member);
+    assert_eq!(asked_for.collect::<Vec<_>>(), [Some(0), Some(1)]);
+}
