@@ -98,64 +98,72 @@ impl<L: Law> Motion<L> {
 
     /// Follows the ball to its landing, seen from the ground; `visit` sees every point on the way.
     pub(super) fn fly(&self, launch: &Launch, visit: impl FnMut(PathPoint)) -> Landing {
-        let axis = axis_of(launch);
+        let Start { velocity_m_s, axis } = Start::of(launch);
+        let state = State {
+            position_m: [0.0; 3],
+            velocity_m_s: ahead::<false>(velocity_m_s, self.wind_m_s, -1.0),
+            spin_rpm: launch.spin_rpm,
+        };
+        let [_, across_m_s, _] = state.velocity_m_s;
         let [along, _, up] = axis;
-        let [_, across_m_s, _] = self.start_of(launch).velocity_m_s;
         if along == 0.0 && up == 0.0 && across_m_s == 0.0 {
-            self.fly_about::<true>(launch, axis, visit)
+            self.follow::<true>(state, &axis, visit)
         } else {
-            self.fly_about::<false>(launch, axis, visit)
+            self.follow::<false>(state, &axis, visit)
         }
     }
 
     /// `IS_STRAIGHT`: the spin's axis is level and across the flight, and nothing moves across it.
     /// All that is left out then are zeros, which change no bit of the rest.
-    fn fly_about<const IS_STRAIGHT: bool>(
+    fn follow<const IS_STRAIGHT: bool>(
         &self,
-        launch: &Launch,
-        axis: [f64; 3],
+        start: State,
+        axis: &[f64; 3],
         mut visit: impl FnMut(PathPoint),
     ) -> Landing {
         let mut place = L::Place::default();
         let mut landing = Landing {
-            state: self.start_of(launch),
+            state: start,
             time_s: 0.0,
             apex_m: 0.0,
             extremes: Extremes {
                 speed_m_s: (f64::INFINITY, 0.0),
-                spin_rpm: (launch.spin_rpm, launch.spin_rpm),
+                spin_rpm: (start.spin_rpm, start.spin_rpm),
             },
             steps: 0,
         };
+        let mut speed_m_s = landing.arrives::<IS_STRAIGHT>(start, 0.0);
+        let mut step_s = longest_step_s(speed_m_s);
         visit(self.point(&landing));
+        let mut is_last = false;
         while landing.steps < MOST_STEPS {
             let here = landing.state;
-            let speed_m_s = size::<IS_STRAIGHT>(here.velocity_m_s);
-            landing.passes(speed_m_s);
-            let step_s = (STEP_M / speed_m_s).min(LONGEST_STEP_S);
-            let next = self.step::<IS_STRAIGHT>(&here, speed_m_s, &axis, step_s, &mut place);
-            landing.steps += 1;
-            let arc = Arc::between(&here, &next, step_s);
-            landing.apex_m = landing.apex_m.max(arc.top_m());
-            if next.height_m() <= 0.0 {
-                let last_s = step_s * arc.share_at_ground();
-                landing.state =
-                    self.step::<IS_STRAIGHT>(&here, speed_m_s, &axis, last_s, &mut place);
-                landing.time_s += last_s;
-                landing.passes(size::<IS_STRAIGHT>(landing.state.velocity_m_s));
-                visit(self.point(&landing));
+            let next = self.step::<IS_STRAIGHT>(&here, speed_m_s, axis, step_s, &mut place);
+            if !is_last {
+                landing.steps += 1;
+                let arc = Arc::between(&here, &next, step_s);
+                landing.apex_m = landing.apex_m.max(arc.top_m());
+                if next.height_m() <= 0.0 {
+                    step_s *= arc.share_at_ground();
+                    is_last = true;
+                    continue;
+                }
+            }
+            speed_m_s = landing.arrives::<IS_STRAIGHT>(next, step_s);
+            step_s = longest_step_s(speed_m_s);
+            visit(self.point(&landing));
+            if is_last {
                 break;
             }
-            landing.state = next;
-            landing.time_s += step_s;
-            visit(self.point(&landing));
         }
         landing.state = self.seen_from_the_ground(&landing.state, landing.time_s);
         landing
     }
 
     /// The state after a step. No force depends on where the ball is, so that the position follows
-    /// from the velocities without stages of its own.
+    /// from the velocities without stages of its own. Always inlined, as what it calls: the stages
+    /// then stay in registers, which takes a quarter off a flight.
+    #[inline(always)]
     pub(super) fn step<const IS_STRAIGHT: bool>(
         &self,
         from: &State,
@@ -185,8 +193,7 @@ impl<L: Law> Motion<L> {
         }
     }
 
-    /// The rate of change where a rate leads within a time. Always inlined, as what it calls: the
-    /// four stages of a step then stay in registers, which takes a quarter off a flight.
+    /// The rate of change where a rate leads within a time.
     #[inline(always)]
     fn rate_after<const IS_STRAIGHT: bool>(
         &self,
@@ -233,20 +240,6 @@ impl<L: Law> Motion<L> {
         }
     }
 
-    fn start_of(&self, launch: &Launch) -> State {
-        let level_m_s = launch.ball_speed_m_s * cos_deg(launch.launch_deg);
-        let velocity_m_s = [
-            level_m_s * cos_deg(launch.start_direction_deg),
-            level_m_s * sin_deg(launch.start_direction_deg),
-            launch.ball_speed_m_s * sin_deg(launch.launch_deg),
-        ];
-        State {
-            position_m: [0.0; 3],
-            velocity_m_s: ahead::<false>(velocity_m_s, self.wind_m_s, -1.0),
-            spin_rpm: launch.spin_rpm,
-        }
-    }
-
     fn seen_from_the_ground(&self, state: &State, time_s: f64) -> State {
         State {
             position_m: ahead::<false>(state.position_m, self.wind_m_s, time_s),
@@ -265,6 +258,11 @@ impl<L: Law> Motion<L> {
             height_m,
         }
     }
+}
+
+#[inline]
+fn longest_step_s(speed_m_s: f64) -> f64 {
+    (STEP_M / speed_m_s).min(LONGEST_STEP_S)
 }
 
 #[inline]
@@ -293,10 +291,47 @@ fn ahead<const IS_STRAIGHT: bool>(
 }
 
 impl Landing {
-    fn passes(&mut self, speed_m_s: f64) {
+    /// The ball is there after a time; how fast.
+    #[inline(always)]
+    fn arrives<const IS_STRAIGHT: bool>(&mut self, state: State, after_s: f64) -> f64 {
+        self.state = state;
+        self.time_s += after_s;
+        let speed_m_s = size::<IS_STRAIGHT>(state.velocity_m_s);
         let (slowest_m_s, fastest_m_s) = self.extremes.speed_m_s;
         self.extremes.speed_m_s = (slowest_m_s.min(speed_m_s), fastest_m_s.max(speed_m_s));
-        self.extremes.spin_rpm.0 = self.state.spin_rpm;
+        self.extremes.spin_rpm.0 = state.spin_rpm;
+        speed_m_s
+    }
+}
+
+/// What a ball starts with, seen from the ground.
+struct Start {
+    velocity_m_s: [f64; 3],
+    /// The spin's axis, of length 1 and across the launch: backspin turns about the level line that
+    /// points away from the side of a draw, and the tilt turns that line toward what is up across
+    /// the launch.
+    axis: [f64; 3],
+}
+
+impl Start {
+    fn of(launch: &Launch) -> Self {
+        let both = |angle_deg| (sin_deg(angle_deg), cos_deg(angle_deg));
+        let (sin_up, cos_up) = both(launch.launch_deg);
+        let (sin_to, cos_to) = both(launch.start_direction_deg);
+        let (sin_tilt, cos_tilt) = both(launch.axis_tilt_deg);
+        let level_m_s = launch.ball_speed_m_s * cos_up;
+        Self {
+            velocity_m_s: [
+                level_m_s * cos_to,
+                level_m_s * sin_to,
+                launch.ball_speed_m_s * sin_up,
+            ],
+            axis: [
+                cos_tilt * sin_to - sin_tilt * sin_up * cos_to,
+                -cos_tilt * cos_to - sin_tilt * sin_up * sin_to,
+                sin_tilt * cos_up,
+            ],
+        }
     }
 }
 
@@ -359,21 +394,4 @@ impl Arc {
         }
         share
     }
-}
-
-/// The spin's axis, of length 1 and across the launch: backspin turns about the level line that
-/// points away from the side of a draw, and the tilt turns that line toward what is up across the
-/// launch.
-fn axis_of(launch: &Launch) -> [f64; 3] {
-    let (sin_up, cos_up) = (sin_deg(launch.launch_deg), cos_deg(launch.launch_deg));
-    let (sin_to, cos_to) = (
-        sin_deg(launch.start_direction_deg),
-        cos_deg(launch.start_direction_deg),
-    );
-    let (sin_tilt, cos_tilt) = (sin_deg(launch.axis_tilt_deg), cos_deg(launch.axis_tilt_deg));
-    [
-        cos_tilt * sin_to - sin_tilt * sin_up * cos_to,
-        -cos_tilt * cos_to - sin_tilt * sin_up * sin_to,
-        sin_tilt * cos_up,
-    ]
 }
