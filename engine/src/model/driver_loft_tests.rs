@@ -225,26 +225,40 @@ fn the_top_of_a_cubic_is_found_exactly() {
 }
 
 #[test]
-fn a_fibonacci_search_finds_each_degree() {
-    // Against all 54 places, by carry at whole degrees.
-    for head_speed_mph in [35.0, 50.0, 70.0, 90.0, 120.0, 150.0] {
-        for attack_deg in [-12.0, -4.0, 0.0, 7.0, 12.0] {
-            let driving = at(head_speed_mph, attack_deg);
-            let worth = |place: i32| driving.fly(f64::from(place)).unwrap().worth;
-            let all = (SEARCHED_FROM + 1)..=(SEARCHED_FROM + 54);
-            let best = all.fold(SEARCHED_FROM + 1, |best, place| {
-                if worth(place) > worth(best) {
-                    place
-                } else {
-                    best
-                }
-            });
-            assert_eq!(
-                driving
+fn the_climb_ends_at_the_best_of_all_degrees() {
+    for head_speed_mph in (35..=165).step_by(10) {
+        for attack_deg in (-15..=15).step_by(5) {
+            for spin_share in [0.4, 0.75, 1.2] {
+                let driving = Driving {
+                    spin_share,
+                    ..at(f64::from(head_speed_mph), f64::from(attack_deg))
+                };
+                let worth = |place: i32| driving.fly(f64::from(place)).unwrap().worth;
+                let best = (LEAST_SEARCHED..=MOST_SEARCHED).fold(LEAST_SEARCHED, |best, place| {
+                    if worth(place) > worth(best) {
+                        place
+                    } else {
+                        best
+                    }
+                });
+                let found = driving
                     .best_whole_degree(0.0, &mut WholeDegrees::default())
-                    .unwrap(),
-                best
-            );
+                    .unwrap();
+                assert_eq!(found, best, "{driving:?}");
+            }
+        }
+    }
+}
+
+#[test]
+fn for_most_players_the_climb_begins_near_the_top() {
+    for head_speed_mph in (60..=120).step_by(5) {
+        for attack_deg in -6..=6 {
+            let driving = at(f64::from(head_speed_mph), f64::from(attack_deg));
+            let mut flown = WholeDegrees::default();
+            driving.best_whole_degree(0.0, &mut flown).unwrap();
+            let flights = flown.0.len();
+            assert!(flights <= 6, "{flights} for {driving:?}");
         }
     }
 }
