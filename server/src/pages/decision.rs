@@ -19,7 +19,7 @@ use super::{Page, Site, bands, graph, layout, reads};
 use crate::explain::text::{kind_word, nearest_change};
 use crate::explain::{NotTaken, came_to, display_name, not_taken};
 use crate::registry::Principal;
-use crate::rpc::status::Refusal;
+use crate::rpc::refusal::Refusal;
 
 /// The page of a decision.
 pub(super) async fn page(

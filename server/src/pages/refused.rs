@@ -7,7 +7,7 @@ use maud::html;
 use tonic::{Code, Status};
 
 use super::layout;
-use crate::rpc::status::Refusal;
+use crate::rpc::refusal::Refusal;
 
 /// Why there is no page.
 #[derive(Debug)]

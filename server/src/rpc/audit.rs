@@ -23,9 +23,9 @@ use super::principal::principal_of;
 use super::recording::{
     Recording, bare_header, damaged, keys_refusal, recorder_refusal, reference, store_refusal,
 };
+use super::refusal::{FieldFault, Refusal};
 use super::request::{fault_of_reason, together};
 use super::ruleset_history::in_force;
-use super::status::{FieldFault, Refusal};
 use crate::audit::leaf::{LeafHeader, LeafKind};
 use crate::audit::merkle::{Hash, leaf_hash, verify_inclusion};
 use crate::audit::note::{Checkpoint, SignedNote};

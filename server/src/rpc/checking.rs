@@ -4,22 +4,26 @@
 //! A subject whose hash is another could not be erased any more, and a request whose hash is
 //! another would be refused as one that says something else.
 
+use std::fmt::Display;
+
 use super::convert::body::{outcome, request_content};
 use super::recording::{Found, Recording};
 use crate::audit::leaf::{LeafKind, subject_commitment};
+use crate::audit::note::SignedNote;
 use crate::store::{Beside, check_store};
 
 /// The most places that are asked for at once.
 const PLACES_AT_ONCE: usize = 1000;
 
-/// Reads everything that is kept ([`check_store`]), and every body that can be read. The root of
-/// the tree is returned, in text.
+/// Reads everything that is kept ([`check_store`]), every body that can be read, and every signature
+/// of a checkpoint. The root of the tree is returned, in text.
 ///
 /// # Errors
 /// One sentence: the first that is not what was written, with the place of its record.
 pub async fn check_record(recording: &Recording) -> Result<String, String> {
     let store = recording.store.as_ref();
     let root = check_store(store).await.map_err(|why| why.to_string())?;
+    check_signatures(recording).await?;
     let kinds = [LeafKind::Recommendation, LeafKind::BuildConfirmed];
     let mut from = 0;
     loop {
@@ -32,6 +36,28 @@ pub async fn check_record(recording: &Recording) -> Result<String, String> {
         for position in places {
             let checked = check(recording, position).await;
             checked.map_err(|why| format!("record {position}: {why}"))?;
+        }
+    }
+}
+
+/// Whether each checkpoint was signed by a key of the log that signed logs of its size.
+async fn check_signatures(recording: &Recording) -> Result<(), String> {
+    let keys = recording.keys().await.map_err(|why| why.to_string())?;
+    let mut over = 0;
+    loop {
+        let checkpoints = recording.store.checkpoints(over, PLACES_AT_ONCE).await;
+        let checkpoints = checkpoints.map_err(|why| why.to_string())?;
+        let Some((last, _)) = checkpoints.last() else {
+            return Ok(());
+        };
+        over = *last;
+        for (size, note) in checkpoints {
+            let wrong = |why: &dyn Display| {
+                let last = size.saturating_sub(1);
+                format!("record {last}: the checkpoint that ends with it: {why}")
+            };
+            let note = SignedNote::parse(note.as_bytes()).map_err(|why| wrong(&why))?;
+            keys.verify(&note, size).map_err(|why| wrong(&why))?;
         }
     }
 }

@@ -12,7 +12,7 @@ use pb::explain_record_request::Question;
 use super::audit::timestamp;
 use super::convert::body::Body;
 use super::recording::{Found, Recording, store_refusal};
-use super::status::{FieldFault, Refusal};
+use super::refusal::{FieldFault, Refusal};
 use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::Hash;
 use crate::explain::{self, Facts, Rules};

@@ -15,8 +15,8 @@ use super::build::confirm;
 use super::convert;
 use super::principal::principal_of;
 use super::recording::Recording;
+use super::refusal::{FieldFault, Refusal};
 use super::request;
-use super::status::{FieldFault, Refusal};
 use crate::registry::{NotFound, Principal, Registry, Ruleset};
 
 /// The service over what is in force.

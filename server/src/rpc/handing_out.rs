@@ -7,8 +7,8 @@ use loftwright_proto::v1 as pb;
 use super::recording::{
     Found, Recording, bare_header, damaged, keys_refusal, recorder_refusal, store_refusal,
 };
+use super::refusal::{FieldFault, Refusal};
 use super::request::together;
-use super::status::{FieldFault, Refusal};
 use crate::audit::act::RecordRead;
 use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::leaf_hash;

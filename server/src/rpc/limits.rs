@@ -20,7 +20,7 @@ use tonic::{Code, Status};
 use tower_layer::Layer;
 use tower_service::Service;
 
-use super::status::Refusal;
+use super::refusal::Refusal;
 
 /// The most bytes of one request: 1 MiB.
 pub const MOST_REQUEST_BYTES: usize = 1024 * 1024;

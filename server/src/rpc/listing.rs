@@ -12,7 +12,7 @@ use loftwright_proto::v1 as pb;
 
 use super::audit::timestamp;
 use super::recording::{Recording, damaged, reference, store_refusal};
-use super::status::{FieldFault, Refusal};
+use super::refusal::{FieldFault, Refusal};
 use crate::audit::leaf::LeafKind;
 use crate::audit::merkle::{Hash, NodePlace};
 use crate::registry::hash_of;

@@ -1,5 +1,5 @@
 //! The gRPC services: one file a service, one place where messages and domain meet ([`convert`]),
-//! one where errors become statuses ([`status`]), one where limits are kept ([`limits`]).
+//! one where refusals become statuses ([`status`]), one where limits are kept ([`limits`]).
 
 pub mod audit;
 mod build;
@@ -18,6 +18,7 @@ pub mod principal;
 mod principal_table;
 mod record_refusals;
 pub mod recording;
+pub mod refusal;
 mod replay_pieces;
 pub(crate) mod request;
 pub(crate) mod row_statistics;

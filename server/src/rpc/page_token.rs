@@ -9,7 +9,7 @@ use base64::engine::general_purpose::URL_SAFE_NO_PAD;
 use ring::hmac;
 use ring::rand::SystemRandom;
 
-use super::status::{FieldFault, Refusal};
+use super::refusal::{FieldFault, Refusal};
 
 /// The bytes of a tag that travel.
 const TAG_BYTES: usize = 16;

@@ -16,7 +16,7 @@ use super::parts_list::{MOST_ITEMS, USUAL_ITEMS, items, kinds_on_hand};
 use super::parts_source::{check_expected, check_reason, check_stock_name, fault, files};
 use super::principal::principal_of;
 use super::recording::Recording;
-use super::status::{FieldFault, Refusal};
+use super::refusal::{FieldFault, Refusal};
 use super::stock_acts::{self, StockAct, finding_messages, reader, refused_files, with_stock};
 use super::stock_changes;
 use crate::audit::act::StockChange;

@@ -8,7 +8,7 @@ use loftwright_proto::v1 as pb;
 
 use super::convert;
 use super::parts_source::fault;
-use super::status::Refusal;
+use super::refusal::Refusal;
 use crate::registry::Ruleset;
 
 /// How many items a page has where nothing is said.

@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use loftwright_engine::intake::quoted;
 use loftwright_proto::v1 as pb;
 
+use super::refusal::FieldFault;
 use super::request::fault_of_reason;
-use super::status::FieldFault;
 use crate::files::TextFile;
 use crate::files::limits::{LARGEST_PARTS_FILE_BYTES, MOST_FILES};
 

@@ -18,7 +18,7 @@ use tower_layer::Layer;
 use tower_service::Service;
 
 use super::principal_table::{Allowed, allowed};
-use super::status::Refusal;
+use super::refusal::Refusal;
 use crate::registry::{NotKnown, Principal, Principals, Role};
 
 /// Puts the principal of each request into its extensions, and refuses what he may not ask.

@@ -1,6 +1,6 @@
 //! Why nothing is recorded or read, as a caller is told.
 
-use super::status::Refusal;
+use super::refusal::Refusal;
 use crate::registry::ActNotRecorded;
 use crate::store::{KeyChangeError, NotRecorded, StoreError};
 

@@ -17,7 +17,7 @@ use tonic::Status;
 
 use super::convert::replay::{examples, record, summary};
 use super::recording::{reference, store_refusal};
-use super::status::Refusal;
+use super::refusal::Refusal;
 use crate::audit::merkle::leaf_hash;
 use crate::replay::summary::Summary;
 use crate::replay::{NotComparable, Replayed};

@@ -5,7 +5,7 @@ use loftwright_proto::v1 as pb;
 
 use tonic::Code;
 
-use super::status::{FieldFault, Refusal};
+use super::refusal::{FieldFault, Refusal};
 use crate::files::limits::LONGEST_SUBJECT_CHARACTERS;
 
 /// The most characters of a reason.

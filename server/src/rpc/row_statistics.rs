@@ -11,7 +11,7 @@ use loftwright_proto::v1 as pb;
 
 use super::convert::body::Body;
 use super::recording::{Recording, damaged, store_refusal};
-use super::status::Refusal;
+use super::refusal::Refusal;
 use crate::audit::act::{BuildConfirmed, Override};
 use crate::audit::leaf::LeafKind;
 use crate::registry::{Registry, hash_of};

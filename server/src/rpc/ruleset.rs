@@ -18,6 +18,7 @@ use super::fitting::today;
 use super::page_token::PageTokens;
 use super::principal::principal_of;
 use super::recording::Recording;
+use super::refusal::{FieldFault, Refusal};
 use super::replay_pieces::Pieces;
 use super::request::{fault_of_reason, together};
 use super::row_statistics::row_statistics;
@@ -25,7 +26,6 @@ use super::ruleset_acts::{activation_refusal, callers_of_late, refusal};
 use super::ruleset_history::{self, not_read, record};
 use super::ruleset_replay::{self, Replaying};
 use super::ruleset_source;
-use super::status::{FieldFault, Refusal};
 use crate::registry::{Activating, Judged, NotRead, Registry, instant_ms};
 
 /// The service over one registry.

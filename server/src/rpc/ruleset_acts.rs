@@ -7,9 +7,9 @@ use loftwright_proto::v1 as pb;
 
 use super::convert;
 use super::recording::{Recording, act_refusal, store_refusal};
+use super::refusal::{FieldFault, Refusal};
 use super::ruleset::findings;
 use super::ruleset_history::not_read;
-use super::status::{FieldFault, Refusal};
 use crate::audit::leaf::LeafKind;
 use crate::files::FileFault;
 use crate::registry::{Judged, MOST_REVISIONS, NotActivated, NotPublished, Principal, Registry};

@@ -9,7 +9,7 @@ use loftwright_proto::v1 as pb;
 use super::audit::timestamp;
 use super::page_token::PageTokens;
 use super::recording::Recording;
-use super::status::{FieldFault, Refusal};
+use super::refusal::{FieldFault, Refusal};
 use crate::registry::{Activation, Ledger, NotRead, Registry, Revision, instant_ms};
 
 /// The revisions of a page where nobody says how many.

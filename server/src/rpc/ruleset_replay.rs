@@ -16,8 +16,8 @@ use tokio::runtime::Handle;
 use tokio::sync::{OwnedSemaphorePermit, mpsc};
 
 use super::recording::{damaged, reference, store_refusal};
+use super::refusal::{FieldFault, Refusal};
 use super::replay_pieces::{Erasures, Item, Pieces, WayOut};
-use super::status::{FieldFault, Refusal};
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind};
 use crate::audit::merkle::{Hash, leaf_hash};
 use crate::parts_snapshot::parts_of_text;

@@ -6,7 +6,7 @@ use loftwright_dsl::check::LayerSource;
 use loftwright_engine::intake::quoted;
 use loftwright_proto::v1 as pb;
 
-use super::status::{FieldFault, Refusal};
+use super::refusal::{FieldFault, Refusal};
 use crate::files::limits::{MOST_FILES, MOST_LAYERS};
 use crate::files::rules_folder::layers_of_sent;
 use crate::registry::CONTRACT_LAYER;

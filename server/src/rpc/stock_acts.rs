@@ -8,7 +8,7 @@ use loftwright_proto::v1 as pb;
 
 use super::convert;
 use super::recording::{Recording, damaged, recorder_refusal, reference, store_refusal};
-use super::status::{FieldFault, Refusal};
+use super::refusal::{FieldFault, Refusal};
 use crate::audit::act::{StockChange, WhatChanged};
 use crate::audit::leaf::{LeafHeader, LeafKind};
 use crate::files::{FileFault, findings};

@@ -8,7 +8,7 @@ use loftwright_proto::v1 as pb;
 use loftwright_proto::v1::count_change::Change;
 
 use super::parts_source::fault;
-use super::status::{FieldFault, Refusal};
+use super::refusal::{FieldFault, Refusal};
 use crate::audit::act::Piece;
 use crate::files::{FileFault, PartsFiles};
 use crate::registry::Ruleset;

@@ -2,10 +2,10 @@
 //! the contents that leaves rest on, checkpoints.
 //!
 //! What a leaf commits to is proved. What stands beside it (a request's index, the lines of lists)
-//! is compared with it. Not found here is a change of what follows from a body only, which the
-//! store cannot read: an outcome, which record another speaks of, the hashes of a subject and of
-//! what a request said (`rpc::checking` looks at those); nor of the signatures of checkpoints
-//! before the last.
+//! is compared with it. Not found here is what rests on more than the store: a change of what
+//! follows from a body only, which the store cannot read (an outcome, which record another speaks
+//! of, the hashes of a subject and of what a request said), and the signatures of checkpoints
+//! (`rpc::checking` looks at both).
 
 use std::collections::BTreeSet;
 

@@ -4,7 +4,7 @@ use std::process::Command;
 
 use loftwright_server::store::{Store, StoreError, check_tree, root_of};
 
-use loftwright_testing::Service;
+use loftwright_testing::{Service, preview, recorded};
 
 use crate::support::{Log, behind_its_back, fault};
 
@@ -109,4 +109,31 @@ async fn a_command_says_what_of_a_data_directory_is_not_as_it_was_written() {
     let (code, said) = check();
     assert_eq!(code, Some(1), "{said}");
     assert!(said.contains("record 1"), "{said}");
+}
+
+#[tokio::test]
+async fn a_checkpoint_that_nobody_signed_is_found_by_its_place() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let service = Service::start(folder.path()).await;
+    service.stop().await;
+    let service = Service::start(folder.path()).await;
+    let request = preview("steady-right-hander", "skerry", "player-7");
+    service.keep(recorded(1, request)).await;
+    service.stop().await;
+    let check = || {
+        let mut command = Command::new(env!("CARGO_BIN_EXE_loftwright"));
+        command.arg("check-log").arg("--data").arg(folder.path());
+        let output = command.output().expect("a process");
+        String::from_utf8(output.stdout).expect("text")
+    };
+    let said = check();
+    assert!(said.contains("all that is kept is what was written"), "{said}");
+    // The same text under another signature.
+    let forge = "UPDATE checkpoints \
+                 SET note = substr(note, 1, length(note) - 12) || 'AAAAAAAA' || substr(note, -4) \
+                 WHERE size = (SELECT min(size) FROM checkpoints)";
+    behind_its_back(folder.path(), forge).await;
+    let said = check();
+    assert!(said.contains("the checkpoint that ends with it: "), "{said}");
+    assert!(said.starts_with("record "), "{said}");
 }

@@ -11,7 +11,7 @@ use loftwright_proto::v1 as pb;
 
 use super::fields::{self, MEASURES, OfPart, PARTS, Recommended};
 use crate::audit::act::{BuiltClub, DecidingRow, Override};
-use crate::rpc::status::FieldFault;
+use crate::rpc::refusal::FieldFault;
 
 /// A club that was compared.
 pub(super) struct Compared {

@@ -18,8 +18,8 @@ use crate::rpc::convert::body::{Body, content_of};
 use crate::rpc::recording::{
     Found, Recording, damaged, recorder_refusal, reference, store_refusal,
 };
+use crate::rpc::refusal::{FieldFault, Refusal};
 use crate::rpc::request::together;
-use crate::rpc::status::{FieldFault, Refusal};
 use crate::rpc::stock_acts::{self, StockAct, reader, refused_files, with_stock};
 use crate::stock::Book;
 use crate::store::{Entry, EntryFacts, KnownRequest, Placed, RequestMark, SaltedBody};

@@ -5,8 +5,8 @@ use std::collections::BTreeSet;
 use loftwright_engine::intake::quoted;
 use loftwright_proto::v1 as pb;
 
+use crate::rpc::refusal::FieldFault;
 use crate::rpc::request::fault_of_request_id;
-use crate::rpc::status::FieldFault;
 
 /// The most clubs of one build: more than any bag holds.
 const MOST_CLUBS: usize = 64;

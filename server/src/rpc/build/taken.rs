@@ -6,7 +6,7 @@ use loftwright_engine::intake::quoted;
 
 use super::compare::BuiltPart;
 use crate::audit::act::{StockChange, WhatChanged};
-use crate::rpc::status::FieldFault;
+use crate::rpc::refusal::FieldFault;
 use crate::stock::Book;
 
 /// What is taken, part by part, with the clubs that it goes into.

@@ -5,7 +5,7 @@ use loftwright_dsl::syntax::Folder;
 use loftwright_engine::assure::CaseReport;
 use loftwright_proto::v1 as pb;
 
-use crate::rpc::status::FieldFault;
+use crate::rpc::refusal::FieldFault;
 
 /// The message of a finding.
 pub fn finding(folder: &Folder, finding: &Diagnostic) -> pb::Finding {

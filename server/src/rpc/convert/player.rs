@@ -6,7 +6,7 @@ use std::collections::BTreeMap;
 use loftwright_engine::intake::{Fault, PlayerText, ReadingText};
 use loftwright_proto::v1 as pb;
 
-use crate::rpc::status::FieldFault;
+use crate::rpc::refusal::FieldFault;
 
 /// The group of the contract that holds the clubs a player keeps.
 const KEPT: &str = "kept";

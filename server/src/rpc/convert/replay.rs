@@ -6,7 +6,7 @@ use crate::replay::compared::{ChangedDecision, Side};
 use crate::replay::past::DecidingRow;
 use crate::replay::summary::{Summary, Why};
 use crate::replay::{NotComparable, Replayed};
-use crate::rpc::status::Refusal;
+use crate::rpc::refusal::Refusal;
 
 /// The most decisions of a summary.
 const MOST_DECISIONS: usize = 200;
