@@ -19,6 +19,7 @@ use std::sync::Arc;
 use std::time::{Duration, Instant};
 
 use futures::stream::{self, StreamExt};
+use loftwright_benches::wedges;
 use loftwright_dsl::check::check;
 use loftwright_engine::CONTRACT_VERSION;
 use loftwright_engine::evaluate::Evaluator;
@@ -34,60 +35,12 @@ use loftwright_server::replay::{Replayed, Replays};
 use loftwright_server::rpc::recording::Recording;
 use loftwright_server::rpc::serve::{listen, serve_and_record};
 use loftwright_server::store::{DataFolder, KeptBody, RecorderSettings, SqliteStore, Store};
-use loftwright_tests::workshop::root;
 use pb::replay_records_response::Piece;
 use tokio::sync::oneshot;
 use tonic::transport::Channel;
 
 const USUAL_PLAYERS: usize = 10_000;
 const AT_ONCE: usize = 64;
-
-/// The smallest ruleset, with a bag of two wedges beside driver and putter.
-fn write_rules(folder: &Path) {
-    let text = std::fs::read_to_string(root().join("tests/corpus/base.rules")).unwrap();
-    let names = ["fairway_count", "hybrid_count", "iron_count"];
-    let text = names.into_iter().fold(text, |text, name| {
-        let whole = |count: u8| {
-            format!("decide {name} : count\n  source common practice\n  gives  {count}\n")
-        };
-        text.replace(&whole(1), &whole(0))
-            .replace(&whole(2), &whole(0))
-    });
-    std::fs::create_dir_all(folder).unwrap();
-    std::fs::write(folder.join("base.rules"), text).unwrap();
-}
-
-fn request(number: usize) -> pb::RecommendRequest {
-    let tenths = |number: usize| format!("{}.{}", number / 10, number % 10);
-    let readings = [
-        ("player_hand", "right".to_owned()),
-        ("head_speed", format!("{} mph", tenths(600 + number % 600))),
-        (
-            "wrist_to_floor",
-            format!("{} in", tenths(300 + number % 101)),
-        ),
-        ("attack_angle", format!("-{} deg", tenths(number % 151))),
-        ("turf", ["firm", "normal", "soft"][number % 3].to_owned()),
-    ];
-    let reading = |(name, value): (&str, String)| {
-        let reading = pb::Reading {
-            value,
-            ..pb::Reading::default()
-        };
-        (name.to_owned(), reading)
-    };
-    pb::RecommendRequest {
-        ruleset: "base".to_owned(),
-        subject: format!("player-{}", number % 1000),
-        readings: readings
-            .into_iter()
-            .map(reading)
-            .collect::<BTreeMap<_, _>>(),
-        request_id: format!("00000000-0000-4000-8000-{number:012x}"),
-        view: pb::RecommendationView::Reasons.into(),
-        ..pb::RecommendRequest::default()
-    }
-}
 
 fn main() {
     let asked = std::env::args().nth(1);
@@ -98,10 +51,8 @@ fn main() {
         folder.path().join("parts"),
         folder.path().join("data"),
     );
-    write_rules(&rules);
-    for name in ["catalogue", "stock"] {
-        std::fs::create_dir_all(parts.join(name)).unwrap();
-    }
+    wedges::write_rules(&rules);
+    wedges::write_no_parts(&parts);
     let output = check(&layers_of_folder(&rules).unwrap(), CONTRACT_VERSION);
     let source = source_of(&output.folder);
     let known = KnownTexts::of_source(&source.bytes).unwrap();
@@ -184,7 +135,7 @@ async fn over_the_wire(players: usize, rules: &Path, parts: &Path, data: &Path, 
     let begun = Instant::now();
     let asked = stream::iter(0..players).map(|number| {
         let mut client = client.clone();
-        async move { client.recommend(request(number)).await.unwrap() }
+        async move { client.recommend(wedges::request(number)).await.unwrap() }
     });
     asked.buffer_unordered(AT_ONCE).for_each(async |_| ()).await;
     say("recorded", players, begun.elapsed());

@@ -6,6 +6,7 @@ pub mod bag;
 pub mod record;
 pub mod rules;
 pub mod stock;
+pub mod wedges;
 
 #[global_allocator]
 static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;

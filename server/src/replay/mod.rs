@@ -21,7 +21,7 @@ use loftwright_engine::parts::Parts;
 
 use self::compared::{ChangedDecision, changed};
 use self::digest::ComparedDigest;
-use crate::audit::columns::KnownTexts;
+use crate::audit::columns::{KnownTexts, of_columns};
 use crate::audit::merkle::Hash;
 use crate::rpc::convert::body::BodyHead;
 
@@ -86,7 +86,7 @@ impl<'a> Replays<'a> {
     /// `None` where the body is of another form.
     fn of_head(&mut self, head: BodyHead<'_>, known: &KnownTexts) -> Option<Replayed> {
         let day = Date::parse(head.made_on)?;
-        let player = past::player(head.request(known)?)?;
+        let player = past::player(&head.request(known)?)?;
         let player = match self.reader.read(&player) {
             Ok(player) => player,
             Err(faults) => {
@@ -100,7 +100,8 @@ impl<'a> Replays<'a> {
             return Some(Replayed::Same);
         }
         let briefing = self.briefings.from_the_start(&player, day);
-        let recommendation = head.recommendation(known)?;
+        let content = head.content()?;
+        let recommendation = of_columns(&content, known).ok()?;
         let decisions = past::decisions(&recommendation)?;
         let changed = changed(&decisions, &briefing.briefs(), || briefing.reports())?;
         // Decisions in another order come to the same.

@@ -4,9 +4,7 @@ use std::collections::BTreeMap;
 
 use loftwright_engine::intake::{PlayerText, ReadingText};
 
-use crate::audit::encoding::Value;
-
-type Fields = BTreeMap<String, Value>;
+use crate::audit::encoding::Borrowed;
 
 /// What a decision came to.
 #[derive(Clone, Copy, Debug)]
@@ -19,7 +17,7 @@ pub struct PastDecision<'a> {
     pub ending: &'a str,
     /// The value, where there is one.
     pub value: Option<PastValue<'a>>,
-    steps: &'a [Value],
+    steps: &'a [Borrowed<'a>],
 }
 
 /// A recorded value.
@@ -45,20 +43,15 @@ pub struct DecidingRow {
 }
 
 /// The readings and kept clubs of a recorded request; `None` where it is of another form.
-pub(super) fn player(request: Value) -> Option<PlayerText> {
-    let mut fields = owned_map(request)?;
+pub(super) fn player(request: &Borrowed<'_>) -> Option<PlayerText> {
+    request.entries()?;
     let mut player = PlayerText::default();
-    if let Some(readings) = fields.remove("readings") {
-        for (name, value) in owned_map(readings)? {
-            player.readings.insert(name, reading(owned_map(value)?)?);
+    if let Some(readings) = request.entry("readings") {
+        for (name, value) in readings.entries()? {
+            player.readings.insert((*name).to_owned(), reading(value)?);
         }
     }
-    let clubs = match fields.remove("kept_clubs") {
-        None => Vec::new(),
-        Some(Value::List(clubs)) => clubs,
-        Some(_) => return None,
-    };
-    let clubs: Option<Vec<_>> = clubs.into_iter().map(club).collect();
+    let clubs: Option<Vec<_>> = list(request, "kept_clubs")?.iter().map(club).collect();
     let clubs = clubs?;
     if !clubs.is_empty() {
         player.given.insert("kept".to_owned(), clubs);
@@ -66,60 +59,51 @@ pub(super) fn player(request: Value) -> Option<PlayerText> {
     Some(player)
 }
 
-fn club(value: Value) -> Option<BTreeMap<String, String>> {
-    let fields = owned_map(value)?.into_iter();
+fn club(club: &Borrowed<'_>) -> Option<BTreeMap<String, String>> {
+    let fields = club.entries()?.iter();
     fields
         .map(|(name, value)| match value {
-            Value::Text(text) => Some((name, text)),
+            Borrowed::Text(text) => Some(((*name).to_owned(), (*text).to_owned())),
             _ => None,
         })
         .collect()
 }
 
-fn reading(mut fields: Fields) -> Option<ReadingText> {
-    let mut text = |name| match fields.remove(name) {
-        None => Some(None),
-        Some(Value::Text(text)) => Some(Some(text)),
-        Some(_) => None,
-    };
+fn reading(reading: &Borrowed<'_>) -> Option<ReadingText> {
+    reading.entries()?;
     Some(ReadingText {
-        value: text("value")?.unwrap_or_default(),
-        spread: text("spread")?,
-        shots: number(&fields, "shots")?,
+        value: text(reading, "value")?.unwrap_or_default().to_owned(),
+        spread: text(reading, "spread")?.map(str::to_owned),
+        shots: number(reading, "shots")?,
     })
-}
-
-fn owned_map(value: Value) -> Option<Fields> {
-    match value {
-        Value::Map(fields) => Some(fields),
-        _ => None,
-    }
 }
 
 /// The decisions and choices of a recorded recommendation, in their order; `None` where it is of
 /// another form.
-pub(super) fn decisions(recommendation: &Value) -> Option<Vec<PastDecision<'_>>> {
-    let decisions = list(map(recommendation)?, "decisions")?.iter();
-    decisions.map(|value| decision(map(value)?)).collect()
+pub(super) fn decisions<'a>(recommendation: &'a Borrowed<'a>) -> Option<Vec<PastDecision<'a>>> {
+    recommendation.entries()?;
+    let decisions = list(recommendation, "decisions")?.iter();
+    decisions.map(decision).collect()
 }
 
-fn decision(fields: &Fields) -> Option<PastDecision<'_>> {
-    let value = match fields.get("value") {
+fn decision<'a>(decision: &'a Borrowed<'a>) -> Option<PastDecision<'a>> {
+    decision.entries()?;
+    let value = match decision.entry("value") {
         Some(value) => {
-            let fields = map(value)?;
+            value.entries()?;
             Some(PastValue {
-                text: text(fields, "text")?.unwrap_or_default(),
-                exact: text(fields, "exact")?.unwrap_or_default(),
+                text: text(value, "text")?.unwrap_or_default(),
+                exact: text(value, "exact")?.unwrap_or_default(),
             })
         }
         None => None,
     };
     Some(PastDecision {
-        name: text(fields, "name")?.unwrap_or_default(),
-        club: text(fields, "club")?.unwrap_or_default(),
-        ending: text(fields, "ending")?.unwrap_or_default(),
+        name: text(decision, "name")?.unwrap_or_default(),
+        club: text(decision, "club")?.unwrap_or_default(),
+        ending: text(decision, "ending")?.unwrap_or_default(),
         value,
-        steps: list(fields, "steps")?,
+        steps: list(decision, "steps")?,
     })
 }
 
@@ -128,51 +112,40 @@ impl PastDecision<'_> {
     pub fn rows(&self) -> Option<Vec<DecidingRow>> {
         let mut rows = Vec::new();
         for step in self.steps {
-            let fields = map(step)?;
-            let Some(table) = number(fields, "table")? else {
+            step.entries()?;
+            let Some(table) = number(step, "table")? else {
                 continue;
             };
             rows.push(DecidingRow {
                 table,
-                row: number(fields, "row")?,
-                text: text(fields, "rule")?.unwrap_or_default().to_owned(),
-                because: text(fields, "because")?.map(str::to_owned),
+                row: number(step, "row")?,
+                text: text(step, "rule")?.unwrap_or_default().to_owned(),
+                because: text(step, "because")?.map(str::to_owned),
             });
         }
         Some(rows)
     }
 }
 
-fn map(value: &Value) -> Option<&Fields> {
-    match value {
-        Value::Map(fields) => Some(fields),
-        _ => None,
-    }
-}
-
 /// The elements of a list: none where the field is left out; `None` where it is no list.
-fn list<'a>(fields: &'a Fields, name: &str) -> Option<&'a [Value]> {
-    match fields.get(name) {
-        None => Some(&[]),
-        Some(Value::List(values)) => Some(values),
-        Some(_) => None,
-    }
+fn list<'a, 'v>(map: &'v Borrowed<'a>, name: &str) -> Option<&'v [Borrowed<'a>]> {
+    map.entry(name).map_or(Some(&[]), Borrowed::elements)
 }
 
 /// A text that may be left out; `None` where it is no text.
-fn text<'a>(fields: &'a Fields, name: &str) -> Option<Option<&'a str>> {
-    match fields.get(name) {
+fn text<'a>(map: &Borrowed<'a>, name: &str) -> Option<Option<&'a str>> {
+    match map.entry(name) {
         None => Some(None),
-        Some(Value::Text(text)) => Some(Some(text)),
+        Some(Borrowed::Text(text)) => Some(Some(text)),
         Some(_) => None,
     }
 }
 
 /// A number that may be left out; `None` where it is no such number.
-fn number(fields: &Fields, name: &str) -> Option<Option<u32>> {
-    match fields.get(name) {
+fn number(map: &Borrowed<'_>, name: &str) -> Option<Option<u32>> {
+    match map.entry(name) {
         None => Some(None),
-        Some(Value::Whole(number)) => u32::try_from(*number).ok().map(Some),
+        Some(Borrowed::Whole(number)) => u32::try_from(*number).ok().map(Some),
         Some(_) => None,
     }
 }

@@ -2,15 +2,15 @@
 
 use std::collections::BTreeMap;
 
-use super::super::encoding::{DecodeFault, DecodeFaultKind, MOST_LEVELS, Reader, Value, tag};
+use super::super::encoding::{Borrowed, DecodeFault, DecodeFaultKind, MOST_LEVELS, Reader, tag};
 use super::SEVERAL;
 use super::texts::KnownTexts;
 
-/// The value of bytes in columns.
+/// The value of bytes in columns; its texts stay where they are, there or among those known.
 ///
 /// # Errors
 /// The first [`DecodeFault`].
-pub fn of_columns(bytes: &[u8], known: &KnownTexts) -> Result<Value, DecodeFault> {
+pub fn of_columns<'a>(bytes: &'a [u8], known: &'a KnownTexts) -> Result<Borrowed<'a>, DecodeFault> {
     let mut reader = Reader::new(bytes);
     let mut own = Vec::new();
     for _ in 0..reader.length()? {
@@ -43,7 +43,7 @@ struct Columns<'a> {
 
 impl<'a> Columns<'a> {
     /// The values of a site, in their order.
-    fn site(&mut self, count: usize, levels: usize) -> Result<Vec<Value>, DecodeFault> {
+    fn site(&mut self, count: usize, levels: usize) -> Result<Vec<Borrowed<'a>>, DecodeFault> {
         if count == 0 {
             return Ok(Vec::new());
         }
@@ -62,12 +62,17 @@ impl<'a> Columns<'a> {
             of_tags.insert(tag, self.of_tag(tag, count, levels)?.into_iter());
         }
         let mut next = |tag| of_tags.get_mut(tag).and_then(Iterator::next);
-        let values: Option<Vec<Value>> = tags.iter().map(&mut next).collect();
+        let values: Option<Vec<Borrowed<'a>>> = tags.iter().map(&mut next).collect();
         values.ok_or(self.reader.fault(DecodeFaultKind::CutShort))
     }
 
     /// The values of a site that have one tag.
-    fn of_tag(&mut self, tag: u8, count: usize, levels: usize) -> Result<Vec<Value>, DecodeFault> {
+    fn of_tag(
+        &mut self,
+        tag: u8,
+        count: usize,
+        levels: usize,
+    ) -> Result<Vec<Borrowed<'a>>, DecodeFault> {
         let fault = |kind| self.reader.fault(kind);
         let deeper = levels.checked_sub(1).ok_or(fault(DecodeFaultKind::TooDeep));
         match tag {
@@ -77,34 +82,34 @@ impl<'a> Columns<'a> {
         }
     }
 
-    fn plain(&mut self, tag: u8) -> Result<Value, DecodeFault> {
+    fn plain(&mut self, tag: u8) -> Result<Borrowed<'a>, DecodeFault> {
         Ok(match tag {
-            tag::NOTHING => Value::Nothing,
-            tag::NO => Value::Flag(false),
-            tag::YES => Value::Flag(true),
-            tag::WHOLE => Value::Whole(self.reader.whole()?),
+            tag::NOTHING => Borrowed::Nothing,
+            tag::NO => Borrowed::Flag(false),
+            tag::YES => Borrowed::Flag(true),
+            tag::WHOLE => Borrowed::Whole(self.reader.whole()?),
             tag::FRACTION => {
                 let at = self.reader.at;
-                Value::Fraction(self.reader.fraction(at)?)
+                Borrowed::Fraction(self.reader.fraction(at)?)
             }
-            tag::TEXT => Value::Text(self.reference()?.to_owned()),
-            tag::BYTES => Value::Bytes(self.reader.counted()?.to_vec()),
+            tag::TEXT => Borrowed::Text(self.reference()?),
+            tag::BYTES => Borrowed::Bytes(self.reader.counted()?),
             other => return Err(self.reader.fault(DecodeFaultKind::UnknownTag(other))),
         })
     }
 
-    fn lists(&mut self, count: usize, levels: usize) -> Result<Vec<Value>, DecodeFault> {
+    fn lists(&mut self, count: usize, levels: usize) -> Result<Vec<Borrowed<'a>>, DecodeFault> {
         let lengths = self.numbers(count)?;
         let all = lengths
             .iter()
             .try_fold(0_usize, |all, length| all.checked_add(*length));
         let all = all.ok_or(self.reader.fault(DecodeFaultKind::TooMany))?;
         let mut elements = self.site(all, levels)?.into_iter();
-        let list = |length| Value::List(elements.by_ref().take(length).collect());
+        let list = |length| Borrowed::List(elements.by_ref().take(length).collect());
         Ok(lengths.into_iter().map(list).collect())
     }
 
-    fn maps(&mut self, count: usize, levels: usize) -> Result<Vec<Value>, DecodeFault> {
+    fn maps(&mut self, count: usize, levels: usize) -> Result<Vec<Borrowed<'a>>, DecodeFault> {
         let mut forms: Vec<Vec<&'a str>> = Vec::new();
         for _ in 0..self.reader.length()? {
             let mut form: Vec<&'a str> = Vec::new();
@@ -129,7 +134,7 @@ impl<'a> Columns<'a> {
         let mut keys: Vec<&'a str> = forms.iter().flatten().copied().collect();
         keys.sort_unstable();
         keys.dedup();
-        let mut maps = vec![BTreeMap::new(); count];
+        let mut maps = vec![Vec::new(); count];
         for key in keys {
             let has_key = |form: &Vec<&'a str>| form.binary_search(&key).is_ok();
             let have_key: Vec<bool> = forms.iter().map(has_key).collect();
@@ -141,11 +146,11 @@ impl<'a> Columns<'a> {
                 if have_key.get(*form) == Some(&true)
                     && let Some(value) = values.next()
                 {
-                    map.insert(key.to_owned(), value);
+                    map.push((key, value));
                 }
             }
         }
-        Ok(maps.into_iter().map(Value::Map).collect())
+        Ok(maps.into_iter().map(Borrowed::Map).collect())
     }
 
     fn maps_of_one_form(
@@ -153,14 +158,14 @@ impl<'a> Columns<'a> {
         count: usize,
         form: &[&'a str],
         levels: usize,
-    ) -> Result<Vec<Value>, DecodeFault> {
-        let mut maps = vec![BTreeMap::new(); count];
+    ) -> Result<Vec<Borrowed<'a>>, DecodeFault> {
+        let mut maps = vec![Vec::new(); count];
         for key in form {
             for (map, value) in maps.iter_mut().zip(self.site(count, levels)?) {
-                map.insert((*key).to_owned(), value);
+                map.push((*key, value));
             }
         }
-        Ok(maps.into_iter().map(Value::Map).collect())
+        Ok(maps.into_iter().map(Borrowed::Map).collect())
     }
 
     fn numbers(&mut self, count: usize) -> Result<Vec<usize>, DecodeFault> {

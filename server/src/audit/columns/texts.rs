@@ -3,6 +3,8 @@
 use std::collections::{BTreeSet, HashMap};
 use std::sync::Arc;
 
+use foldhash::fast::FixedState;
+
 /// The names of fields and choices in messages. They stand in records: a name that is added later
 /// is not known, and another list is another version of a body.
 const NAMES: &str = include_str!("names.txt");
@@ -17,7 +19,7 @@ const NAMES: &str = include_str!("names.txt");
 #[derive(Clone, Debug)]
 pub struct KnownTexts {
     texts: Vec<Arc<str>>,
-    numbers: HashMap<Arc<str>, usize>,
+    numbers: HashMap<Arc<str>, usize, FixedState>,
 }
 
 impl KnownTexts {

@@ -1,7 +1,6 @@
 //! Reading, strictly: what [`encode`](super::encode) would not write is refused.
 
-use std::collections::BTreeMap;
-
+use super::borrowed::Borrowed;
 use super::encode::{tag, whole_of};
 use super::value::{Fraction, MOST_LEVELS, MOST_VALUES, Value};
 
@@ -64,6 +63,14 @@ pub enum DecodeFaultKind {
 /// # Errors
 /// The first [`DecodeFault`].
 pub fn decode(bytes: &[u8]) -> Result<Value, DecodeFault> {
+    decode_borrowed(bytes).map(Value::from)
+}
+
+/// The value of all the bytes, among which its texts and bytes stay.
+///
+/// # Errors
+/// The first [`DecodeFault`].
+pub fn decode_borrowed(bytes: &[u8]) -> Result<Borrowed<'_>, DecodeFault> {
     let (value, length) = decode_first(bytes)?;
     if length == bytes.len() {
         return Ok(value);
@@ -78,42 +85,10 @@ pub fn decode(bytes: &[u8]) -> Result<Value, DecodeFault> {
 ///
 /// # Errors
 /// The first [`DecodeFault`].
-pub fn decode_first(bytes: &[u8]) -> Result<(Value, usize), DecodeFault> {
+pub fn decode_first(bytes: &[u8]) -> Result<(Borrowed<'_>, usize), DecodeFault> {
     let mut reader = Reader::new(bytes);
     let value = reader.value(MOST_LEVELS)?;
     Ok((value, reader.at))
-}
-
-/// A value that is made of no others, where it stands among the bytes.
-#[derive(Clone, Copy, Debug, PartialEq, Eq)]
-pub enum Flat<'a> {
-    /// A whole number.
-    Whole(i128),
-    /// A text.
-    Text(&'a str),
-    /// Bytes.
-    Bytes(&'a [u8]),
-}
-
-/// The values of a map of whole numbers, texts and bytes, none of which is copied.
-///
-/// # Errors
-/// The first [`DecodeFault`]; any other value is one of a tag that is not known.
-pub fn decode_flat_map(bytes: &[u8]) -> Result<BTreeMap<&str, Flat<'_>>, DecodeFault> {
-    let mut reader = Reader::new(bytes);
-    let kind = DecodeFaultKind::UnknownTag;
-    let tag = reader.byte()?;
-    if tag != tag::MAP {
-        return Err(DecodeFault {
-            at: 0,
-            kind: kind(tag),
-        });
-    }
-    let values = reader.entries(Reader::flat)?;
-    match reader.is_done() {
-        true => Ok(values.into_iter().collect()),
-        false => Err(reader.fault(DecodeFaultKind::Trailing)),
-    }
 }
 
 /// What reads, and where it is.
@@ -166,71 +141,47 @@ impl<'a> Reader<'a> {
         Ok(taken.first().copied().unwrap_or_default())
     }
 
-    fn value(&mut self, levels: usize) -> Result<Value, DecodeFault> {
+    fn value(&mut self, levels: usize) -> Result<Borrowed<'a>, DecodeFault> {
         let at = self.at;
         let fault = |kind| DecodeFault { at, kind };
         self.count(1)?;
         let deeper = levels.checked_sub(1).ok_or(fault(DecodeFaultKind::TooDeep));
         match self.byte()? {
-            tag::NOTHING => Ok(Value::Nothing),
-            tag::NO => Ok(Value::Flag(false)),
-            tag::YES => Ok(Value::Flag(true)),
-            tag::WHOLE => self.whole().map(Value::Whole),
-            tag::FRACTION => self.fraction(at).map(Value::Fraction),
-            tag::TEXT => self.text().map(|text| Value::Text(text.to_owned())),
-            tag::BYTES => self.counted().map(|bytes| Value::Bytes(bytes.to_vec())),
-            tag::LIST => {
-                let levels = deeper?;
-                let count = self.length()?;
-                let mut values = Vec::new();
-                for _ in 0..count {
-                    values.push(self.value(levels)?);
-                }
-                Ok(Value::List(values))
-            }
-            tag::MAP => self.map(deeper?).map(Value::Map),
+            tag::NOTHING => Ok(Borrowed::Nothing),
+            tag::NO => Ok(Borrowed::Flag(false)),
+            tag::YES => Ok(Borrowed::Flag(true)),
+            tag::WHOLE => self.whole().map(Borrowed::Whole),
+            tag::FRACTION => self.fraction(at).map(Borrowed::Fraction),
+            tag::TEXT => self.text().map(Borrowed::Text),
+            tag::BYTES => self.counted().map(Borrowed::Bytes),
+            tag::LIST => self.list(deeper?),
+            tag::MAP => self.map(deeper?),
             other => Err(fault(DecodeFaultKind::UnknownTag(other))),
         }
     }
 
-    fn map(&mut self, levels: usize) -> Result<BTreeMap<String, Value>, DecodeFault> {
-        let values = self.entries(|reader| reader.value(levels))?.into_iter();
-        Ok(values
-            .map(|(name, value)| (name.to_owned(), value))
-            .collect())
+    fn list(&mut self, levels: usize) -> Result<Borrowed<'a>, DecodeFault> {
+        let count = self.length()?;
+        let mut values = Vec::new();
+        for _ in 0..count {
+            values.push(self.value(levels)?);
+        }
+        Ok(Borrowed::List(values))
     }
 
-    /// The entries of a map in their order, each value read by `read`.
-    fn entries<T>(
-        &mut self,
-        mut read: impl FnMut(&mut Self) -> Result<T, DecodeFault>,
-    ) -> Result<Vec<(&'a str, T)>, DecodeFault> {
+    fn map(&mut self, levels: usize) -> Result<Borrowed<'a>, DecodeFault> {
         let count = self.length()?;
-        let mut values: Vec<(&'a str, T)> = Vec::new();
+        let mut entries: Vec<(&'a str, Borrowed<'a>)> = Vec::new();
         for _ in 0..count {
             let at = self.at;
             let name = self.text()?;
-            if values.last().is_some_and(|(last, _)| *last >= name) {
+            if entries.last().is_some_and(|(last, _)| *last >= name) {
                 let kind = DecodeFaultKind::KeyOrder;
                 return Err(DecodeFault { at, kind });
             }
-            values.push((name, read(self)?));
+            entries.push((name, self.value(levels)?));
         }
-        Ok(values)
-    }
-
-    fn flat(&mut self) -> Result<Flat<'a>, DecodeFault> {
-        let at = self.at;
-        self.count(1)?;
-        match self.byte()? {
-            tag::WHOLE => self.whole().map(Flat::Whole),
-            tag::TEXT => self.text().map(Flat::Text),
-            tag::BYTES => self.counted().map(Flat::Bytes),
-            other => Err(DecodeFault {
-                at,
-                kind: DecodeFaultKind::UnknownTag(other),
-            }),
-        }
+        Ok(Borrowed::Map(entries))
     }
 
     pub(in super::super) fn text(&mut self) -> Result<&'a str, DecodeFault> {

@@ -1,5 +1,6 @@
 //! Writing.
 
+use super::borrowed::Borrowed;
 use super::value::{MOST_LEVELS, MOST_VALUES, Value};
 
 /// What a small value has; a larger one grows.
@@ -34,92 +35,49 @@ pub enum EncodeFault {
 /// # Errors
 /// [`EncodeFault`].
 pub fn encode(value: &Value) -> Result<Vec<u8>, EncodeFault> {
+    encode_borrowed(&value.into())
+}
+
+/// The bytes of a value whose texts and bytes stand somewhere else.
+///
+/// # Errors
+/// [`EncodeFault`].
+pub fn encode_borrowed(value: &Borrowed<'_>) -> Result<Vec<u8>, EncodeFault> {
     let mut bytes = Vec::with_capacity(USUAL_BYTES);
     let mut values_left = MOST_VALUES;
     write(&mut bytes, value, MOST_LEVELS, &mut values_left)?;
     Ok(bytes)
 }
 
-/// A value that is no list and no map, as somebody else has it.
-#[derive(Clone, Copy, Debug)]
-pub enum Borrowed<'a> {
-    /// A whole number.
-    Whole(i128),
-    /// A text.
-    Text(&'a str),
-    /// Bytes.
-    Bytes(&'a [u8]),
-}
-
-/// The bytes of a map of these values, which are in the order of their names: those of
-/// [`Value::Map`], without the map.
-///
-/// # Errors
-/// [`EncodeFault`].
-pub fn encode_map(values: &[(&str, Borrowed<'_>)]) -> Result<Vec<u8>, EncodeFault> {
-    if values.len() >= MOST_VALUES {
-        return Err(EncodeFault::TooMany);
-    }
-    let mut bytes = Vec::with_capacity(USUAL_BYTES);
-    bytes.push(tag::MAP);
-    write_length(&mut bytes, values.len());
-    for (name, value) in values {
-        write_counted(&mut bytes, name.as_bytes());
-        write_borrowed(&mut bytes, *value);
-    }
-    Ok(bytes)
-}
-
-fn write_borrowed(bytes: &mut Vec<u8>, value: Borrowed<'_>) {
-    match value {
-        Borrowed::Whole(number) => {
-            bytes.push(tag::WHOLE);
-            write_whole(bytes, number);
-        }
-        Borrowed::Text(text) => {
-            bytes.push(tag::TEXT);
-            write_counted(bytes, text.as_bytes());
-        }
-        Borrowed::Bytes(content) => {
-            bytes.push(tag::BYTES);
-            write_counted(bytes, content);
-        }
-    }
-}
-
 fn write(
     bytes: &mut Vec<u8>,
-    value: &Value,
+    value: &Borrowed<'_>,
     levels: usize,
     values_left: &mut usize,
 ) -> Result<(), EncodeFault> {
     *values_left = values_left.checked_sub(1).ok_or(EncodeFault::TooMany)?;
     let deeper = levels.checked_sub(1).ok_or(EncodeFault::TooDeep);
+    bytes.push(value.tag());
     match value {
-        Value::Nothing => bytes.push(tag::NOTHING),
-        Value::Flag(false) => bytes.push(tag::NO),
-        Value::Flag(true) => bytes.push(tag::YES),
-        Value::Whole(number) => write_borrowed(bytes, Borrowed::Whole(*number)),
-        Value::Fraction(fraction) => {
-            bytes.push(tag::FRACTION);
+        Borrowed::Nothing | Borrowed::Flag(_) => {}
+        Borrowed::Whole(number) => write_whole(bytes, *number),
+        Borrowed::Fraction(fraction) => {
             write_whole(bytes, fraction.numerator());
             write_whole(bytes, fraction.denominator());
         }
-        Value::Text(text) => write_borrowed(bytes, Borrowed::Text(text)),
-        Value::Bytes(content) => write_borrowed(bytes, Borrowed::Bytes(content)),
-        Value::List(values) => {
+        Borrowed::Text(text) => write_counted(bytes, text.as_bytes()),
+        Borrowed::Bytes(content) => write_counted(bytes, content),
+        Borrowed::List(values) => {
             let levels = deeper?;
-            bytes.push(tag::LIST);
             write_length(bytes, values.len());
             for value in values {
                 write(bytes, value, levels, values_left)?;
             }
         }
-        Value::Map(values) => {
+        Borrowed::Map(entries) => {
             let levels = deeper?;
-            bytes.push(tag::MAP);
-            write_length(bytes, values.len());
-            for (name, value) in values {
+            write_length(bytes, entries.len());
+            for (name, value) in entries {
                 write_counted(bytes, name.as_bytes());
                 write(bytes, value, levels, values_left)?;
             }

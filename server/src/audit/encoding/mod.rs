@@ -23,15 +23,17 @@
 //! last byte, as few bytes as will do. Lists and maps nest to [`MOST_LEVELS`] levels,
 //! and a value is made of at most [`MOST_VALUES`].
 
+mod borrowed;
 mod decode;
 mod encode;
 mod fields;
 mod value;
 
+pub use borrowed::Borrowed;
 pub(super) use decode::Reader;
-pub use decode::{DecodeFault, DecodeFaultKind, Flat, decode, decode_first, decode_flat_map};
+pub use decode::{DecodeFault, DecodeFaultKind, decode, decode_borrowed, decode_first};
 pub(crate) use encode::write_counted;
-pub use encode::{Borrowed, EncodeFault, encode, encode_map};
+pub use encode::{EncodeFault, encode, encode_borrowed};
 pub(super) use encode::{tag, write_length, write_whole};
 pub use fields::{FieldFault, Fields, FromValue};
 pub use value::{Fraction, MOST_LEVELS, MOST_VALUES, Value};

@@ -6,7 +6,7 @@ use proptest::collection::{btree_map, vec};
 use proptest::prelude::*;
 
 use super::{
-    DecodeFault, DecodeFaultKind, EncodeFault, FieldFault, Fields, Fraction, MOST_LEVELS,
+    Borrowed, DecodeFault, DecodeFaultKind, EncodeFault, FieldFault, Fields, Fraction, MOST_LEVELS,
     MOST_VALUES, Value, decode, decode_first, encode,
 };
 
@@ -46,7 +46,7 @@ proptest! {
         let at = bytes.len();
         let trailing = DecodeFault { at, kind: DecodeFaultKind::Trailing };
         prop_assert_eq!(decode(&longer), Err(trailing));
-        prop_assert_eq!(decode_first(&longer), Ok((value, at)));
+        prop_assert_eq!(decode_first(&longer), Ok((Borrowed::from(&value), at)));
         for end in 0..at {
             prop_assert!(decode(&bytes[..end]).is_err());
         }

@@ -1,7 +1,7 @@
 //! The header of a leaf, and the leaf as bytes.
 
 use super::super::encoding::{
-    Borrowed, DecodeFault, EncodeFault, FieldFault, Fields, Value, decode_first, encode_map,
+    Borrowed, DecodeFault, EncodeFault, FieldFault, Fields, Value, decode_first, encode_borrowed,
 };
 use super::super::merkle::{Hash, leaf_hash};
 use super::kind::LeafKind;
@@ -96,7 +96,7 @@ impl Leaf {
     /// [`LeafFault`], where the header lacks what its kind must have.
     pub fn to_bytes(&self) -> Result<Vec<u8>, LeafFault> {
         self.header.check()?;
-        let mut bytes = encode_map(&self.header.values().collect::<Vec<_>>())?;
+        let mut bytes = encode_borrowed(&Borrowed::Map(self.header.values().collect()))?;
         bytes.extend(self.commitment.as_bytes());
         Ok(bytes)
     }
@@ -110,7 +110,7 @@ impl Leaf {
             return Err(LeafFault::TooLong(bytes.len()));
         }
         let (value, length) = decode_first(bytes)?;
-        let header = LeafHeader::from_value(value)?;
+        let header = LeafHeader::from_value(value.into())?;
         let rest = bytes.get(length..).unwrap_or_default();
         let commitment = Hash::of_slice(rest).ok_or(LeafFault::Commitment(rest.len()))?;
         Ok(Leaf { header, commitment })

@@ -99,6 +99,7 @@ fn faults_of_leaves_are_named() {
     let good = leaf(LeafKind::Role);
     let written = good.to_bytes().expect("written");
     let (value, length) = decode_first(&written).expect("a header");
+    let value = Value::from(value);
     let commitment = &written[length..];
     let with = |change: &dyn Fn(&mut std::collections::BTreeMap<String, Value>)| {
         let Value::Map(mut values) = value.clone() else {

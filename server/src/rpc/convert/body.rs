@@ -7,6 +7,8 @@
 //! and clubs and the texts of rules stand in it again and again: it is kept in columns that refer
 //! to the texts of the rules, deflated, at about a twentieth of its size.
 
+use std::collections::BTreeSet;
+
 use loftwright_proto::v1 as pb;
 use miniz_oxide::deflate::compress_to_vec;
 use miniz_oxide::inflate::decompress_to_vec_with_limit;
@@ -15,7 +17,7 @@ use zeroize::Zeroizing;
 
 use super::canonical::{from_value, to_value};
 use crate::audit::columns::{KnownTexts, of_columns, to_columns};
-use crate::audit::encoding::{Flat, Value, decode_flat_map, encode};
+use crate::audit::encoding::{Borrowed, decode_borrowed, encode_borrowed};
 use crate::audit::merkle::Hash;
 use crate::replay::digest::ComparedDigest;
 use crate::store::Outcome;
@@ -56,38 +58,41 @@ impl Body {
     /// The bytes, with the texts of the rules that decided; `None` where it nests deeper than can
     /// be read again.
     pub(crate) fn to_bytes(&self, known: &KnownTexts) -> Option<Vec<u8>> {
-        let Value::Map(mut recommendation) = to_value(RECOMMENDATION, &self.recommendation)? else {
-            return None;
-        };
+        let wire = self.recommendation.encode_to_vec();
+        let mut recommendation = to_value(RECOMMENDATION, &wire)?;
         // It stands at the head.
         recommendation.remove(MADE_ON);
-        let content = Zeroizing::new(to_columns(&Value::Map(recommendation), known).ok()?);
+        let content = Zeroizing::new(to_columns(&recommendation, known).ok()?);
         let deflated = compress_to_vec(&content, DEFLATE_LEVEL);
-        let request = to_columns(&to_value(REQUEST, &self.request)?, known).ok()?;
-        let value = Value::map([
-            ("version", VERSION.into()),
-            ("compared", compared_digest(&self.recommendation).into()),
-            (MADE_ON, self.recommendation.made_on.as_str().into()),
-            ("request", Value::Bytes(request)),
-            ("deflated", Value::Bytes(deflated)),
+        let wire = self.request.encode_to_vec();
+        let request = to_columns(&to_value(REQUEST, &wire)?, known).ok()?;
+        let compared = compared_digest(&self.recommendation);
+        let value = Borrowed::Map(vec![
+            ("compared", Borrowed::Bytes(compared.as_bytes())),
+            ("deflated", Borrowed::Bytes(&deflated)),
+            (MADE_ON, Borrowed::Text(&self.recommendation.made_on)),
+            ("request", Borrowed::Bytes(&request)),
+            ("version", Borrowed::Whole(VERSION.into())),
         ]);
-        encode(&value).ok()
+        encode_borrowed(&value).ok()
     }
 
     /// The body of its bytes, with the texts that they were written with; `None` where they are
     /// none, or of another layout, or where the digest at the head is not that of the decisions.
     pub(crate) fn of_bytes(bytes: &[u8], known: &KnownTexts) -> Option<Self> {
         let head = BodyHead::of_bytes(bytes)?;
-        let Value::Map(mut recommendation) = head.recommendation(known)? else {
-            return None;
-        };
-        let made_on = recommendation.insert(MADE_ON.to_owned(), head.made_on.into());
-        if made_on.is_some() {
+        let content = head.content()?;
+        let recommendation = of_columns(&content, known).ok()?;
+        if recommendation.entry(MADE_ON).is_some() {
             return None;
         }
+        let recommendation = pb::Recommendation {
+            made_on: head.made_on.to_owned(),
+            ..from_value(RECOMMENDATION, &recommendation)?
+        };
         let body = Body {
-            request: from_value(REQUEST, head.request(known)?)?,
-            recommendation: from_value(RECOMMENDATION, Value::Map(recommendation))?,
+            request: from_value(REQUEST, &head.request(known)?)?,
+            recommendation,
         };
         (compared_digest(&body.recommendation) == head.compared).then_some(body)
     }
@@ -96,19 +101,19 @@ impl Body {
 impl<'b> BodyHead<'b> {
     /// The head of a body's bytes; `None` where they are of no body, or of another layout.
     pub(crate) fn of_bytes(bytes: &'b [u8]) -> Option<Self> {
-        let mut values = decode_flat_map(bytes).ok()?;
-        let mut bytes = |name| match values.remove(name) {
-            Some(Flat::Bytes(bytes)) => Some(bytes),
-            _ => None,
-        };
-        let compared = Hash::of_slice(bytes("compared")?)?;
-        let (request, deflated) = (bytes("request")?, bytes("deflated")?);
-        let Some(Flat::Text(made_on)) = values.remove(MADE_ON) else {
+        let head = decode_borrowed(bytes).ok()?;
+        let [
+            ("compared", Borrowed::Bytes(compared)),
+            ("deflated", Borrowed::Bytes(deflated)),
+            (MADE_ON, Borrowed::Text(made_on)),
+            ("request", Borrowed::Bytes(request)),
+            ("version", Borrowed::Whole(version)),
+        ] = head.entries()?
+        else {
             return None;
         };
-        let is_of_version = values.remove("version") == Some(Flat::Whole(VERSION.into()));
-        (is_of_version && values.is_empty()).then_some(BodyHead {
-            compared,
+        (*version == VERSION.into()).then_some(BodyHead {
+            compared: Hash::of_slice(compared)?,
             made_on,
             request,
             deflated,
@@ -116,14 +121,14 @@ impl<'b> BodyHead<'b> {
     }
 
     /// The request; `None` where it is none.
-    pub(crate) fn request(&self, known: &KnownTexts) -> Option<Value> {
+    pub(crate) fn request(&self, known: &'b KnownTexts) -> Option<Borrowed<'b>> {
         of_columns(self.request, known).ok()
     }
 
-    /// The recommendation without its day; `None` where it is none.
-    pub(crate) fn recommendation(&self, known: &KnownTexts) -> Option<Value> {
-        let content = decompress_to_vec_with_limit(self.deflated, LONGEST_CONTENT_BYTES).ok()?;
-        of_columns(&Zeroizing::new(content), known).ok()
+    /// The recommendation without its day, in columns; `None` where it is none.
+    pub(crate) fn content(&self) -> Option<Zeroizing<Vec<u8>>> {
+        let content = decompress_to_vec_with_limit(self.deflated, LONGEST_CONTENT_BYTES);
+        content.ok().map(Zeroizing::new)
     }
 }
 
@@ -149,7 +154,7 @@ pub(crate) fn request_content(request: &pb::RecommendRequest) -> Option<Vec<u8>>
 
 /// The same of a message of the type `name`.
 pub(crate) fn content_of(name: &str, message: &impl Message) -> Option<Vec<u8>> {
-    encode(&to_value(name, message)?).ok()
+    encode_borrowed(&to_value(name, &message.encode_to_vec())?).ok()
 }
 
 /// Where two recommendations differ: paths of fields, `most` of them at most.
@@ -159,32 +164,39 @@ pub(crate) fn differences(
     most: usize,
 ) -> Option<Vec<String>> {
     let mut found = Vec::new();
+    let (one, other) = (one.encode_to_vec(), other.encode_to_vec());
     let (one, other) = (
-        to_value(RECOMMENDATION, one)?,
-        to_value(RECOMMENDATION, other)?,
+        to_value(RECOMMENDATION, &one)?,
+        to_value(RECOMMENDATION, &other)?,
     );
     compare("", &one, &other, most, &mut found);
     Some(found)
 }
 
-fn compare(path: &str, one: &Value, other: &Value, most: usize, found: &mut Vec<String>) {
+fn compare(
+    path: &str,
+    one: &Borrowed<'_>,
+    other: &Borrowed<'_>,
+    most: usize,
+    found: &mut Vec<String>,
+) {
     if one == other || found.len() >= most {
         return;
     }
     match (one, other) {
-        (Value::Map(one), Value::Map(other)) => {
-            let names: std::collections::BTreeSet<_> = one.keys().chain(other.keys()).collect();
-            for name in names {
+        (Borrowed::Map(fields), Borrowed::Map(others)) => {
+            let names = fields.iter().chain(others).map(|(name, _)| *name);
+            for name in names.collect::<BTreeSet<_>>() {
                 let path = match path {
-                    "" => name.clone(),
+                    "" => name.to_owned(),
                     path => format!("{path}.{name}"),
                 };
-                let one = one.get(name).unwrap_or(&Value::Nothing);
-                let other = other.get(name).unwrap_or(&Value::Nothing);
+                let one = one.entry(name).unwrap_or(&Borrowed::Nothing);
+                let other = other.entry(name).unwrap_or(&Borrowed::Nothing);
                 compare(&path, one, other, most, found);
             }
         }
-        (Value::List(one), Value::List(other)) if one.len() == other.len() => {
+        (Borrowed::List(one), Borrowed::List(other)) if one.len() == other.len() => {
             for (index, (one, other)) in one.iter().zip(other).enumerate() {
                 compare(&format!("{path}[{index}]"), one, other, most, found);
             }
@@ -218,11 +230,11 @@ pub(crate) fn outcome(recommendation: &pb::Recommendation) -> Outcome {
 
 /// The body of an erasure: why.
 pub(crate) fn erasure_body(reason: &str) -> Option<Vec<u8>> {
-    let value = Value::map([
-        ("version", ERASURE_VERSION.into()),
-        ("reason", reason.into()),
+    let value = Borrowed::Map(vec![
+        ("reason", Borrowed::Text(reason)),
+        ("version", Borrowed::Whole(ERASURE_VERSION.into())),
     ]);
-    encode(&value).ok()
+    encode_borrowed(&value).ok()
 }
 
 #[cfg(test)]
@@ -260,8 +272,7 @@ mod tests {
             assert_eq!(Body::of_bytes(&bytes, &known()), Some(body(decisions)));
         }
         let bytes = body(400).to_bytes(&known()).expect("bytes");
-        let plain = to_value(RECOMMENDATION, &body(400).recommendation).expect("a value");
-        let plain = encode(&plain).expect("bytes");
+        let plain = content_of(RECOMMENDATION, &body(400).recommendation).expect("bytes");
         assert!(
             bytes.len() * 20 < plain.len(),
             "{} of {}",
