@@ -91,9 +91,9 @@ impl BuildConfirmed {
     /// [`ActFault`].
     pub fn of_bytes(bytes: &[u8]) -> Result<Self, ActFault> {
         let mut fields = fields(bytes, VERSION)?;
-        let clubs: Vec<Fields> = fields.needed("clubs")?;
-        let overrides: Vec<Fields> = fields.needed("overrides")?;
-        let stock: Vec<Fields> = fields.needed("stock")?;
+        let clubs: Vec<Fields<'_>> = fields.needed("clubs")?;
+        let overrides: Vec<Fields<'_>> = fields.needed("overrides")?;
+        let stock: Vec<Fields<'_>> = fields.needed("stock")?;
         let act = BuildConfirmed {
             record: fields.needed("record")?,
             record_leaf: fields.needed("record_leaf")?,
@@ -107,9 +107,9 @@ impl BuildConfirmed {
     }
 }
 
-fn each<T>(
-    maps: Vec<Fields>,
-    of_fields: impl Fn(Fields) -> Result<T, ActFault>,
+fn each<'a, T>(
+    maps: Vec<Fields<'a>>,
+    of_fields: impl Fn(Fields<'a>) -> Result<T, ActFault>,
 ) -> Result<Vec<T>, ActFault> {
     maps.into_iter().map(of_fields).collect()
 }
@@ -122,7 +122,7 @@ impl BuiltClub {
         ])
     }
 
-    fn of_fields(mut fields: Fields) -> Result<Self, ActFault> {
+    fn of_fields(mut fields: Fields<'_>) -> Result<Self, ActFault> {
         let club = BuiltClub {
             name: fields.needed("name")?,
             fields: fields.needed("fields")?,
@@ -147,7 +147,7 @@ impl Override {
         ])
     }
 
-    fn of_fields(mut fields: Fields) -> Result<Self, ActFault> {
+    fn of_fields(mut fields: Fields<'_>) -> Result<Self, ActFault> {
         let table: Option<u32> = fields.optional("table")?;
         let row: Option<u32> = fields.optional("row")?;
         let difference = Override {

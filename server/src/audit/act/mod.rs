@@ -69,7 +69,7 @@ fn map<'a>(fields: impl IntoIterator<Item = (&'a str, Option<Value>)>) -> Value 
 }
 
 /// The fields of a body of this version of its layout.
-fn fields(bytes: &[u8], known: u32) -> Result<Fields, ActFault> {
+fn fields(bytes: &[u8], known: u32) -> Result<Fields<'_>, ActFault> {
     let mut fields = Fields::of(decode(bytes)?)?;
     let found = fields.needed("version")?;
     if found != known {

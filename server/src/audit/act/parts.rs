@@ -96,7 +96,7 @@ impl PartsChanged {
     /// [`ActFault`].
     pub fn of_bytes(bytes: &[u8]) -> Result<Self, ActFault> {
         let mut fields = fields(bytes, VERSION)?;
-        let changes: Vec<Fields> = fields.needed("changes")?;
+        let changes: Vec<Fields<'_>> = fields.needed("changes")?;
         let act = PartsChanged {
             stock: fields.needed("stock")?,
             files: fields.needed("files")?,
@@ -131,7 +131,7 @@ impl StockChange {
         ])
     }
 
-    pub(super) fn of_fields(mut fields: Fields) -> Result<Self, ActFault> {
+    pub(super) fn of_fields(mut fields: Fields<'_>) -> Result<Self, ActFault> {
         let what: String = fields.needed("what")?;
         let mut piece = || -> Result<Piece, ActFault> {
             Ok(Piece {

@@ -2,7 +2,7 @@
 
 use super::borrowed::Borrowed;
 use super::encode::{tag, whole_of};
-use super::value::{Fraction, MOST_LEVELS, MOST_VALUES, Value};
+use super::value::{Fraction, MOST_LEVELS, MOST_VALUES};
 
 /// Why bytes are no value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
@@ -58,19 +58,11 @@ pub enum DecodeFaultKind {
     TooMany,
 }
 
-/// The value of all the bytes.
-///
-/// # Errors
-/// The first [`DecodeFault`].
-pub fn decode(bytes: &[u8]) -> Result<Value, DecodeFault> {
-    decode_borrowed(bytes).map(Value::from)
-}
-
 /// The value of all the bytes, among which its texts and bytes stay.
 ///
 /// # Errors
 /// The first [`DecodeFault`].
-pub fn decode_borrowed(bytes: &[u8]) -> Result<Borrowed<'_>, DecodeFault> {
+pub fn decode(bytes: &[u8]) -> Result<Borrowed<'_>, DecodeFault> {
     let (value, length) = decode_first(bytes)?;
     if length == bytes.len() {
         return Ok(value);

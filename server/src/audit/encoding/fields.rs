@@ -3,11 +3,11 @@
 use std::collections::BTreeMap;
 
 use super::super::merkle::Hash;
-use super::value::Value;
+use super::borrowed::Borrowed;
 
 /// The values of a map that are not taken yet.
 #[derive(Clone, Debug)]
-pub struct Fields(BTreeMap<String, Value>);
+pub struct Fields<'a>(Borrowed<'a>);
 
 /// What is wrong with a map.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -32,22 +32,22 @@ pub enum FieldFault {
 }
 
 /// What can be taken out of a value.
-pub trait FromValue: Sized {
+pub trait FromValue<'a>: Sized {
     /// What it is, in words: `a whole number`.
     const WHAT: &'static str;
 
     /// The value, if it is of that form.
-    fn from_value(value: Value) -> Option<Self>;
+    fn from_value(value: Borrowed<'a>) -> Option<Self>;
 }
 
-impl Fields {
+impl<'a> Fields<'a> {
     /// The fields of a value that is a map.
     ///
     /// # Errors
     /// [`FieldFault::NoMap`].
-    pub fn of(value: Value) -> Result<Self, FieldFault> {
+    pub fn of(value: Borrowed<'a>) -> Result<Self, FieldFault> {
         match value {
-            Value::Map(values) => Ok(Fields(values)),
+            Borrowed::Map(_) => Ok(Fields(value)),
             _ => Err(FieldFault::NoMap),
         }
     }
@@ -56,7 +56,7 @@ impl Fields {
     ///
     /// # Errors
     /// [`FieldFault::Missing`], [`FieldFault::Form`].
-    pub fn needed<T: FromValue>(&mut self, name: &'static str) -> Result<T, FieldFault> {
+    pub fn needed<T: FromValue<'a>>(&mut self, name: &'static str) -> Result<T, FieldFault> {
         self.optional(name)?.ok_or(FieldFault::Missing(name))
     }
 
@@ -64,7 +64,10 @@ impl Fields {
     ///
     /// # Errors
     /// [`FieldFault::Form`].
-    pub fn optional<T: FromValue>(&mut self, name: &'static str) -> Result<Option<T>, FieldFault> {
+    pub fn optional<T: FromValue<'a>>(
+        &mut self,
+        name: &'static str,
+    ) -> Result<Option<T>, FieldFault> {
         let form = FieldFault::Form {
             name,
             what: T::WHAT,
@@ -79,22 +82,22 @@ impl Fields {
     ///
     /// # Errors
     /// [`FieldFault::Unknown`].
-    pub fn none_left(mut self) -> Result<(), FieldFault> {
-        match self.0.pop_first() {
+    pub fn none_left(self) -> Result<(), FieldFault> {
+        match self.0.entries().and_then(<[_]>::first) {
             None => Ok(()),
-            Some((name, _)) => Err(FieldFault::Unknown(name)),
+            Some((name, _)) => Err(FieldFault::Unknown((*name).to_owned())),
         }
     }
 }
 
 macro_rules! whole_number {
     ($type:ty, $what:literal) => {
-        impl FromValue for $type {
+        impl<'a> FromValue<'a> for $type {
             const WHAT: &'static str = $what;
 
-            fn from_value(value: Value) -> Option<Self> {
+            fn from_value(value: Borrowed<'a>) -> Option<Self> {
                 match value {
-                    Value::Whole(number) => number.try_into().ok(),
+                    Borrowed::Whole(number) => number.try_into().ok(),
                     _ => None,
                 }
             }
@@ -106,78 +109,89 @@ whole_number!(u32, "a whole number of 0 through 4294967295");
 whole_number!(u64, "a whole number of 0 through 18446744073709551615");
 whole_number!(i64, "a whole number of 64 bits");
 
-impl FromValue for bool {
+impl<'a> FromValue<'a> for bool {
     const WHAT: &'static str = "yes or no";
 
-    fn from_value(value: Value) -> Option<Self> {
+    fn from_value(value: Borrowed<'a>) -> Option<Self> {
         match value {
-            Value::Flag(flag) => Some(flag),
+            Borrowed::Flag(flag) => Some(flag),
             _ => None,
         }
     }
 }
 
-impl FromValue for String {
+impl<'a> FromValue<'a> for &'a str {
     const WHAT: &'static str = "a text";
 
-    fn from_value(value: Value) -> Option<Self> {
+    fn from_value(value: Borrowed<'a>) -> Option<Self> {
         match value {
-            Value::Text(text) => Some(text),
+            Borrowed::Text(text) => Some(text),
             _ => None,
         }
     }
 }
 
-impl FromValue for Hash {
+impl<'a> FromValue<'a> for String {
+    const WHAT: &'static str = "a text";
+
+    fn from_value(value: Borrowed<'a>) -> Option<Self> {
+        match value {
+            Borrowed::Text(text) => Some(text.to_owned()),
+            _ => None,
+        }
+    }
+}
+
+impl<'a> FromValue<'a> for Hash {
     const WHAT: &'static str = "32 bytes";
 
-    fn from_value(value: Value) -> Option<Self> {
+    fn from_value(value: Borrowed<'a>) -> Option<Self> {
         match value {
-            Value::Bytes(bytes) => Hash::of_slice(&bytes),
+            Borrowed::Bytes(bytes) => Hash::of_slice(bytes),
             _ => None,
         }
     }
 }
 
-impl FromValue for Vec<u8> {
+impl<'a> FromValue<'a> for Vec<u8> {
     const WHAT: &'static str = "bytes";
 
-    fn from_value(value: Value) -> Option<Self> {
+    fn from_value(value: Borrowed<'a>) -> Option<Self> {
         match value {
-            Value::Bytes(bytes) => Some(bytes),
+            Borrowed::Bytes(bytes) => Some(bytes.to_vec()),
             _ => None,
         }
     }
 }
 
-impl FromValue for Vec<String> {
+impl<'a> FromValue<'a> for Vec<String> {
     const WHAT: &'static str = "a list of texts";
 
-    fn from_value(value: Value) -> Option<Self> {
+    fn from_value(value: Borrowed<'a>) -> Option<Self> {
         match value {
-            Value::List(values) => values.into_iter().map(String::from_value).collect(),
+            Borrowed::List(values) => values.into_iter().map(String::from_value).collect(),
             _ => None,
         }
     }
 }
 
-impl FromValue for Vec<Hash> {
+impl<'a> FromValue<'a> for Vec<Hash> {
     const WHAT: &'static str = "a list of 32 bytes each";
 
-    fn from_value(value: Value) -> Option<Self> {
+    fn from_value(value: Borrowed<'a>) -> Option<Self> {
         match value {
-            Value::List(values) => values.into_iter().map(Hash::from_value).collect(),
+            Borrowed::List(values) => values.into_iter().map(Hash::from_value).collect(),
             _ => None,
         }
     }
 }
 
-impl FromValue for Vec<Fields> {
+impl<'a> FromValue<'a> for Vec<Fields<'a>> {
     const WHAT: &'static str = "a list of maps";
 
-    fn from_value(value: Value) -> Option<Self> {
+    fn from_value(value: Borrowed<'a>) -> Option<Self> {
         match value {
-            Value::List(values) => {
+            Borrowed::List(values) => {
                 let maps = values.into_iter().map(Fields::of);
                 maps.collect::<Result<_, _>>().ok()
             }
@@ -186,16 +200,16 @@ impl FromValue for Vec<Fields> {
     }
 }
 
-impl<T: FromValue> FromValue for BTreeMap<String, T> {
+impl<'a, T: FromValue<'a>> FromValue<'a> for BTreeMap<String, T> {
     const WHAT: &'static str = "a map of names to values of one form";
 
-    fn from_value(value: Value) -> Option<Self> {
-        let Value::Map(values) = value else {
+    fn from_value(value: Borrowed<'a>) -> Option<Self> {
+        let Borrowed::Map(values) = value else {
             return None;
         };
         let taken = values
             .into_iter()
-            .map(|(name, value)| Some((name, T::from_value(value)?)));
+            .map(|(name, value)| Some((name.to_owned(), T::from_value(value)?)));
         taken.collect()
     }
 }

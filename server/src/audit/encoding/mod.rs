@@ -31,7 +31,7 @@ mod value;
 
 pub use borrowed::Borrowed;
 pub(super) use decode::Reader;
-pub use decode::{DecodeFault, DecodeFaultKind, decode, decode_borrowed, decode_first};
+pub use decode::{DecodeFault, DecodeFaultKind, decode, decode_first};
 pub(crate) use encode::write_counted;
 pub use encode::{EncodeFault, encode, encode_borrowed};
 pub(super) use encode::{tag, write_length, write_whole};

@@ -7,7 +7,7 @@ use proptest::prelude::*;
 
 use super::{
     Borrowed, DecodeFault, DecodeFaultKind, EncodeFault, FieldFault, Fields, Fraction, MOST_LEVELS,
-    MOST_VALUES, Value, decode, decode_first, encode,
+    MOST_VALUES, Value, decode, decode_first, encode, encode_borrowed,
 };
 
 fn any_value() -> impl Strategy<Value = Value> {
@@ -39,7 +39,7 @@ proptest! {
     #[test]
     fn what_is_written_is_read_again(value in any_value()) {
         let bytes = encode(&value).expect("not deep");
-        prop_assert_eq!(decode(&bytes), Ok(value.clone()));
+        prop_assert_eq!(decode(&bytes), Ok(Borrowed::from(&value)));
         // A value says itself where it ends.
         let mut longer = bytes.clone();
         longer.push(0);
@@ -59,7 +59,7 @@ proptest! {
             for bit in 0..8 {
                 let mut flipped = bytes.clone();
                 flipped[at] ^= 1 << bit;
-                prop_assert_ne!(decode(&flipped), Ok(value.clone()));
+                prop_assert_ne!(decode(&flipped), Ok(Borrowed::from(&value)));
             }
         }
     }
@@ -68,7 +68,7 @@ proptest! {
     #[test]
     fn bytes_that_are_read_are_the_only_ones(bytes in few_bytes()) {
         if let Ok(value) = decode(&bytes) {
-            prop_assert_eq!(encode(&value), Ok(bytes));
+            prop_assert_eq!(encode_borrowed(&value), Ok(bytes.clone()));
         }
     }
 }
@@ -105,7 +105,7 @@ fn the_bytes_are_those_of_the_list() {
     ];
     for (value, bytes) in cases {
         assert_eq!(encode(&value), Ok(bytes.clone()), "{value:?}");
-        assert_eq!(decode(&bytes), Ok(value));
+        assert_eq!(decode(&bytes), Ok(Borrowed::from(&value)));
     }
 }
 
@@ -159,7 +159,7 @@ fn nesting_ends_at_the_limit() {
     };
     let deepest = nested(MOST_LEVELS);
     let bytes = encode(&deepest).expect("as deep as may be");
-    assert_eq!(decode(&bytes), Ok(deepest));
+    assert_eq!(decode(&bytes), Ok(Borrowed::from(&deepest)));
     assert_eq!(encode(&nested(MOST_LEVELS + 1)), Err(EncodeFault::TooDeep));
     let mut deeper = vec![7, 1];
     deeper.extend(bytes);
@@ -173,7 +173,7 @@ fn a_value_is_made_of_so_many_and_no_more() {
     // The list is one itself.
     let largest = list(MOST_VALUES - 1);
     let mut bytes = encode(&largest).expect("as many as may be");
-    assert_eq!(decode(&bytes), Ok(largest));
+    assert_eq!(decode(&bytes), Ok(Borrowed::from(&largest)));
     assert_eq!(encode(&list(MOST_VALUES)), Err(EncodeFault::TooMany));
     bytes.splice(1..4, [0x80, 0x80, 0x10]);
     bytes.push(0);
@@ -185,7 +185,7 @@ fn a_value_is_made_of_so_many_and_no_more() {
 #[test]
 fn a_map_is_taken_apart_to_the_last_name() {
     let map = Value::map([("size", Value::from(3_u64)), ("name", "log".into())]);
-    let fields = || Fields::of(map.clone()).expect("a map");
+    let fields = || Fields::of(Borrowed::from(&map)).expect("a map");
     let mut taken = fields();
     assert_eq!(taken.needed::<u32>("size"), Ok(3));
     assert_eq!(taken.optional::<String>("name"), Ok(Some("log".to_owned())));
@@ -200,5 +200,8 @@ fn a_map_is_taken_apart_to_the_last_name() {
     ));
     let left = fields().none_left();
     assert_eq!(left, Err(FieldFault::Unknown("name".to_owned())));
-    assert!(matches!(Fields::of(Value::Nothing), Err(FieldFault::NoMap)));
+    assert!(matches!(
+        Fields::of(Borrowed::Nothing),
+        Err(FieldFault::NoMap)
+    ));
 }

@@ -1,6 +1,6 @@
 //! The first frame: what the file is of.
 
-use super::super::encoding::{FieldFault, Fields, Value};
+use super::super::encoding::{Borrowed, FieldFault, Fields, Value};
 use super::super::merkle::Hash;
 
 /// What a file says it is of. None of it is believed before a signed root bears it out.
@@ -78,7 +78,7 @@ impl Head {
     }
 
     /// The head of a value.
-    pub(super) fn of_value(value: Value) -> Result<Self, FieldFault> {
+    pub(super) fn of_value(value: Borrowed<'_>) -> Result<Self, FieldFault> {
         let mut fields = Fields::of(value)?;
         let origin = fields.needed("origin")?;
         let size = fields.needed("size")?;

@@ -221,7 +221,7 @@ fn every_record_dropped_doubled_or_swapped_is_found_with_right_checks() {
 }
 
 fn fields(content: &[u8]) -> std::collections::BTreeMap<String, Value> {
-    match decode(content) {
+    match decode(content).map(Value::from) {
         Ok(Value::Map(fields)) => fields,
         other => panic!("{other:?}"),
     }

@@ -2,7 +2,7 @@
 
 use std::io::{self, Read};
 
-use super::super::encoding::{FieldFault, Fields, Value, decode};
+use super::super::encoding::{Borrowed, FieldFault, Fields, decode};
 use super::super::leaf::{Leaf, Salt, body_commitment};
 use super::super::merkle::{Frontier, Hash, leaf_hash};
 use super::super::note::{Checkpoint, KeyRing, RingKey, open_checkpoint};
@@ -168,7 +168,7 @@ impl<'a> Verifier<'a> {
         }
     }
 
-    fn head(&mut self, content: Value) -> Result<(), FieldFault> {
+    fn head(&mut self, content: Borrowed<'_>) -> Result<(), FieldFault> {
         self.stage = Stage::Content;
         let head = Head::of_value(content)?;
         self.report.origin = head.origin;
@@ -202,7 +202,7 @@ impl<'a> Verifier<'a> {
     }
 
     /// A key is there for people; it must still be one.
-    fn key(&mut self, content: Value) -> Result<(), FieldFault> {
+    fn key(&mut self, content: Borrowed<'_>) -> Result<(), FieldFault> {
         let mut fields = Fields::of(content)?;
         let line: String = fields.needed("key")?;
         fields.none_left()?;
@@ -223,7 +223,7 @@ impl<'a> Verifier<'a> {
         Ok(())
     }
 
-    fn record(&mut self, content: Value) -> Result<(), FieldFault> {
+    fn record(&mut self, content: Borrowed<'_>) -> Result<(), FieldFault> {
         let place = self.position;
         self.position = self.position.saturating_add(1);
         self.report.records += 1;
@@ -276,7 +276,7 @@ impl<'a> Verifier<'a> {
         Ok(())
     }
 
-    fn checkpoint(&mut self, content: Value) -> Result<(), FieldFault> {
+    fn checkpoint(&mut self, content: Borrowed<'_>) -> Result<(), FieldFault> {
         self.checkpoints_read += 1;
         let mut fields = Fields::of(content)?;
         let note: String = fields.needed("note")?;
@@ -320,7 +320,7 @@ impl<'a> Verifier<'a> {
         Ok(())
     }
 
-    fn attachment(&mut self, content: Value) -> Result<(), FieldFault> {
+    fn attachment(&mut self, content: Borrowed<'_>) -> Result<(), FieldFault> {
         let mut fields = Fields::of(content)?;
         let name: String = fields.needed("name")?;
         let content: Vec<u8> = fields.needed("content")?;
@@ -336,7 +336,7 @@ impl<'a> Verifier<'a> {
         Ok(())
     }
 
-    fn end(&mut self, content: Value) -> Result<(), FieldFault> {
+    fn end(&mut self, content: Borrowed<'_>) -> Result<(), FieldFault> {
         self.stage = Stage::Ended;
         let mut fields = Fields::of(content)?;
         let records: u64 = fields.needed("records")?;

@@ -1,7 +1,7 @@
 //! The header of a leaf, and the leaf as bytes.
 
 use super::super::encoding::{
-    Borrowed, DecodeFault, EncodeFault, FieldFault, Fields, Value, decode_first, encode_borrowed,
+    Borrowed, DecodeFault, EncodeFault, FieldFault, Fields, decode_first, encode_borrowed,
 };
 use super::super::merkle::{Hash, leaf_hash};
 use super::kind::LeafKind;
@@ -110,7 +110,7 @@ impl Leaf {
             return Err(LeafFault::TooLong(bytes.len()));
         }
         let (value, length) = decode_first(bytes)?;
-        let header = LeafHeader::from_value(value.into())?;
+        let header = LeafHeader::of_value(value)?;
         let rest = bytes.get(length..).unwrap_or_default();
         let commitment = Hash::of_slice(rest).ok_or(LeafFault::Commitment(rest.len()))?;
         Ok(Leaf { header, commitment })
@@ -171,17 +171,17 @@ impl LeafHeader {
         known.filter_map(|(name, value)| Some((name, value?)))
     }
 
-    fn from_value(value: Value) -> Result<Self, LeafFault> {
+    fn of_value(value: Borrowed<'_>) -> Result<Self, LeafFault> {
         let mut fields = Fields::of(value)?;
         let version = fields.needed("version")?;
         if version != VERSION {
             return Err(LeafFault::Version(version));
         }
-        let kind: String = fields.needed("kind")?;
+        let kind: &str = fields.needed("kind")?;
         let header = LeafHeader {
             position: fields.needed("position")?,
             instant_ms: fields.needed("instant_ms")?,
-            kind: LeafKind::of_text(&kind).ok_or(LeafFault::Kind(kind))?,
+            kind: LeafKind::of_text(&kind).ok_or_else(|| LeafFault::Kind(kind.to_owned()))?,
             principal: fields.needed("principal")?,
             request_id_hash: fields.optional("request_id_hash")?,
             meaning_digest: fields.optional("meaning_digest")?,

@@ -17,7 +17,7 @@ use zeroize::Zeroizing;
 
 use super::canonical::{from_value, to_value};
 use crate::audit::columns::{KnownTexts, of_columns, to_columns};
-use crate::audit::encoding::{Borrowed, decode_borrowed, encode_borrowed};
+use crate::audit::encoding::{Borrowed, decode, encode_borrowed};
 use crate::audit::merkle::Hash;
 use crate::replay::digest::ComparedDigest;
 use crate::store::Outcome;
@@ -101,7 +101,7 @@ impl Body {
 impl<'b> BodyHead<'b> {
     /// The head of a body's bytes; `None` where they are of no body, or of another layout.
     pub(crate) fn of_bytes(bytes: &'b [u8]) -> Option<Self> {
-        let head = decode_borrowed(bytes).ok()?;
+        let head = decode(bytes).ok()?;
         let [
             ("compared", Borrowed::Bytes(compared)),
             ("deflated", Borrowed::Bytes(deflated)),
