@@ -181,7 +181,7 @@ impl LeafHeader {
         let header = LeafHeader {
             position: fields.needed("position")?,
             instant_ms: fields.needed("instant_ms")?,
-            kind: LeafKind::of_text(&kind).ok_or_else(|| LeafFault::Kind(kind.to_owned()))?,
+            kind: LeafKind::of_text(kind).ok_or_else(|| LeafFault::Kind(kind.to_owned()))?,
             principal: fields.needed("principal")?,
             request_id_hash: fields.optional("request_id_hash")?,
             meaning_digest: fields.optional("meaning_digest")?,
