@@ -232,7 +232,7 @@ async fn a_record_of_another_log_and_a_damaged_one_are_named() {
         "{}",
         elsewhere.message()
     );
-    let change = "UPDATE bodies SET contents = zeroblob(length(contents))";
+    let change = "UPDATE records SET bodies = zeroblob(length(bodies))";
     behind_its_back(folder.path(), change).await;
     let damaged = service.record(&id_of(&answer)).await.expect_err("damaged");
     assert_eq!(damaged.code(), Code::DataLoss);

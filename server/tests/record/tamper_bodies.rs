@@ -59,7 +59,7 @@ async fn what_follows_from_a_body_alone_is_compared_with_it() {
             "the salt of its subject",
         ),
         (
-            format!("UPDATE leaves SET request_content = zeroblob(32) WHERE position = {first}"),
+            format!("UPDATE records SET request_contents = zeroblob(32) WHERE first = {first}"),
             "its request would not be known again",
         ),
         (

@@ -10,7 +10,7 @@ use crate::tamper_matrix::{found, found_by_check, small_log};
 /// Columns of which a change is not found by what the store alone can read: `tamper_bodies`.
 pub(crate) const NOT_FOUND: [(&str, &str); 4] = [
     ("log", "secret"),
-    ("leaves", "request_content"),
+    ("records", "request_contents"),
     ("subjects", "subject_hash"),
     ("subjects", "salt"),
 ];

@@ -143,31 +143,51 @@ pub(crate) async fn found_by_check(log: &Log) -> Option<String> {
 }
 
 /// Rows of every table edited, dropped and swapped, and what is said of each.
-const MATRIX: [(&str, &str); 28] = [
-    ("UPDATE log SET size = 600", "is damaged"),
+const MATRIX: [(&str, &str); 31] = [
+    (
+        "UPDATE request_ranges SET known_to = 600 WHERE known_to = 604",
+        "is damaged",
+    ),
     (
         "UPDATE log SET origin = 'another'",
         "holds the log `another`",
     ),
     ("UPDATE log SET secret = zeroblob(31)", "is damaged"),
+    // Each batch of 60 is a row.
     (
-        "UPDATE leaves SET header = CAST(replace(CAST(header AS TEXT), 'till-2', 'till-3') AS BLOB) \
-      WHERE position = 5",
+        "UPDATE records SET leaves = CAST(replace(CAST(leaves AS TEXT), 'till-2', 'till-3') \
+      AS BLOB) WHERE first = 60",
+        "record 60",
+    ),
+    // The commitment of its last leaf.
+    (
+        "UPDATE records SET leaves = CAST(substr(leaves, 1, length(leaves) - 32) \
+      || zeroblob(32) AS BLOB) WHERE first = 0",
+        "record 59",
+    ),
+    (
+        "UPDATE records SET leaves = substr(leaves, 1, length(leaves) - 1) WHERE first = 0",
+        "record 59: the leaf is missing",
+    ),
+    (
+        "UPDATE records SET hashes = CAST(substr(hashes, 1, 160) || zeroblob(32) \
+      || substr(hashes, 193) AS BLOB) WHERE first = 0",
         "record 5",
     ),
     (
-        "UPDATE leaves SET commitment = zeroblob(32) WHERE position = 5",
+        "UPDATE records SET hashes = CAST(substr(hashes, 1, 160) || substr(hashes, 193, 32) \
+      || substr(hashes, 161, 32) || substr(hashes, 225) AS BLOB) WHERE first = 0",
         "record 5",
     ),
     (
-        "UPDATE leaves SET hash = zeroblob(32) WHERE position = 5",
-        "record 5",
+        "UPDATE records SET hashes = substr(hashes, 33) WHERE first = 0",
+        "record 59: the leaf is missing",
     ),
-    ("DELETE FROM leaves WHERE position = 5", "record 5"),
+    ("DELETE FROM records WHERE first = 60", "record 60"),
     (
-        "UPDATE leaves SET position = -1 WHERE position = 5; \
-      UPDATE leaves SET position = 5 WHERE position = 6; \
-      UPDATE leaves SET position = 6 WHERE position = -1",
+        "UPDATE records SET first = -1 WHERE first = 60; \
+      UPDATE records SET first = 60 WHERE first = 120; \
+      UPDATE records SET first = 120 WHERE first = -1",
         "record 255",
     ),
     (
@@ -186,25 +206,27 @@ const MATRIX: [(&str, &str); 28] = [
     ),
     // A body takes 82 bytes with what stands before it: this is within the 8th of its row.
     (
-        "UPDATE bodies SET contents = CAST(substr(contents, 1, 620) || x'00000000' \
-      || substr(contents, 625) AS BLOB) WHERE first = 0",
+        "UPDATE records SET bodies = CAST(substr(bodies, 1, 620) || x'00000000' \
+      || substr(bodies, 625) AS BLOB) WHERE first = 0",
         "record 7",
     ),
-    // The batches of 60 are rows of 32, 16, 8 and 4.
     (
-        "UPDATE bodies SET contents = zeroblob(60) WHERE first = 48",
-        "record 48",
+        "UPDATE records SET bodies = zeroblob(60) WHERE first = 60",
+        "record 60",
     ),
     (
-        "UPDATE bodies SET contents = substr(contents, 1, 600) WHERE first = 48",
-        "record 55",
+        "UPDATE records SET bodies = substr(bodies, 1, 600) WHERE first = 60",
+        "record 67",
     ),
-    ("DELETE FROM bodies WHERE first = 48", "record 48"),
     (
-        "UPDATE bodies SET first = -1 WHERE first = 48; \
-      UPDATE bodies SET first = 48 WHERE first = 56; \
-      UPDATE bodies SET first = 56 WHERE first = -1",
-        "record 48",
+        "UPDATE records SET bodies = x'' WHERE first = 60",
+        "record 60",
+    ),
+    (
+        "CREATE TEMP TABLE swapped AS SELECT first, bodies FROM records; \
+      UPDATE records SET bodies = (SELECT bodies FROM swapped \
+      WHERE first = 180 - records.first) WHERE first IN (60, 120)",
+        "record 60",
     ),
     ("UPDATE subjects SET key = zeroblob(32)", "record "),
     ("DELETE FROM subjects", "no erasure is recorded"),

@@ -154,11 +154,11 @@ impl Writer {
         frontier: Frontier,
         rows: Rows,
     ) -> Result<(), StoreError> {
-        let turn = store.pending().turn(rows.count());
+        let turn = store.pending().turn(rows.requests(), frontier.size());
         let is_begun = std::mem::replace(&mut self.is_within, true);
         let numbers = &mut self.revisions;
         let new = rows
-            .commit(&mut self.connection, is_begun, &frontier, &turn, numbers)
+            .commit(&mut self.connection, is_begun, &turn, numbers)
             .await;
         let new = new.map_err(store.fault())?;
         self.is_within = false;
@@ -174,7 +174,7 @@ impl Writer {
         turn: &Turn,
         new: Vec<(Hash, KnownRequest)>,
     ) {
-        store.pending().advance(turn, new, frontier.size());
+        store.pending().advance(turn, new);
         store.backfill.after(frontier.size());
         self.frontier = Some(frontier);
     }

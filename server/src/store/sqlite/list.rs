@@ -4,8 +4,8 @@
 use sqlx::sqlite::{SqlitePool, SqliteRow};
 use sqlx::{QueryBuilder, Row, Sqlite};
 
-use super::bodies::Bodies;
 use super::read::{self, signed, unsigned};
+use super::records::{KeptLeaf, Records};
 use crate::audit::leaf::{Leaf, LeafKind};
 use crate::audit::merkle::Hash;
 use crate::store::facts::{KeptRecord, ListFilter, Listed, Outcome};
@@ -20,30 +20,23 @@ pub(super) async fn records(
     readers: &SqlitePool,
     from: u64,
     most: usize,
-) -> Result<Vec<SqliteRow>, sqlx::Error> {
-    sqlx::query(
-        "SELECT leaves.commitment, facts.subject, subjects.key, leaves.position, leaves.header \
-         FROM leaves LEFT JOIN facts USING (position) \
-         LEFT JOIN subjects ON subjects.number = facts.subject \
-         WHERE leaves.position >= ? ORDER BY leaves.position LIMIT ?",
-    )
-    .bind(signed(from))
-    .bind(count(most))
-    .fetch_all(readers)
-    .await
-}
-
-/// The record of a row of [`records`].
-pub(super) fn record_of_row(row: &SqliteRow, bodies: &Bodies) -> Result<KeptRecord, StoreError> {
-    let position = unsigned(row.try_get(3)?)?;
-    let mut leaf: Vec<u8> = row.try_get(4)?;
-    leaf.extend(row.try_get::<&[u8], _>(0)?);
-    let body = read::open_body(row, position, bodies)?;
-    Ok(KeptRecord {
-        position,
-        leaf,
-        body,
-    })
+) -> Result<Vec<KeptRecord>, StoreError> {
+    let last = read::last_of(from, most);
+    // In this order: of a record that is there it is known for whom it is sealed.
+    let records = Records::read(readers, from, last).await?;
+    let mut sealed_for = read::sealed_for(readers, from, last).await?;
+    let leaves = (from..=last).map_while(|position| Some((position, records.leaf(position)?)));
+    let record = |(position, leaf): (u64, KeptLeaf<'_>)| {
+        let sealed_for = sealed_for.remove(&position).unwrap_or_default();
+        let leaf = leaf.bytes.to_vec();
+        let body = read::open_body(&records, position, &leaf, &sealed_for)?;
+        Ok(KeptRecord {
+            position,
+            leaf,
+            body,
+        })
+    };
+    leaves.map(record).collect()
 }
 
 pub(super) async fn places_of_kinds(
@@ -96,12 +89,29 @@ pub(super) async fn list(
     filter: &ListFilter,
     before: Option<u64>,
     most: usize,
+) -> Result<Vec<Listed>, StoreError> {
+    // In this order: of a line that is there the leaf is, too.
+    let rows = rows_of_list(readers, filter, before, most).await?;
+    let places = rows.iter().map(|row| unsigned(row.try_get(0)?));
+    let places: Vec<u64> = places.collect::<Result<_, sqlx::Error>>()?;
+    let records = Records::read_leaves_at(readers, &places).await?;
+    let lines = rows.iter().zip(places);
+    lines
+        .map(|(row, position)| listed_of_row(row, position, &records))
+        .collect()
+}
+
+/// The rows of the lines that a list has.
+async fn rows_of_list(
+    readers: &SqlitePool,
+    filter: &ListFilter,
+    before: Option<u64>,
+    most: usize,
 ) -> Result<Vec<SqliteRow>, sqlx::Error> {
     let mut query = QueryBuilder::<Sqlite>::new(
         "SELECT facts.position, facts.instant_ms, facts.kind, revisions.ruleset, \
-         revisions.revision, facts.outcome, facts.about, facts.subject, subjects.number, \
-         leaves.header, leaves.commitment \
-         FROM facts CROSS JOIN leaves USING (position) \
+         revisions.revision, facts.outcome, facts.about, facts.subject, subjects.number \
+         FROM facts \
          LEFT JOIN revisions ON revisions.number = facts.revision \
          LEFT JOIN subjects ON subjects.number = facts.subject WHERE facts.position < ",
     );
@@ -175,13 +185,12 @@ pub(super) async fn checkpoints(
     rows.iter().map(row).collect()
 }
 
-/// The line of a row of [`list`], which must be that of its leaf.
-pub(super) fn listed_of_row(row: &SqliteRow) -> Result<Listed, StoreError> {
-    let position = unsigned(row.try_get(0)?)?;
+/// The line of a row of [`rows_of_list`], which must be that of its leaf.
+fn listed_of_row(row: &SqliteRow, position: u64, records: &Records) -> Result<Listed, StoreError> {
     let fault = |what| StoreError::Row { position, what };
-    let mut leaf: Vec<u8> = row.try_get(9)?;
-    leaf.extend(row.try_get::<&[u8], _>(10)?);
-    let header = Leaf::parse(&leaf)
+    let leaf = records.leaf(position);
+    let leaf = leaf.ok_or(fault("the leaf is missing"))?;
+    let header = Leaf::parse(leaf.bytes)
         .map_err(|_| fault("its leaf cannot be read"))?
         .header;
     let revision: Option<&[u8]> = row.try_get(4)?;

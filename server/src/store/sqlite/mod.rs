@@ -3,11 +3,11 @@
 mod append;
 mod backfill;
 mod begin;
-mod bodies;
 mod list;
 mod nodes;
 mod open;
 mod read;
+mod records;
 mod requests;
 mod rows;
 mod statement;
@@ -23,7 +23,6 @@ use sqlx::sqlite::{SqliteConnection, SqlitePool};
 use tokio::sync::Mutex;
 
 use self::backfill::Backfill;
-use self::bodies::Bodies;
 use self::requests::Pending;
 use self::rows::Revision;
 use self::subjects::Remembered;
@@ -75,6 +74,14 @@ impl std::fmt::Debug for SqliteStore {
 impl SqliteStore {
     fn fault(&self) -> impl Fn(sqlx::Error) -> StoreError + '_ {
         |error| StoreError::of_database(&self.file, error)
+    }
+
+    /// The error of the database among others.
+    fn of_file(&self, error: StoreError) -> StoreError {
+        match error {
+            StoreError::Database(error) => StoreError::of_database(&self.file, error),
+            other => other,
+        }
     }
 
     fn pending(&self) -> MutexGuard<'_, Pending> {
@@ -150,30 +157,18 @@ impl Store for SqliteStore {
     }
 
     async fn body(&self, position: u64) -> Result<KeptBody, StoreError> {
-        let row = read::body(&self.readers, position)
-            .await
-            .map_err(self.fault())?;
-        let Some(row) = row else {
-            return Ok(KeptBody::NoLeaf);
-        };
-        let bodies = Bodies::read(&self.readers, position, position).await;
-        read::open_body(&row, position, &bodies.map_err(self.fault())?)
+        let record = self.records(position, 1).await?.pop();
+        Ok(record.map_or(KeptBody::NoLeaf, |record| record.body))
     }
 
     async fn beside(&self, position: u64) -> Result<Beside, StoreError> {
-        let row = read::beside(&self.readers, position).await;
-        read::beside_of_row(row.map_err(self.fault())?.as_ref(), position)
+        let beside = read::beside(&self.readers, position).await;
+        beside.map_err(|error| self.of_file(error))
     }
 
     async fn records(&self, from: u64, most: usize) -> Result<Vec<KeptRecord>, StoreError> {
-        let rows = list::records(&self.readers, from, most).await;
-        let rows = rows.map_err(self.fault())?;
-        let last = from.saturating_add(u64::try_from(most).unwrap_or(u64::MAX));
-        let bodies = Bodies::read(&self.readers, from, last).await;
-        let bodies = bodies.map_err(self.fault())?;
-        rows.iter()
-            .map(|row| list::record_of_row(row, &bodies))
-            .collect()
+        let records = list::records(&self.readers, from, most).await;
+        records.map_err(|error| self.of_file(error))
     }
 
     async fn places_of_kinds(
@@ -193,9 +188,8 @@ impl Store for SqliteStore {
         before: Option<u64>,
         most: usize,
     ) -> Result<Vec<Listed>, StoreError> {
-        let rows = list::list(&self.readers, filter, before, most).await;
-        let rows = rows.map_err(self.fault())?;
-        rows.iter().map(list::listed_of_row).collect()
+        let lines = list::list(&self.readers, filter, before, most).await;
+        lines.map_err(|error| self.of_file(error))
     }
 
     async fn about(&self, position: u64) -> Result<Vec<u64>, StoreError> {

@@ -15,14 +15,16 @@ use crate::store::fault::StoreError;
 pub(super) const LOWEST_KEPT_LEVEL: u8 = 8;
 
 /// Kept nodes of levels and places, as JSON; then, for stretches of [`LOWEST_KEPT_LEVEL`], the
-/// hashes of their leaves, all in one row: a row each would have to go from thread to thread.
+/// hashes of the rows that their leaves are in, from where to where these go, all in one row: a row
+/// each would have to go from thread to thread.
 const NODES: &str = "SELECT nodes.level, nodes.place, nodes.hash FROM json_each(?) AS asked \
      CROSS JOIN nodes ON nodes.level = asked.value ->> 0 AND nodes.place = asked.value ->> 1; \
-     SELECT asked.value, min(leaves.position), max(leaves.position), count(*), \
-     unhex(group_concat(hex(leaves.hash), '' ORDER BY leaves.position)) \
-     FROM json_each(?) AS asked \
-     CROSS JOIN leaves ON leaves.position >= asked.value << 8 \
-     AND leaves.position < (asked.value + 1) << 8 GROUP BY asked.value";
+     SELECT asked.value, min(records.first), \
+     max(records.first + length(records.hashes) / 32), \
+     unhex(group_concat(hex(records.hashes), '' ORDER BY records.first)) \
+     FROM json_each(?) AS asked CROSS JOIN records \
+     ON records.first < (asked.value + 1) << 8 AND records.first >= coalesce( \
+     (SELECT max(first) FROM records WHERE first <= asked.value << 8), 0) GROUP BY asked.value";
 const COLUMNS_OF_A_NODE: usize = 3;
 
 type Nodes = Vec<(NodePlace, Hash)>;
@@ -80,25 +82,27 @@ fn below(row: &SqliteRow, file: &Path) -> Result<Result<Nodes, u64>, StoreError>
     let fault = |error| StoreError::of_database(file, error);
     let number = |column| unsigned(row.try_get(column)?);
     let stretch = number(0).map_err(fault)?;
-    let (first, last) = (number(1).map_err(fault)?, number(2).map_err(fault)?);
-    let count = number(3).map_err(fault)?;
-    let hashes: &[u8] = row.try_get(4).map_err(fault)?;
+    let (first, end) = (number(1).map_err(fault)?, number(2).map_err(fault)?);
+    let hashes: &[u8] = row.try_get(3).map_err(fault)?;
     let (hashes, rest) = hashes.as_chunks::<{ Hash::BYTES }>();
-    let is_whole = rest.is_empty() && u64::try_from(hashes.len()).is_ok_and(|all| all == count);
-    if !is_whole {
+    if !rest.is_empty() {
         return Err(StoreError::Damaged {
             file: file.to_owned(),
             why: "a stored hash is not 32 bytes long".to_owned(),
         });
     }
     let start = stretch << LOWEST_KEPT_LEVEL;
-    if first != start || last - first + 1 != count {
+    let count = u64::try_from(hashes.len()).map_err(|_| StoreError::Number)?;
+    let before = start.checked_sub(first);
+    let before = before.filter(|_| end.checked_sub(first) == Some(count));
+    let before = before.and_then(|before| usize::try_from(before).ok());
+    let Some(hashes) = before.and_then(|before| hashes.get(before..)) else {
         return Ok(Err(start));
-    }
+    };
     // A tree of its own, whose places are then moved to where it stands.
     let mut tree = Frontier::empty();
     let mut written = Vec::new();
-    for hash in hashes {
+    for hash in hashes.iter().take(1 << LOWEST_KEPT_LEVEL) {
         tree.add(Hash(*hash), &mut written)?;
     }
     // What is kept is not what follows: it is compared with it elsewhere.
@@ -115,24 +119,26 @@ fn below(row: &SqliteRow, file: &Path) -> Result<Result<Nodes, u64>, StoreError>
     Ok(Ok(moved.collect()))
 }
 
-/// What is said of the first leaf from a place on that is missing.
+/// What is said of the first leaf from a place on that is missing, or has one too many.
 async fn missing(
     connection: &mut SqliteConnection,
     file: &Path,
     from: u64,
 ) -> Result<StoreError, StoreError> {
-    let sql = "SELECT position FROM leaves WHERE position >= ? ORDER BY position LIMIT 256";
-    let rows = sqlx::query(sql)
-        .bind(signed(from))
-        .fetch_all(connection)
-        .await;
+    let rows = sqlx::query(
+        "SELECT first, first + length(hashes) / 32 FROM records WHERE first >= coalesce( \
+         (SELECT max(first) FROM records WHERE first <= ?), 0) ORDER BY first LIMIT 257",
+    );
+    let rows = rows.bind(signed(from)).fetch_all(connection).await;
     let rows = rows.map_err(|error| StoreError::of_database(file, error))?;
     let mut position = from;
     for row in &rows {
-        if unsigned(row.try_get(0)?)? != position {
+        let (first, end) = (unsigned(row.try_get(0)?)?, unsigned(row.try_get(1)?)?);
+        // The first row may begin before.
+        if first > position || (first < position && position > from) {
             break;
         }
-        position += 1;
+        position = end.max(from);
     }
     let what = "the leaf is missing";
     Ok(StoreError::Row { position, what })

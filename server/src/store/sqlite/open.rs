@@ -141,7 +141,7 @@ async fn migrate(
         transaction.execute(sqlx::raw_sql(schema)).await?;
         if number == 1 {
             let secret: [u8; 32] = random().map_err(|_| sqlx::Error::WorkerCrashed)?;
-            sqlx::query("INSERT INTO log (one, origin, secret, size) VALUES (1, ?, ?, 0)")
+            sqlx::query("INSERT INTO log (one, origin, secret) VALUES (1, ?, ?)")
                 .bind(origin)
                 .bind(secret.to_vec())
                 .execute(&mut *transaction)
@@ -191,22 +191,18 @@ pub(super) async fn frontier(
     file: &Path,
 ) -> Result<Frontier, StoreError> {
     let fault = |error| StoreError::of_database(file, error);
-    let row = sqlx::query("SELECT (SELECT size FROM log), (SELECT max(position) + 1 FROM leaves)")
+    let size = read::size(&mut *connection).await.map_err(fault)?;
+    let row = sqlx::query("SELECT coalesce(max(known_to), 0) FROM request_ranges")
         .fetch_one(&mut *connection)
         .await
         .map_err(fault)?;
-    let size: i64 = row.try_get(0).map_err(fault)?;
-    let leaves: Option<i64> = row.try_get(1).map_err(fault)?;
-    if leaves.unwrap_or(0) != size {
+    let said: i64 = row.try_get(0).map_err(fault)?;
+    if u64::try_from(said) != Ok(size) {
         return Err(StoreError::Damaged {
             file: file.to_owned(),
-            why: format!(
-                "it says that it has {size} records, and the last one is number {}",
-                leaves.unwrap_or(0)
-            ),
+            why: format!("it says that it has {said} records, and the last one is number {size}"),
         });
     }
-    let size = u64::try_from(size).map_err(|_| StoreError::Number)?;
     let places = Frontier::places(size);
     let nodes = nodes::at(connection, file, &places.iter().copied().collect()).await?;
     let peaks: Option<Vec<_>> = places

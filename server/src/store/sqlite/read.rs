@@ -1,11 +1,13 @@
 //! What is read.
 
+use std::collections::BTreeMap;
+
 use sqlx::Row;
-use sqlx::sqlite::{SqlitePool, SqliteRow};
+use sqlx::sqlite::{SqliteExecutor, SqlitePool, SqliteRow};
 use zeroize::Zeroizing;
 
-use super::bodies::{Bodies, KeptContent};
-use crate::audit::leaf::Salt;
+use super::records::{KeptContent, Records};
+use crate::audit::leaf::{Leaf, Salt, body_commitment};
 use crate::audit::merkle::Hash;
 use crate::store::entry::{Beside, KeptBody};
 use crate::store::facts::Outcome;
@@ -39,103 +41,107 @@ pub(super) async fn fault_of_file(readers: &SqlitePool) -> Result<Option<String>
     Ok((said != "ok").then_some(said))
 }
 
-pub(super) async fn size(readers: &SqlitePool) -> Result<u64, sqlx::Error> {
-    let row = sqlx::query("SELECT size FROM log")
-        .fetch_one(readers)
-        .await?;
-    unsigned(row.try_get(0)?)
+/// How many records there are.
+pub(super) async fn size(executor: impl SqliteExecutor<'_>) -> Result<u64, sqlx::Error> {
+    let sql = "SELECT first + length(hashes) / 32 FROM records ORDER BY first DESC LIMIT 1";
+    let row = sqlx::query(sql).fetch_optional(executor).await?;
+    row.map_or(Ok(0), |row| unsigned(row.try_get(0)?))
 }
 
 pub(super) async fn leaf(
     readers: &SqlitePool,
     position: u64,
 ) -> Result<Option<Vec<u8>>, sqlx::Error> {
-    let row = sqlx::query("SELECT header, commitment FROM leaves WHERE position = ?")
-        .bind(signed(position))
-        .fetch_optional(readers)
-        .await?;
-    row.map(|row| {
-        let mut bytes: Vec<u8> = row.try_get(0)?;
-        bytes.extend(row.try_get::<&[u8], _>(1)?);
-        Ok(bytes)
-    })
-    .transpose()
+    let records = Records::read_leaves(readers, position, position).await?;
+    Ok(records.leaf(position).map(|leaf| leaf.bytes.to_vec()))
 }
 
-pub(super) async fn body(
+/// For whom a body is sealed.
+#[derive(Default)]
+pub(super) struct SealedFor {
+    subject: Option<i64>,
+    /// His key, while he is kept.
+    key: Option<Zeroizing<Vec<u8>>>,
+}
+
+/// For whom the bodies of the records are sealed, from one place through another.
+pub(super) async fn sealed_for(
     readers: &SqlitePool,
-    position: u64,
-) -> Result<Option<SqliteRow>, sqlx::Error> {
-    sqlx::query(
-        "SELECT leaves.commitment, facts.subject, subjects.key \
-         FROM leaves LEFT JOIN facts USING (position) \
+    first: u64,
+    last: u64,
+) -> Result<BTreeMap<u64, SealedFor>, sqlx::Error> {
+    let rows = sqlx::query(
+        "SELECT facts.position, facts.subject, subjects.key FROM facts \
          LEFT JOIN subjects ON subjects.number = facts.subject \
-         WHERE leaves.position = ?",
+         WHERE facts.position BETWEEN ? AND ?",
     )
-    .bind(signed(position))
-    .fetch_optional(readers)
-    .await
+    .bind(signed(first))
+    .bind(signed(last))
+    .fetch_all(readers)
+    .await?;
+    let row = |row: &SqliteRow| {
+        let sealed = SealedFor {
+            subject: row.try_get(1)?,
+            key: row.try_get::<Option<Vec<u8>>, _>(2)?.map(Zeroizing::new),
+        };
+        Ok((unsigned(row.try_get(0)?)?, sealed))
+    };
+    rows.iter().map(row).collect()
 }
 
-/// The body of a row that begins with commitment, subject and key, opened.
+/// The body of the record at a place, which has this leaf, opened.
 pub(super) fn open_body(
-    row: &SqliteRow,
+    records: &Records,
     position: u64,
-    bodies: &Bodies,
+    leaf: &[u8],
+    sealed_for: &SealedFor,
 ) -> Result<KeptBody, StoreError> {
     let damaged = |what| StoreError::Row { position, what };
-    let commitment = hash(row, 0)?;
-    let subject: Option<i64> = row.try_get(1)?;
-    let key: Option<&[u8]> = row.try_get(2)?;
-    let KeptContent { nonce, content } =
-        bodies.of(position).ok_or(damaged("its body is missing"))?;
-    let opened = match (subject, key) {
+    let commitment = leaf.last_chunk().copied().map(Hash);
+    let commitment = commitment.ok_or(damaged("its leaf cannot be read"))?;
+    let KeptContent { nonce, content } = records
+        .body(position)
+        .ok_or(damaged("its body is missing"))?;
+    let opened = match (sealed_for.subject, &sealed_for.key) {
         // In the clear: it has no nonce.
         (None, _) => apart(content).filter(|_| nonce.iter().all(|byte| *byte == 0)),
         (Some(_), None) => return Ok(KeptBody::Erased),
         (Some(_), Some(key)) => {
-            let key = key
-                .try_into()
+            let key = <[u8; 32]>::try_from(key.as_slice())
                 .map_err(|_| damaged("its subject's key is not 32 bytes"))?;
             sealed::open(&Zeroizing::new(key), commitment, nonce, content.to_vec())
         }
     };
     let (salt, body) = opened.ok_or(damaged("its body is not the one that was sealed"))?;
-    if crate::audit::leaf::body_commitment(&salt, &body) != commitment {
+    if body_commitment(&salt, &body) != commitment {
         return Err(damaged("its body is not the one that was committed to"));
     }
     Ok(KeptBody::Whole { salt, body })
 }
 
 /// What stands beside a leaf.
-pub(super) async fn beside(
-    readers: &SqlitePool,
-    position: u64,
-) -> Result<Option<SqliteRow>, sqlx::Error> {
-    sqlx::query(
-        "SELECT subjects.subject_hash, subjects.salt, leaves.request_content, facts.outcome, \
-         facts.about FROM leaves LEFT JOIN facts USING (position) \
-         LEFT JOIN subjects ON subjects.number = facts.subject \
-         WHERE leaves.position = ?",
-    )
-    .bind(signed(position))
-    .fetch_optional(readers)
-    .await
-}
-
-/// The same of a row of [`beside`].
-pub(super) fn beside_of_row(row: Option<&SqliteRow>, position: u64) -> Result<Beside, StoreError> {
+pub(super) async fn beside(readers: &SqlitePool, position: u64) -> Result<Beside, StoreError> {
     let damaged = |what| StoreError::Row { position, what };
-    let row = row.ok_or(damaged("the leaf is missing"))?;
+    let records = Records::read_leaves(readers, position, position).await?;
+    let kept = records.leaf(position);
+    let kept = kept.ok_or(damaged("the leaf is missing"))?;
+    let leaf = Leaf::parse(kept.bytes).map_err(|_| damaged("its leaf cannot be read"))?;
+    let row = sqlx::query(
+        "SELECT subjects.subject_hash, subjects.salt, facts.outcome, facts.about \
+         FROM facts LEFT JOIN subjects ON subjects.number = facts.subject \
+         WHERE facts.position = ?",
+    );
+    let row = row.bind(signed(position)).fetch_optional(readers).await?;
+    let row = row.ok_or(damaged("lists do not have it"))?;
     let bytes = |column| row.try_get::<Option<&[u8]>, _>(column);
-    let hash = |column| Ok::<_, StoreError>(bytes(column)?.and_then(Hash::of_slice));
     let salt = bytes(1)?.and_then(|salt| salt.try_into().ok());
-    let outcome: Option<&str> = row.try_get(3)?;
-    let about: Option<i64> = row.try_get(4)?;
+    let outcome: Option<&str> = row.try_get(2)?;
+    let about: Option<i64> = row.try_get(3)?;
+    let request = leaf.header.request_id_hash;
     Ok(Beside {
-        subject_hash: hash(0)?,
+        subject_hash: bytes(0)?.and_then(Hash::of_slice),
         subject_salt: salt.map(Salt),
-        request_content: hash(2)?,
+        request_content: request.map(|_| kept.request_content),
         outcome: outcome.and_then(Outcome::of_text),
         about: about.map(unsigned).transpose()?,
     })
@@ -147,24 +153,15 @@ pub(super) async fn leaves(
     from: u64,
     most: usize,
 ) -> Result<Vec<Vec<u8>>, sqlx::Error> {
-    let rows = sqlx::query(
-        "SELECT header, commitment, position FROM leaves WHERE position >= ? \
-         ORDER BY position LIMIT ?",
-    )
-    .bind(signed(from))
-    .bind(i64::try_from(most).unwrap_or(i64::MAX))
-    .fetch_all(readers)
-    .await?;
-    let mut leaves = Vec::new();
-    for (row, position) in rows.iter().zip(from..) {
-        if unsigned(row.try_get(2)?)? != position {
-            break;
-        }
-        let mut bytes: Vec<u8> = row.try_get(0)?;
-        bytes.extend(row.try_get::<&[u8], _>(1)?);
-        leaves.push(bytes);
-    }
-    Ok(leaves)
+    let records = Records::read_leaves(readers, from, last_of(from, most)).await?;
+    let leaves = (from..).map_while(|position| records.leaf(position));
+    Ok(leaves.take(most).map(|leaf| leaf.bytes.to_vec()).collect())
+}
+
+/// The last of so many places, the first of which is this one.
+pub(super) fn last_of(from: u64, most: usize) -> u64 {
+    let more = u64::try_from(most).unwrap_or(u64::MAX).saturating_sub(1);
+    from.saturating_add(more)
 }
 
 /// A content, as it is kept.

@@ -11,19 +11,21 @@
 //! has taken since, and these are remembered for some turns more.
 
 use std::collections::{BTreeMap, VecDeque};
+use std::ops::RangeInclusive;
 use std::path::Path;
 
 use sqlx::Row;
 use sqlx::sqlite::{SqliteConnection, SqliteRow};
 
-use super::read::{hash, signed, unsigned};
+use super::read::{signed, unsigned};
+use super::records::{KeptLeaf, Records, leaf_of};
 use crate::audit::leaf::Leaf;
 use crate::audit::merkle::Hash;
 use crate::store::entry::KnownRequest;
 use crate::store::fault::StoreError;
 
 /// For so many records of a batch, or fewer, the requests of one first byte go into the index.
-const RECORDS_OF_A_TURN: usize = 64;
+pub(super) const RECORDS_OF_A_TURN: usize = 64;
 /// How many first bytes there are.
 const FIRST_BYTES: usize = 256;
 /// For so many turns what went into the index is remembered: what a caller takes from asking to
@@ -46,20 +48,19 @@ pub(super) struct Pending {
     /// From where on all are remembered, for each first byte.
     held_from: [u64; FIRST_BYTES],
     /// The last turns: their first bytes, and how far the index went with them.
-    held: VecDeque<(Vec<u8>, u64)>,
+    held: VecDeque<(RangeInclusive<u8>, u64)>,
     /// The first byte whose requests go into the index next.
     turn: u8,
 }
 
 /// The lines of the index that go in with a batch.
 pub(super) struct Turn {
-    bytes: Vec<u8>,
-    /// The index then goes to this record.
+    /// The first bytes of their hashes.
+    pub(super) bytes: RangeInclusive<u8>,
+    /// How many records there are then: so far the index goes for these bytes.
     pub(super) known_to: u64,
-    /// The first bytes of their hashes, as JSON.
-    pub(super) first_bytes: String,
-    /// They, as JSON: the position of each prefix.
-    pub(super) lines: String,
+    /// Prefix and position of each, in order.
+    pub(super) lines: Vec<(i64, i64)>,
 }
 
 impl Pending {
@@ -90,56 +91,60 @@ impl Pending {
         sought.is_some_and(|size| held_from.is_some_and(|from| *from <= size))
     }
 
-    /// What goes into the index with the next batch, of so many records.
-    pub(super) fn turn(&self, records: usize) -> Turn {
-        let count = records.div_ceil(RECORDS_OF_A_TURN).clamp(1, FIRST_BYTES);
-        let bytes = (0..=u8::MAX).map(|step| self.turn.wrapping_add(step));
-        let bytes: Vec<u8> = bytes.take(count).collect();
-        let lines: Vec<String> = bytes
-            .iter()
-            .flat_map(|byte| self.of_byte(*byte))
-            .filter(|(id, known)| {
-                let known_to = self.known_to.get(first_byte(id));
-                known_to.is_none_or(|known_to| known.position >= *known_to)
-            })
-            .map(|(id, known)| format!("\"{}\":{}", prefix(id), known.position))
+    /// What goes into the index with the next batch, of these requests and so many records, with
+    /// which there will be so many in all.
+    pub(super) fn turn(&self, (new, records): (&[(Hash, KnownRequest)], usize), size: u64) -> Turn {
+        let more = records.saturating_sub(1) / RECORDS_OF_A_TURN;
+        let last = self
+            .turn
+            .saturating_add(u8::try_from(more).unwrap_or(u8::MAX));
+        let bytes = self.turn..=last;
+        let remembered = bytes.clone().flat_map(|byte| self.of_byte(byte));
+        let remembered = remembered.filter(|(id, known)| {
+            let known_to = self.known_to.get(first_byte(id));
+            known_to.is_none_or(|known_to| known.position >= *known_to)
+        });
+        let new = new.iter().map(|(id, known)| (id, known));
+        let new = new.filter(|(id, _)| bytes.contains(&id.0[0]));
+        let lines = remembered.chain(new);
+        let mut lines: Vec<_> = lines
+            .map(|(id, known)| (prefix(id), signed(known.position)))
             .collect();
-        let first_bytes: Vec<String> = bytes.iter().map(u8::to_string).collect();
+        lines.sort_unstable();
         Turn {
             bytes,
-            known_to: self.size,
-            first_bytes: format!("[{}]", first_bytes.join(",")),
-            lines: format!("{{{}}}", lines.join(",")),
+            known_to: size,
+            lines,
         }
     }
 
     /// After the commit: what went in some turns ago is forgotten, what is new remembered.
-    pub(super) fn advance(&mut self, turn: &Turn, new: Vec<(Hash, KnownRequest)>, size: u64) {
-        for byte in &turn.bytes {
-            if let Some(known_to) = self.known_to.get_mut(usize::from(*byte)) {
+    pub(super) fn advance(&mut self, turn: &Turn, new: Vec<(Hash, KnownRequest)>) {
+        for byte in turn.bytes.clone() {
+            if let Some(known_to) = self.known_to.get_mut(usize::from(byte)) {
                 *known_to = turn.known_to;
             }
-            self.turn = byte.wrapping_add(1);
         }
+        self.turn = turn.bytes.end().wrapping_add(1);
         self.held.push_back((turn.bytes.clone(), turn.known_to));
         if self.held.len() > TURNS_HELD
             && let Some((bytes, known_to)) = self.held.pop_front()
         {
-            self.forget(&bytes, known_to);
+            self.forget(bytes, known_to);
         }
         for (id, known) in new {
             self.remember(id, known);
         }
-        self.size = size;
+        self.size = turn.known_to;
     }
 
     /// Forgets what the index has of these first bytes, before a place.
-    fn forget(&mut self, bytes: &[u8], before: u64) {
-        for byte in bytes {
-            if let Some(of_byte) = self.known.get_mut(usize::from(*byte)) {
+    fn forget(&mut self, bytes: RangeInclusive<u8>, before: u64) {
+        for byte in bytes.map(usize::from) {
+            if let Some(of_byte) = self.known.get_mut(byte) {
                 of_byte.retain(|_, known| known.position >= before);
             }
-            if let Some(from) = self.held_from.get_mut(usize::from(*byte)) {
+            if let Some(from) = self.held_from.get_mut(byte) {
                 *from = before;
             }
         }
@@ -167,11 +172,12 @@ fn prefix(id: &Hash) -> i64 {
     i64::from_be_bytes([a, b, c, d, e, f, g, h])
 }
 
-/// The requests of prefixes, as JSON.
-pub(super) const INDEXED: &str = "SELECT leaves.position, leaves.header, leaves.commitment, \
-     leaves.request_content \
+/// The requests of prefixes, as JSON: their places, and the leaves of the rows that these are in.
+pub(super) const INDEXED: &str = "SELECT requests.position, records.first, \
+     records.request_contents, records.leaves \
      FROM json_each(?) AS asked CROSS JOIN requests ON requests.prefix = asked.value \
-     CROSS JOIN leaves ON leaves.position = requests.position";
+     CROSS JOIN records ON records.first = \
+     (SELECT max(first) FROM records WHERE first <= requests.position)";
 
 /// The prefixes of requests, as JSON.
 pub(super) fn prefixes(ids: &[Hash]) -> String {
@@ -230,13 +236,8 @@ pub(super) async fn pending(
     if known_to.iter().any(|known_to| *known_to > size) {
         return Err(damaged("its index of requests goes beyond its records"));
     }
-    let rows = sqlx::query(
-        "SELECT position, header, commitment, request_content FROM leaves WHERE position >= ?",
-    )
-    .bind(signed(first))
-    .fetch_all(connection)
-    .await
-    .map_err(fault)?;
+    let records = Records::read_leaves(connection, first, size).await;
+    let records = records.map_err(fault)?;
     // The one that waits longest.
     let turn = known_to.iter().position(|known_to| *known_to == first);
     let mut pending = Pending {
@@ -248,8 +249,9 @@ pub(super) async fn pending(
         held: VecDeque::new(),
         turn: turn.and_then(|turn| u8::try_from(turn).ok()).unwrap_or(0),
     };
-    for row in &rows {
-        let Some((id, known)) = of_row(row)? else {
+    for position in first..size {
+        let request = records.leaf(position).map(|leaf| of_leaf(position, leaf));
+        let Some((id, known)) = request.transpose()?.flatten() else {
             continue;
         };
         let to = known_to.get(first_byte(&id));
@@ -260,22 +262,24 @@ pub(super) async fn pending(
     Ok(pending)
 }
 
-/// The request of a row of position, header, commitment and content.
+/// The request of a row of [`INDEXED`].
 fn of_row(row: &SqliteRow) -> Result<Option<(Hash, KnownRequest)>, StoreError> {
-    let position = unsigned(row.try_get(0)?)?;
-    if row.try_get::<Option<&[u8]>, _>(3)?.is_none() {
-        return Ok(None);
-    }
-    let mut leaf: Vec<u8> = row.try_get(1)?;
-    leaf.extend(row.try_get::<&[u8], _>(2)?);
-    let damaged = |what| StoreError::Row { position, what };
-    let leaf = Leaf::parse(&leaf).map_err(|_| damaged("its leaf cannot be read"))?;
-    let id = leaf.header.request_id_hash;
-    let id = id.ok_or(damaged(
-        "its leaf names no request, and one is kept beside it",
-    ))?;
-    let content = hash(row, 3)?;
-    Ok(Some((id, KnownRequest { position, content })))
+    let (position, first) = (unsigned(row.try_get(0)?)?, unsigned(row.try_get(1)?)?);
+    let (contents, leaves) = (row.try_get(2)?, row.try_get(3)?);
+    let leaf = leaf_of(contents, leaves, position.saturating_sub(first));
+    let request = leaf.map(|leaf| of_leaf(position, leaf));
+    Ok(request.transpose()?.flatten())
+}
+
+/// The request of a leaf.
+fn of_leaf(position: u64, kept: KeptLeaf<'_>) -> Result<Option<(Hash, KnownRequest)>, StoreError> {
+    let leaf = Leaf::parse(kept.bytes).map_err(|_| StoreError::Row {
+        position,
+        what: "its leaf cannot be read",
+    })?;
+    let content = kept.request_content;
+    let known = KnownRequest { position, content };
+    Ok(leaf.header.request_id_hash.map(|id| (id, known)))
 }
 
 #[cfg(test)]
@@ -294,14 +298,15 @@ mod tests {
         }
     }
 
-    /// A batch of one record without a request, or with one. What it put into the index.
-    fn batch(pending: &mut Pending, id: Option<Hash>) -> String {
-        let turn = pending.turn(1);
+    /// A batch of one record without a request, or with one. How many it put into the index.
+    fn batch(pending: &mut Pending, id: Option<Hash>) -> usize {
         let position = pending.size();
         let content = Hash([9; Hash::BYTES]);
         let new = id.map(|id| (id, KnownRequest { position, content }));
-        pending.advance(&turn, new.into_iter().collect(), position + 1);
-        turn.lines
+        let new: Vec<_> = new.into_iter().collect();
+        let turn = pending.turn((&new, 1), position + 1);
+        pending.advance(&turn, new);
+        turn.lines.len()
     }
 
     #[test]
@@ -317,15 +322,13 @@ mod tests {
         );
 
         batch(&mut pending, Some(id));
-        let lines: Vec<String> = (0..2 * FIRST_BYTES)
-            .map(|_| {
-                let remembered = pending.find(&id).is_some();
-                let lines = batch(&mut pending, None);
-                assert!(remembered || lines == "{}");
-                lines
-            })
-            .collect();
-        let taken = lines.iter().filter(|lines| *lines != "{}").count();
+        let mut taken = 0;
+        for _ in 0..2 * FIRST_BYTES {
+            let remembered = pending.find(&id).is_some();
+            let lines = batch(&mut pending, None);
+            assert!(remembered || lines == 0);
+            taken += lines;
+        }
         assert_eq!(taken, 1, "the index takes it once");
         assert_eq!(pending.find(&id), None);
         // Whoever asked before it was recorded, and was slow, has not seen it.
@@ -343,17 +346,16 @@ mod tests {
             position: 0,
             content: id,
         };
-        let turn = pending.turn(records);
-        pending.advance(&turn, vec![(id, known)], 1);
-        let mut taken = Vec::new();
-        for _ in 0..=TURNS_HELD {
+        let new = vec![(id, known)];
+        let turn = pending.turn((&new, records), 1);
+        assert_eq!(turn.lines, [(0, 0)], "with the batch that it came in");
+        pending.advance(&turn, new);
+        for _ in 0..TURNS_HELD {
             assert_eq!(pending.find(&id), Some(known));
-            let turn = pending.turn(records);
-            taken.push(turn.lines.clone());
-            pending.advance(&turn, Vec::new(), pending.size() + 1);
+            let turn = pending.turn((&[], records), pending.size() + 1);
+            assert!(turn.lines.is_empty(), "{:?}", turn.lines);
+            pending.advance(&turn, Vec::new());
         }
         assert_eq!(pending.find(&id), None);
-        assert_eq!(taken.remove(0), "{\"0\":0}");
-        assert!(taken.iter().all(|lines| lines == "{}"), "{taken:?}");
     }
 }

@@ -9,11 +9,12 @@ use sqlx::{Executor, Row};
 
 use super::begin::BEGIN;
 use super::nodes::LOWEST_KEPT_LEVEL;
+use super::records::MOST_IN_A_ROW;
 use super::requests::Turn;
-use super::statement::{self, End};
+use super::statement::{self, End, MOST_REQUESTS};
 use super::subjects::Subject;
 use crate::audit::leaf::{Leaf, subject_commitment};
-use crate::audit::merkle::{Frontier, Hash, NewNode, leaf_hash};
+use crate::audit::merkle::{Frontier, Hash, NewNode, NodePlace, leaf_hash};
 use crate::store::entry::{Entry, KnownRequest};
 use crate::store::facts::Outcome;
 use crate::store::fault::StoreError;
@@ -34,8 +35,7 @@ pub(super) struct Rows {
 /// A leaf with its body and facts.
 pub(super) struct Line {
     pub(super) position: u64,
-    pub(super) header: Vec<u8>,
-    pub(super) commitment: Hash,
+    pub(super) leaf: Vec<u8>,
     pub(super) hash: Hash,
     pub(super) request_content: Option<Hash>,
     pub(super) body: Arc<Sealed>,
@@ -111,14 +111,12 @@ impl Rows {
         header.position = position;
         header.request_id_hash = entry.request.map(|mark| mark.id);
         header.subject_commitment = subject_commitment;
-        let mut bytes = Leaf { header, commitment }.to_bytes()?;
-        let hash = leaf_hash(&bytes);
+        let leaf = Leaf { header, commitment }.to_bytes()?;
+        let hash = leaf_hash(&leaf);
         frontier.add(hash, &mut self.nodes)?;
-        bytes.truncate(bytes.len().saturating_sub(Hash::BYTES));
         self.lines.push(Line {
             position,
-            header: bytes,
-            commitment,
+            leaf,
             hash,
             request_content: entry.request.map(|mark| mark.content),
             body,
@@ -143,9 +141,9 @@ impl Rows {
         Ok((position, hash))
     }
 
-    /// How many leaves there are.
-    pub(super) fn count(&self) -> usize {
-        self.lines.len()
+    /// The new requests, and how many records there are in all.
+    pub(super) fn requests(&self) -> (&[(Hash, KnownRequest)], usize) {
+        (&self.requests, self.lines.len())
     }
 
     /// Writes all, and the requests whose turn it is into the index, in a transaction that is begun
@@ -154,7 +152,6 @@ impl Rows {
         self,
         connection: &mut SqliteConnection,
         mut is_begun: bool,
-        frontier: &Frontier,
         turn: &Turn,
         numbers: &mut BTreeMap<Revision, i64>,
     ) -> Result<Vec<(Hash, KnownRequest)>, sqlx::Error> {
@@ -163,10 +160,16 @@ impl Rows {
         let mut unknown: Vec<&Revision> = revisions
             .filter(|revision| !numbers.contains_key(*revision))
             .collect();
-        let is_all_in_lines = unknown.is_empty() && self.blobs.is_empty();
+        let before = turn.lines.len().saturating_sub(MOST_REQUESTS);
+        let (before, requests) = turn.lines.split_at_checked(before).unwrap_or_default();
+        let is_all_in_lines = unknown.is_empty() && self.blobs.is_empty() && before.is_empty();
         if !(is_begun || is_all_in_lines) {
             connection.execute(BEGIN).await?;
             is_begun = true;
+        }
+        for requests in before.chunks(MOST_REQUESTS) {
+            let query = statement::of_requests(requests);
+            query.execute(&mut *connection).await?;
         }
         for (digest, content) in &self.blobs {
             write_blob(&mut *connection, *digest, content).await?;
@@ -176,32 +179,36 @@ impl Rows {
             numbers.insert(revision.clone(), number);
             unknown.retain(|other| *other != revision);
         }
+        let end = End {
+            nodes: self.kept_nodes(),
+            turn,
+            requests,
+        };
+        let mut left = self.lines.as_slice();
+        loop {
+            let (lines, later) = left.split_at(left.len().min(MOST_IN_A_ROW));
+            let end = later.is_empty().then_some(&end);
+            let query = statement::of(lines, !is_begun, numbers, end);
+            query.execute(&mut *connection).await?;
+            if end.is_some() {
+                return Ok(self.requests);
+            }
+            is_begun = true;
+            left = later;
+        }
+    }
+
+    /// The nodes that are kept, if any, as JSON: level, place, hash in hexadecimal.
+    fn kept_nodes(&self) -> Option<String> {
         let nodes = self.nodes.iter();
         let nodes: Vec<String> = nodes
             .filter(|node| node.place.level >= LOWEST_KEPT_LEVEL)
             .map(|node| {
-                format!(
-                    "[{},{},\"{}\"]",
-                    node.place.level, node.place.index, node.hash
-                )
+                let NodePlace { level, index } = node.place;
+                format!("[{level},{index},\"{}\"]", node.hash)
             })
             .collect();
-        let end = End {
-            nodes: (!nodes.is_empty()).then(|| format!("[{}]", nodes.join(","))),
-            turn,
-            size: frontier.size(),
-        };
-        let mut lines = self.lines.into_iter();
-        loop {
-            let part = statement::of(lines.len(), is_begun, &end);
-            is_begun = true;
-            let now = lines.by_ref().take(part.lines).collect();
-            let query = statement::bound(&part, now, numbers, &end);
-            query.execute(&mut *connection).await?;
-            if part.is_last {
-                return Ok(self.requests);
-            }
-        }
+        (!nodes.is_empty()).then(|| format!("[{}]", nodes.join(",")))
     }
 }
 

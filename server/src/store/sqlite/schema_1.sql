@@ -1,19 +1,25 @@
--- The log: its name, the secret of its hashes, how many leaves it has.
+-- The log: its name, the secret of its hashes.
 CREATE TABLE log (
     one INTEGER PRIMARY KEY CHECK (one = 1),
     origin TEXT NOT NULL,
-    secret BLOB NOT NULL,
-    size INTEGER NOT NULL
+    secret BLOB NOT NULL
 ) STRICT;
 
--- The leaf is the header followed by the commitment; `hash` is its place in the tree. Beside it
--- what is known of the request: the keyed hash of all it said. That of its id is in the header.
-CREATE TABLE leaves (
-    position INTEGER PRIMARY KEY,
-    header BLOB NOT NULL,
-    commitment BLOB NOT NULL,
-    hash BLOB NOT NULL,
-    request_content BLOB
+-- The records from `first` on, up to the next row, one after the other in each column:
+-- * the hash of its leaf in the tree, 32 bytes;
+-- * the keyed hash of all that its request said, 32 bytes, zeros where it had none (that of the
+--   request's id is in the leaf);
+-- * the length of its leaf in four bytes, largest first; its leaf: header and commitment;
+-- * the length of its content in four bytes, largest first; its nonce of twelve bytes; its content:
+--   salt and body, sealed under the key of the subject that `facts` names; in the clear, with a
+--   nonce of zeros, where it names none.
+-- What is asked for most stands first, since a row goes over many pages.
+CREATE TABLE records (
+    first INTEGER PRIMARY KEY,
+    hashes BLOB NOT NULL,
+    request_contents BLOB NOT NULL,
+    leaves BLOB NOT NULL,
+    bodies BLOB NOT NULL
 ) STRICT;
 
 -- The roots of the perfect subtrees of 256 leaves and more; smaller ones follow from the leaves.
@@ -32,14 +38,6 @@ CREATE TABLE subjects (
     salt BLOB NOT NULL
 ) STRICT;
 
--- For the records from `first` on, up to the next row, one after the other: the length of its
--- content in four bytes, largest first; its nonce of twelve bytes; its content. That is salt and
--- body, sealed under the key of the subject that `facts` names; in the clear where it names none.
-CREATE TABLE bodies (
-    first INTEGER PRIMARY KEY,
-    contents BLOB NOT NULL
-) STRICT;
-
 -- Requests by the first eight bytes of the keyed hash of their id.
 CREATE TABLE requests (
     prefix INTEGER NOT NULL,
@@ -48,6 +46,7 @@ CREATE TABLE requests (
 ) STRICT, WITHOUT ROWID;
 
 -- How far `requests` goes, for each first byte of the hash: later ones are found in the leaves.
+-- With each batch some come to its end, so the largest is how many records the log has.
 CREATE TABLE request_ranges (
     first_byte INTEGER PRIMARY KEY,
     known_to INTEGER NOT NULL

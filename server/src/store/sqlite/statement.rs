@@ -1,183 +1,144 @@
-//! The statements that write a batch and end its transaction, so many lines at a time.
+//! The statements that write a batch and end its transaction.
 //!
-//! A text is the same for the same number of lines, so that it is prepared once; and it is several
-//! statements in one, since each call wakes the thread of the connection and is waited for. Where
-//! one cannot be written the transaction is taken back whole (`OR ROLLBACK`), so that no statement
-//! keeps what its pages were before.
+//! What goes together is several statements in one text, since each call wakes the thread of the
+//! connection and is waited for. A text is prepared once: it has room for so many lines, and those
+//! that a batch does not have are null and left out. Where one cannot be written the transaction is
+//! taken back whole (`OR ROLLBACK`), so that no statement keeps what its pages were before.
 
 use std::collections::BTreeMap;
-use std::sync::{Arc, LazyLock};
+use std::sync::LazyLock;
 
+use sqlx::AssertSqlSafe;
 use sqlx::query::Query;
 use sqlx::sqlite::{Sqlite, SqliteArguments};
 
 use super::begin::BEGIN;
-use super::bodies;
 use super::read::signed;
-use super::requests::Turn;
+use super::records::{self, MOST_IN_A_ROW};
+use super::requests::{RECORDS_OF_A_TURN, Turn};
 use super::rows::{Line, Revision};
 
-/// The most lines of one statement, as a power of two.
-const MOST_LINES_POWER: u32 = 6;
+type WithArguments<'query> = Query<'query, Sqlite, SqliteArguments>;
 
-/// What stands after the lines, where nodes of the tree are to be kept.
+/// The most requests of one statement: those of a turn, mostly.
+pub(super) const MOST_REQUESTS: usize = 2 * RECORDS_OF_A_TURN;
+
+/// Records of one row, and what lists say of them. The place of the first is `$1`.
+static LINES: LazyLock<String> = LazyLock::new(|| {
+    let facts = (0..MOST_IN_A_ROW).map(|line| format!("($1 + {line}, ?, ?, ?, ?, ?, ?)"));
+    format!(
+        "INSERT OR ROLLBACK INTO records (first, hashes, request_contents, leaves, bodies) \
+         VALUES (?, ?, ?, ?, ?); \
+         INSERT OR ROLLBACK INTO facts \
+         (position, instant_ms, kind, revision, outcome, about, subject) \
+         SELECT * FROM (VALUES {}) WHERE column2 IS NOT NULL",
+        facts.collect::<Vec<_>>().join(", ")
+    )
+});
+
+/// Nodes of the tree, as JSON.
 const NODES: &str = "INSERT OR ROLLBACK INTO nodes (level, place, hash) \
      SELECT value ->> 0, value ->> 1, unhex(value ->> 2) FROM json_each(?)";
 
-/// What stands last.
-const END: &str = "INSERT OR ROLLBACK INTO requests (prefix, position) \
-     SELECT key, value FROM json_each(?); \
-     UPDATE request_ranges SET known_to = ? \
-     WHERE first_byte IN (SELECT value FROM json_each(?)); \
-     UPDATE log SET size = ? WHERE one = 1; \
-     COMMIT";
-
-/// What a statement does.
-#[derive(Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
-struct Kind {
-    begins: bool,
-    /// How many lines it writes: none or a power of two.
-    lines: usize,
-    has_nodes: bool,
-    ends: bool,
-}
-
-static STATEMENTS: LazyLock<BTreeMap<Kind, Arc<str>>> = LazyLock::new(|| {
-    let counts = (0..=MOST_LINES_POWER).map(|power| 1 << power);
-    let mut statements = BTreeMap::new();
-    for lines in [0].into_iter().chain(counts) {
-        for begins in [false, true] {
-            for (has_nodes, ends) in [(false, false), (false, true), (true, true)] {
-                let kind = Kind {
-                    begins,
-                    lines,
-                    has_nodes,
-                    ends,
-                };
-                statements.insert(kind, Arc::from(text(kind)));
-            }
-        }
-    }
-    statements
+/// Requests that go into their index.
+static REQUESTS: LazyLock<String> = LazyLock::new(|| {
+    format!(
+        "INSERT OR ROLLBACK INTO requests (prefix, position) \
+         SELECT * FROM (VALUES {}) WHERE column1 IS NOT NULL",
+        vec!["(?, ?)"; MOST_REQUESTS].join(", ")
+    )
 });
 
-/// A part of a batch.
-pub(super) struct Part {
-    statement: Arc<str>,
-    /// How many lines it has.
-    pub(super) lines: usize,
-    /// Whether the batch ends with it.
-    pub(super) is_last: bool,
-}
+/// What stands last.
+const END: &str =
+    "UPDATE OR ROLLBACK request_ranges SET known_to = ? WHERE first_byte BETWEEN ? AND ?; COMMIT";
 
 /// What is written at the end of a batch.
 pub(super) struct End<'a> {
     /// Nodes of the tree, if any, as JSON: level, place, hash in hexadecimal.
     pub(super) nodes: Option<String>,
-    /// What goes into the index of requests.
+    /// Whose requests go into their index, and how many records the log has then.
     pub(super) turn: &'a Turn,
-    /// How many leaves the log has now.
-    pub(super) size: u64,
+    /// What is left of them.
+    pub(super) requests: &'a [(i64, i64)],
 }
 
-fn text(kind: Kind) -> String {
-    let parts = [
-        kind.begins.then(|| BEGIN.to_owned()),
-        (kind.lines > 0).then(|| text_of_lines(kind.lines)),
-        kind.has_nodes.then(|| NODES.to_owned()),
-        kind.ends.then(|| END.to_owned()),
-    ];
-    let parts: Vec<String> = parts.into_iter().flatten().collect();
-    parts.join("; ")
-}
-
-fn text_of_lines(lines: usize) -> String {
-    // The places follow the first one, `$1`, which is given once.
-    let values = |columns: usize, first: &str| {
-        let others = ", ?".repeat(columns.saturating_sub(1));
-        let rows = (0..lines).map(|line| match line {
-            0 => format!("({first}{others})"),
-            _ => format!("($1 + {line}{others})"),
-        });
-        rows.collect::<Vec<_>>().join(", ")
-    };
-    format!(
-        "INSERT OR ROLLBACK INTO leaves (position, header, commitment, hash, request_content) \
-         VALUES {}; \
-         INSERT OR ROLLBACK INTO bodies (first, contents) VALUES ($1, ?); \
-         INSERT OR ROLLBACK INTO facts \
-         (position, instant_ms, kind, revision, outcome, about, subject) VALUES {}",
-        values(5, "?"),
-        values(7, "$1")
-    )
-}
-
-/// The next part of a batch of which so many lines are left, and whose transaction is begun or not.
-pub(super) fn of(left: usize, is_begun: bool, end: &End) -> Part {
-    let power = left
-        .checked_ilog2()
-        .map(|power| power.min(MOST_LINES_POWER));
-    let lines = power.map_or(0, |power| 1 << power);
-    let is_last = lines == left;
-    let kind = Kind {
-        begins: !is_begun,
-        lines,
-        has_nodes: is_last && end.nodes.is_some(),
-        ends: is_last,
-    };
-    let statement = STATEMENTS.get(&kind).map(Arc::clone);
-    Part {
-        statement: statement.unwrap_or_else(|| Arc::from(text(kind))),
-        lines,
-        is_last,
-    }
-}
-
-/// A part with its lines.
-pub(super) fn bound<'query>(
-    part: &Part,
-    lines: Vec<Line>,
+/// Writes records of one row, in a transaction that is begun where it is not yet, and ends it where
+/// there is an end.
+pub(super) fn of<'query>(
+    lines: &[Line],
+    begins: bool,
     numbers: &BTreeMap<Revision, i64>,
-    end: &End<'query>,
-) -> Query<'query, Sqlite, SqliteArguments> {
+    end: Option<&End>,
+) -> WithArguments<'query> {
+    let nodes = end.and_then(|end| end.nodes.as_ref());
+    let requests = end.map_or_else(Default::default, |end| end.requests);
+    let texts = [
+        begins.then_some(BEGIN),
+        (!lines.is_empty()).then_some(LINES.as_str()),
+        nodes.map(|_| NODES),
+        (!requests.is_empty()).then_some(REQUESTS.as_str()),
+        end.map(|_| END),
+    ];
+    let texts: Vec<&str> = texts.into_iter().flatten().collect();
     // Made of words of ours alone.
-    let mut query = sqlx::query(sqlx::AssertSqlSafe(Arc::clone(&part.statement)));
-    let (mut contents, mut facts) = (Vec::new(), Vec::new());
-    if let Some(first) = lines.first() {
-        query = query.bind(signed(first.position));
+    let mut query = sqlx::query(AssertSqlSafe(texts.join("; ")));
+    if !lines.is_empty() {
+        query = with_lines(query, lines, numbers);
     }
-    for line in lines {
-        let content = line.request_content;
+    if let Some(nodes) = nodes {
+        query = query.bind(nodes.clone());
+    }
+    if !requests.is_empty() {
+        query = with_requests(query, requests);
+    }
+    if let Some(End { turn, .. }) = end {
         query = query
-            .bind(line.header)
-            .bind(line.commitment.as_bytes().to_vec())
-            .bind(line.hash.as_bytes().to_vec())
-            .bind(content.map(|hash| hash.as_bytes().to_vec()));
-        contents.push(line.body);
-        facts.push(line.facts);
+            .bind(signed(turn.known_to))
+            .bind(*turn.bytes.start())
+            .bind(*turn.bytes.end());
     }
-    if !contents.is_empty() {
-        query = query.bind(bodies::together(&contents));
-    }
-    for facts in facts {
-        let revision = facts.revision.as_ref();
+    query
+}
+
+/// Puts requests into their index, as many as one statement has room for.
+pub(super) fn of_requests<'query>(requests: &[(i64, i64)]) -> WithArguments<'query> {
+    with_requests(sqlx::query(REQUESTS.as_str()), requests)
+}
+
+fn with_lines<'query>(
+    mut query: WithArguments<'query>,
+    lines: &[Line],
+    numbers: &BTreeMap<Revision, i64>,
+) -> WithArguments<'query> {
+    let columns = records::columns(lines);
+    query = query
+        .bind(lines.first().map(|line| signed(line.position)))
+        .bind(columns.hashes)
+        .bind(columns.request_contents)
+        .bind(columns.leaves)
+        .bind(columns.bodies);
+    for line in 0..MOST_IN_A_ROW {
+        let facts = lines.get(line).map(|line| &line.facts);
+        let revision = facts.and_then(|facts| facts.revision.as_ref());
         query = query
-            .bind(facts.instant_ms)
-            .bind(facts.kind)
+            .bind(facts.map(|facts| facts.instant_ms))
+            .bind(facts.map(|facts| facts.kind))
             .bind(revision.and_then(|revision| numbers.get(revision).copied()))
-            .bind(facts.outcome)
-            .bind(facts.about.map(signed))
-            .bind(facts.subject);
+            .bind(facts.and_then(|facts| facts.outcome))
+            .bind(facts.and_then(|facts| facts.about).map(signed))
+            .bind(facts.and_then(|facts| facts.subject));
     }
-    if part.is_last {
-        if let Some(nodes) = &end.nodes {
-            query = query.bind(nodes.clone());
-        }
-        query = query
-            .bind(end.turn.lines.clone())
-            .bind(signed(end.turn.known_to))
-            .bind(end.turn.first_bytes.clone())
-            .bind(signed(end.size));
+    query
+}
+
+fn with_requests<'query>(
+    mut query: WithArguments<'query>,
+    requests: &[(i64, i64)],
+) -> WithArguments<'query> {
+    for request in 0..MOST_REQUESTS {
+        let (prefix, position) = requests.get(request).copied().unzip();
+        query = query.bind(prefix).bind(position);
     }
     query
 }

@@ -136,7 +136,9 @@ pub(super) async fn make(
     for hash in hashes {
         made.insert(*hash, (Zeroizing::new(random::<32>()?), random::<32>()?));
     }
-    let mut query = QueryBuilder::<Sqlite>::new("INSERT INTO subjects (subject_hash, key, salt) ");
+    // Where one cannot be written no statement keeps what its pages were before.
+    let mut query =
+        QueryBuilder::<Sqlite>::new("INSERT OR ROLLBACK INTO subjects (subject_hash, key, salt) ");
     query.push_values(&made, |mut row, (hash, (key, salt))| {
         row.push_bind(hash.as_bytes().to_vec())
             .push_bind(key.to_vec())

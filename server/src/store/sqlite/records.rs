@@ -1,0 +1,269 @@
+//! Records, those of a batch in one row: they then fill their pages one after the other, where a
+//! row each would leave a fifth of every page empty, and they are one call.
+//!
+//! A row holds the records whose places follow each other from `first` on, one after the other in
+//! each of its columns. A leaf has its length before it, in four bytes, largest first; a body the
+//! length of its content, in the same way, and its nonce.
+
+use std::collections::BTreeMap;
+
+use sqlx::sqlite::{SqliteExecutor, SqliteRow};
+use sqlx::{AssertSqlSafe, Row};
+
+use super::read::{signed, unsigned};
+use super::rows::Line;
+use crate::audit::merkle::Hash;
+use crate::store::sealed::NONCE_BYTES;
+
+/// The most records of one row: so much is read to find one of them.
+pub(super) const MOST_IN_A_ROW: usize = 64;
+
+/// What stands before a leaf.
+const BEFORE_LEAF_BYTES: usize = size_of::<u32>();
+/// What stands before a content.
+const BEFORE_CONTENT_BYTES: usize = size_of::<u32>() + NONCE_BYTES;
+
+/// The columns of a row, as it is written.
+pub(super) struct Columns {
+    /// The hashes of the leaves.
+    pub(super) hashes: Vec<u8>,
+    /// The keyed hashes of all that their requests said; zeros where one had none.
+    pub(super) request_contents: Vec<u8>,
+    pub(super) leaves: Vec<u8>,
+    pub(super) bodies: Vec<u8>,
+}
+
+/// The rows that a stretch of records is in, by the place of the first of each.
+pub(super) struct Records(BTreeMap<u64, Kept>);
+
+/// A row as it is read.
+struct Kept {
+    request_contents: Vec<u8>,
+    leaves: Vec<u8>,
+    /// Empty, where only leaves are read.
+    bodies: Vec<u8>,
+}
+
+/// A leaf as it is kept.
+#[derive(Clone, Copy)]
+pub(super) struct KeptLeaf<'a> {
+    pub(super) bytes: &'a [u8],
+    /// The keyed hash of all that its request said; it means nothing where it had none.
+    pub(super) request_content: Hash,
+}
+
+/// A body as it is kept.
+pub(super) struct KeptContent<'a> {
+    pub(super) nonce: &'a [u8; NONCE_BYTES],
+    pub(super) content: &'a [u8],
+}
+
+/// What the row of these records holds.
+pub(super) fn columns(lines: &[Line]) -> Columns {
+    let leaves = lines.iter().map(|line| BEFORE_LEAF_BYTES + line.leaf.len());
+    let contents = lines.iter().map(|line| line.body.content.len());
+    let bodies = contents.map(|length| BEFORE_CONTENT_BYTES + length);
+    let mut columns = Columns {
+        hashes: Vec::with_capacity(lines.len() * Hash::BYTES),
+        request_contents: Vec::with_capacity(lines.len() * Hash::BYTES),
+        leaves: Vec::with_capacity(leaves.sum()),
+        bodies: Vec::with_capacity(bodies.sum()),
+    };
+    for line in lines {
+        let said = line.request_content.unwrap_or(Hash([0; Hash::BYTES]));
+        columns.hashes.extend_from_slice(line.hash.as_bytes());
+        columns.request_contents.extend_from_slice(said.as_bytes());
+        columns.leaves.extend_from_slice(&length_of(&line.leaf));
+        columns.leaves.extend_from_slice(&line.leaf);
+        let content = &line.body.content;
+        columns.bodies.extend_from_slice(&length_of(content));
+        columns.bodies.extend_from_slice(&line.body.nonce);
+        columns.bodies.extend_from_slice(content);
+    }
+    columns
+}
+
+fn length_of(bytes: &[u8]) -> [u8; size_of::<u32>()] {
+    // Nothing comes near: the database holds none of a gigabyte.
+    u32::try_from(bytes.len()).unwrap_or(u32::MAX).to_be_bytes()
+}
+
+/// The rows of the records from one place through another.
+const OF_A_STRETCH: &str =
+    "first <= ? AND first >= (SELECT max(first) FROM records WHERE first <= ?)";
+
+impl Records {
+    /// The records from one place through another.
+    pub(super) async fn read(
+        executor: impl SqliteExecutor<'_>,
+        first: u64,
+        last: u64,
+    ) -> Result<Self, sqlx::Error> {
+        Self::of_a_stretch(executor, "bodies", first, last).await
+    }
+
+    /// The same without their bodies.
+    pub(super) async fn read_leaves(
+        executor: impl SqliteExecutor<'_>,
+        first: u64,
+        last: u64,
+    ) -> Result<Self, sqlx::Error> {
+        Self::of_a_stretch(executor, "x''", first, last).await
+    }
+
+    async fn of_a_stretch(
+        executor: impl SqliteExecutor<'_>,
+        bodies: &str,
+        first: u64,
+        last: u64,
+    ) -> Result<Self, sqlx::Error> {
+        let columns = format!("first, request_contents, leaves, {bodies}");
+        let sql = format!("SELECT {columns} FROM records WHERE {OF_A_STRETCH}");
+        let rows = sqlx::query(AssertSqlSafe(sql))
+            .bind(signed(last))
+            .bind(signed(first))
+            .fetch_all(executor)
+            .await?;
+        Self::of_rows(&rows)
+    }
+
+    /// Those of some places, without their bodies.
+    pub(super) async fn read_leaves_at(
+        executor: impl SqliteExecutor<'_>,
+        places: &[u64],
+    ) -> Result<Self, sqlx::Error> {
+        let places: Vec<String> = places.iter().map(u64::to_string).collect();
+        let rows = sqlx::query(
+            "SELECT first, request_contents, leaves, x'' FROM records WHERE first IN \
+             (SELECT (SELECT max(first) FROM records WHERE first <= asked.value) \
+             FROM json_each(?) AS asked)",
+        )
+        .bind(format!("[{}]", places.join(",")))
+        .fetch_all(executor)
+        .await?;
+        Self::of_rows(&rows)
+    }
+
+    fn of_rows(rows: &[SqliteRow]) -> Result<Self, sqlx::Error> {
+        let row = |row: &SqliteRow| {
+            let kept = Kept {
+                request_contents: row.try_get(1)?,
+                leaves: row.try_get(2)?,
+                bodies: row.try_get(3)?,
+            };
+            Ok((unsigned(row.try_get(0)?)?, kept))
+        };
+        let rows = rows.iter().map(row);
+        Ok(Records(rows.collect::<Result<_, sqlx::Error>>()?))
+    }
+
+    /// The leaf at a place, if there is one.
+    pub(super) fn leaf(&self, position: u64) -> Option<KeptLeaf<'_>> {
+        let (first, kept) = self.0.range(..=position).next_back()?;
+        let before = position.checked_sub(*first)?;
+        leaf_of(&kept.request_contents, &kept.leaves, before)
+    }
+
+    /// The body of the record at a place, if there is one.
+    pub(super) fn body(&self, position: u64) -> Option<KeptContent<'_>> {
+        let (first, kept) = self.0.range(..=position).next_back()?;
+        let mut rest = kept.bodies.as_slice();
+        for _ in *first..position {
+            rest = split_body(rest)?.1;
+        }
+        Some(split_body(rest)?.0)
+    }
+}
+
+/// The leaf with so many before it in its row, of whose columns these are two.
+pub(super) fn leaf_of<'row>(
+    request_contents: &[u8],
+    leaves: &'row [u8],
+    before: u64,
+) -> Option<KeptLeaf<'row>> {
+    let mut rest = leaves;
+    for _ in 0..before {
+        rest = split_leaf(rest)?.1;
+    }
+    let (said, _) = request_contents.as_chunks();
+    Some(KeptLeaf {
+        bytes: split_leaf(rest)?.0,
+        request_content: Hash(*said.get(usize::try_from(before).ok()?)?),
+    })
+}
+
+/// The first leaf, and the others.
+fn split_leaf(leaves: &[u8]) -> Option<(&[u8], &[u8])> {
+    let (length, rest) = leaves.split_first_chunk()?;
+    rest.split_at_checked(usize::try_from(u32::from_be_bytes(*length)).ok()?)
+}
+
+/// The first body, and the others.
+fn split_body(bodies: &[u8]) -> Option<(KeptContent<'_>, &[u8])> {
+    let (length, rest) = bodies.split_first_chunk()?;
+    let (nonce, rest) = rest.split_first_chunk()?;
+    let length = usize::try_from(u32::from_be_bytes(*length)).ok()?;
+    let (content, rest) = rest.split_at_checked(length)?;
+    Some((KeptContent { nonce, content }, rest))
+}
+
+#[cfg(test)]
+mod tests {
+    use std::sync::Arc;
+
+    use super::*;
+    use crate::store::sealed::Sealed;
+    use crate::store::sqlite::rows::FactsRow;
+
+    fn line(byte: u8, length: usize) -> Line {
+        Line {
+            position: 0,
+            leaf: vec![byte; length],
+            hash: Hash([byte; Hash::BYTES]),
+            request_content: Some(Hash([byte; Hash::BYTES])),
+            body: Arc::new(Sealed {
+                nonce: [byte; NONCE_BYTES],
+                content: vec![byte; length],
+            }),
+            facts: FactsRow {
+                instant_ms: 0,
+                kind: "recommendation",
+                revision: None,
+                outcome: None,
+                about: None,
+                subject: None,
+            },
+        }
+    }
+
+    fn kept(columns: &Columns) -> Kept {
+        Kept {
+            request_contents: columns.request_contents.clone(),
+            leaves: columns.leaves.clone(),
+            bodies: columns.bodies.clone(),
+        }
+    }
+
+    #[test]
+    fn each_record_of_a_row_is_found_at_its_place_and_none_beyond() {
+        let columns = columns(&[line(1, 40), line(2, 0), line(3, 300)]);
+        assert_eq!(columns.hashes.len(), 3 * Hash::BYTES);
+        let mut cut = kept(&columns);
+        cut.bodies.pop();
+        cut.leaves.pop();
+        let records = Records(BTreeMap::from([(5, kept(&columns)), (8, cut)]));
+        let found = |position| {
+            let (leaf, body) = (records.leaf(position)?, records.body(position)?);
+            assert_eq!(leaf.bytes, body.content);
+            assert_eq!(leaf.request_content.0[0], body.nonce[0]);
+            Some((body.nonce[0], leaf.bytes.len()))
+        };
+        assert_eq!(found(4), None);
+        assert_eq!(found(5), Some((1, 40)));
+        assert_eq!(found(6), Some((2, 0)));
+        assert_eq!(found(7), Some((3, 300)));
+        assert_eq!(found(9), Some((2, 0)));
+        assert_eq!(found(10), None);
+        assert_eq!(found(11), None);
+    }
+}
