@@ -128,13 +128,19 @@ async fn a_checkpoint_that_nobody_signed_is_found_by_its_place() {
         String::from_utf8(output.stdout).expect("text")
     };
     let said = check();
-    assert!(said.contains("all that is kept is what was written"), "{said}");
+    assert!(
+        said.contains("all that is kept is what was written"),
+        "{said}"
+    );
     // The same text under another signature.
     let forge = "UPDATE checkpoints \
                  SET note = substr(note, 1, length(note) - 12) || 'AAAAAAAA' || substr(note, -4) \
                  WHERE size = (SELECT min(size) FROM checkpoints)";
     behind_its_back(folder.path(), forge).await;
     let said = check();
-    assert!(said.contains("the checkpoint that ends with it: "), "{said}");
+    assert!(
+        said.contains("the checkpoint that ends with it: "),
+        "{said}"
+    );
     assert!(said.starts_with("record "), "{said}");
 }

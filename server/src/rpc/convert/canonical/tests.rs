@@ -9,7 +9,7 @@ use prost_reflect::{
 };
 
 use super::{POOL, from_value, to_value};
-use crate::audit::encoding::Value;
+use crate::audit::encoding::{Borrowed, Value};
 
 /// What is recorded, or hashed.
 const NAMES: [&str; 3] = [
@@ -130,9 +130,44 @@ fn every_field_of_what_is_recorded_is_as_reflection_has_it() {
             let message = filled(&descriptor(name), count, chosen);
             let wire = message.encode_to_vec();
             let value = to_value(name, &wire).expect(name);
-            assert_eq!(Value::from(value), reflected(&message), "{name} {count}");
+            assert_eq!(
+                value,
+                Borrowed::from(&reflected(&message)),
+                "{name} {count}"
+            );
         }
     }
+}
+
+#[test]
+fn entries_of_a_map_stand_in_their_order_whatever_that_of_the_wire_and_the_later_of_two_counts() {
+    let name = "loftwright.v1.RecommendRequest";
+    let reading = |text: &str, value: &str| pb::RecommendRequest {
+        readings: BTreeMap::from([(
+            text.to_owned(),
+            pb::Reading {
+                value: value.to_owned(),
+                ..pb::Reading::default()
+            },
+        )]),
+        ..pb::RecommendRequest::default()
+    };
+    let sent = [("b", "1"), ("c", "2"), ("a", "3"), ("b", "4")];
+    let wire: Vec<u8> = sent
+        .iter()
+        .flat_map(|(text, value)| reading(text, value).encode_to_vec())
+        .collect();
+    let value = to_value(name, &wire).expect("a value");
+    let readings = value
+        .entry("readings")
+        .and_then(Borrowed::entries)
+        .expect("readings");
+    let seen = readings.iter();
+    let seen: Vec<_> = seen
+        .map(|(text, reading)| (*text, reading.entry("value").cloned()))
+        .collect();
+    let text = |text| Some(Borrowed::Text(text));
+    assert_eq!(seen, [("a", text("3")), ("b", text("4")), ("c", text("2"))]);
 }
 
 #[test]

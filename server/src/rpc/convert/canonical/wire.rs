@@ -23,7 +23,7 @@ pub(super) fn value<'a>(forms: &'a Forms, form: &'a Form, bytes: &'a [u8]) -> Op
             Holds::Map(sort) => {
                 let entry = entry(forms, sort, wire.counted()?)?;
                 match held {
-                    Some(Borrowed::Map(entries)) => entries.push(entry),
+                    Some(Borrowed::Map(entries)) => take_in(entries, entry),
                     _ => *held = Some(Borrowed::Map(vec![entry])),
                 }
             }
@@ -32,6 +32,19 @@ pub(super) fn value<'a>(forms: &'a Forms, form: &'a Form, bytes: &'a [u8]) -> Op
     let fields = form.fields.iter().zip(values);
     let fields = fields.filter_map(|(field, value)| Some((field.name.as_str(), value?)));
     Some(Borrowed::Map(fields.collect()))
+}
+
+/// Puts an entry in its place among those before it, which its writer may have sent in any order; of
+/// two under one text the later one counts.
+fn take_in<'a>(entries: &mut Vec<(&'a str, Borrowed<'a>)>, entry: (&'a str, Borrowed<'a>)) {
+    match entries.binary_search_by(|(text, _)| (*text).cmp(entry.0)) {
+        Ok(place) => {
+            if let Some(before) = entries.get_mut(place) {
+                *before = entry;
+            }
+        }
+        Err(place) => entries.insert(place, entry),
+    }
 }
 
 /// An entry of a map: a message with the text as its first field, and the value as its second.
