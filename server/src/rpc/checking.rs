@@ -15,8 +15,8 @@ use crate::store::{Beside, check_store};
 /// The most places that are asked for at once.
 const PLACES_AT_ONCE: usize = 1000;
 
-/// Reads everything that is kept ([`check_store`]), every body that can be read, and every signature
-/// of a checkpoint. The root of the tree is returned, in text.
+/// Reads everything that is kept ([`check_store`]), every body that can be read, and every
+/// signature of a checkpoint. The root of the tree is returned, in text.
 ///
 /// # Errors
 /// One sentence: the first that is not what was written, with the place of its record.

@@ -34,8 +34,8 @@ pub(super) fn value<'a>(forms: &'a Forms, form: &'a Form, bytes: &'a [u8]) -> Op
     Some(Borrowed::Map(fields.collect()))
 }
 
-/// Puts an entry in its place among those before it, which its writer may have sent in any order; of
-/// two under one text the later one counts.
+/// Puts an entry in its place among those before it, which its writer may have sent in any order;
+/// of two under one text the later one counts.
 fn take_in<'a>(entries: &mut Vec<(&'a str, Borrowed<'a>)>, entry: (&'a str, Borrowed<'a>)) {
     match entries.binary_search_by(|(text, _)| (*text).cmp(entry.0)) {
         Ok(place) => {
