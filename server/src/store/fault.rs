@@ -62,6 +62,19 @@ pub enum StoreError {
     /// A database of some other program.
     #[error("`{0}` is a database of another program; name another data directory")]
     Foreign(PathBuf),
+    /// Written before the first release.
+    #[error(
+        "`{file}` has schema {found}, and this program reads none before schema {oldest}; export \
+         the log with the program that wrote it (`export-log`), and begin another data directory"
+    )]
+    OlderSchema {
+        /// The file.
+        file: PathBuf,
+        /// Its schema.
+        found: i64,
+        /// The oldest of ours.
+        oldest: i64,
+    },
     /// Written by a later release.
     #[error(
         "`{file}` has schema {found}, and this program knows schema {known}; use the release that \

@@ -83,7 +83,23 @@ async fn a_newer_schema_is_refused_by_its_number() {
     let StoreError::NewerSchema { found, known, .. } = fault else {
         panic!("{fault}");
     };
-    assert_eq!((found, known), (9, 1));
+    assert_eq!((found, known), (9, 2));
+}
+
+#[tokio::test]
+async fn a_schema_from_before_the_first_release_is_refused_by_its_number_and_left_as_it_is() {
+    let folder = tempfile::tempdir().expect("a folder");
+    drop(Log::of(folder.path(), 1).await);
+    behind_its_back(folder.path(), "PRAGMA user_version = 1").await;
+    let before = fault(folder.path()).await;
+    let StoreError::OlderSchema { found, oldest, .. } = before else {
+        panic!("{before}");
+    };
+    assert_eq!((found, oldest), (1, 2));
+    assert!(before.to_string().contains("`export-log`"), "{before}");
+    behind_its_back(folder.path(), "PRAGMA user_version = 2").await;
+    let log = Log::open(folder.path()).await.expect("its own schema");
+    assert_eq!(log.store.size().await.expect("a size"), 1);
 }
 
 #[tokio::test]

@@ -5,7 +5,7 @@ use sqlx::sqlite::{SqlitePool, SqliteRow};
 use sqlx::{QueryBuilder, Row, Sqlite};
 
 use super::read::{self, signed, unsigned};
-use super::records::{KeptLeaf, Records};
+use super::records::{KeptLeaf, Records, Wanted};
 use crate::audit::leaf::{Leaf, LeafKind};
 use crate::audit::merkle::Hash;
 use crate::store::facts::{KeptRecord, ListFilter, Listed, Outcome};
@@ -23,7 +23,7 @@ pub(super) async fn records(
 ) -> Result<Vec<KeptRecord>, StoreError> {
     let last = read::last_of(from, most);
     // In this order: of a record that is there it is known for whom it is sealed.
-    let records = Records::read(readers, from, last).await?;
+    let records = Records::read(readers, Wanted::LeavesAndBodies, from, last).await?;
     let mut sealed_for = read::sealed_for(readers, from, last).await?;
     let leaves = (from..=last).map_while(|position| Some((position, records.leaf(position)?)));
     let record = |(position, leaf): (u64, KeptLeaf<'_>)| {

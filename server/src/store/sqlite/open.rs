@@ -20,8 +20,10 @@ use crate::store::folder::DataFolder;
 
 /// What SQLite files of ours say they are: "Loft" in ASCII.
 const APPLICATION_ID: i64 = 0x4c6f_6674;
-/// The schemas in their order; a file says how many it has had.
-const SCHEMAS: [&str; 1] = [include_str!("schema_1.sql")];
+/// The schemas that are read, each with its number, in their order; a file says which it has. None
+/// before them was ever part of a release.
+const SCHEMAS: [(i64, &str); 1] = [(OLDEST_SCHEMA, include_str!("schema_2.sql"))];
+const OLDEST_SCHEMA: i64 = 2;
 /// The size of a page of a new file: the bodies of a batch are few pages, and of an index whose
 /// entries go anywhere little is written that did not change.
 const PAGE_BYTES: u32 = 8192;
@@ -105,7 +107,7 @@ impl SqliteStore {
 /// The schema that a file has: 0 where it is new. Nothing is written to a file that is not ours.
 async fn look_at(options: &SqliteConnectOptions, file: &Path) -> Result<i64, StoreError> {
     let fault = |error| StoreError::of_database(file, error);
-    let known = i64::try_from(SCHEMAS.len()).map_err(|_| StoreError::Number)?;
+    let [.., (known, _)] = SCHEMAS;
     let mut connection = options.connect().await.map_err(fault)?;
     let mut number = async |sql: &'static str| {
         let row = connection.fetch_one(sql).await.map_err(fault)?;
@@ -121,6 +123,11 @@ async fn look_at(options: &SqliteConnectOptions, file: &Path) -> Result<i64, Sto
             found,
             known,
         }),
+        APPLICATION_ID if found < OLDEST_SCHEMA => Err(StoreError::OlderSchema {
+            file: file.to_owned(),
+            found,
+            oldest: OLDEST_SCHEMA,
+        }),
         APPLICATION_ID => Ok(found),
         0 if tables == 0 => Ok(0),
         _ => Err(StoreError::Foreign(file.to_owned())),
@@ -133,13 +140,13 @@ async fn migrate(
     found: i64,
     origin: &str,
 ) -> Result<(), sqlx::Error> {
-    for (schema, number) in SCHEMAS.into_iter().zip(1_i64..) {
+    for (number, schema) in SCHEMAS {
         if number <= found {
             continue;
         }
         let mut transaction = connection.begin_with("BEGIN IMMEDIATE").await?;
         transaction.execute(sqlx::raw_sql(schema)).await?;
-        if number == 1 {
+        if number == OLDEST_SCHEMA {
             let secret: [u8; 32] = random().map_err(|_| sqlx::Error::WorkerCrashed)?;
             sqlx::query("INSERT INTO log (one, origin, secret) VALUES (1, ?, ?)")
                 .bind(origin)

@@ -6,7 +6,7 @@ use sqlx::Row;
 use sqlx::sqlite::{SqliteExecutor, SqlitePool, SqliteRow};
 use zeroize::Zeroizing;
 
-use super::records::{KeptContent, Records};
+use super::records::{KeptContent, Records, Wanted};
 use crate::audit::leaf::{Leaf, Salt, body_commitment};
 use crate::audit::merkle::Hash;
 use crate::store::entry::{Beside, KeptBody};
@@ -52,7 +52,7 @@ pub(super) async fn leaf(
     readers: &SqlitePool,
     position: u64,
 ) -> Result<Option<Vec<u8>>, sqlx::Error> {
-    let records = Records::read_leaves(readers, position, position).await?;
+    let records = Records::read(readers, Wanted::Leaves, position, position).await?;
     Ok(records.leaf(position).map(|leaf| leaf.bytes.to_vec()))
 }
 
@@ -122,7 +122,7 @@ pub(super) fn open_body(
 /// What stands beside a leaf.
 pub(super) async fn beside(readers: &SqlitePool, position: u64) -> Result<Beside, StoreError> {
     let damaged = |what| StoreError::Row { position, what };
-    let records = Records::read_leaves(readers, position, position).await?;
+    let records = Records::read(readers, Wanted::Leaves, position, position).await?;
     let kept = records.leaf(position);
     let kept = kept.ok_or(damaged("the leaf is missing"))?;
     let leaf = Leaf::parse(kept.bytes).map_err(|_| damaged("its leaf cannot be read"))?;
@@ -153,7 +153,7 @@ pub(super) async fn leaves(
     from: u64,
     most: usize,
 ) -> Result<Vec<Vec<u8>>, sqlx::Error> {
-    let records = Records::read_leaves(readers, from, last_of(from, most)).await?;
+    let records = Records::read(readers, Wanted::Leaves, from, last_of(from, most)).await?;
     let leaves = (from..).map_while(|position| records.leaf(position));
     Ok(leaves.take(most).map(|leaf| leaf.bytes.to_vec()).collect())
 }

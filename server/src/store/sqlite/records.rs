@@ -33,6 +33,13 @@ pub(super) struct Columns {
     pub(super) bodies: Vec<u8>,
 }
 
+/// What of records is read: bodies are most of a row.
+#[derive(Clone, Copy)]
+pub(super) enum Wanted {
+    Leaves,
+    LeavesAndBodies,
+}
+
 /// The rows that a stretch of records is in, by the place of the first of each.
 pub(super) struct Records(BTreeMap<u64, Kept>);
 
@@ -96,29 +103,17 @@ impl Records {
     /// The records from one place through another.
     pub(super) async fn read(
         executor: impl SqliteExecutor<'_>,
+        wanted: Wanted,
         first: u64,
         last: u64,
     ) -> Result<Self, sqlx::Error> {
-        Self::of_a_stretch(executor, "bodies", first, last).await
-    }
-
-    /// The same without their bodies.
-    pub(super) async fn read_leaves(
-        executor: impl SqliteExecutor<'_>,
-        first: u64,
-        last: u64,
-    ) -> Result<Self, sqlx::Error> {
-        Self::of_a_stretch(executor, "x''", first, last).await
-    }
-
-    async fn of_a_stretch(
-        executor: impl SqliteExecutor<'_>,
-        bodies: &str,
-        first: u64,
-        last: u64,
-    ) -> Result<Self, sqlx::Error> {
+        let bodies = match wanted {
+            Wanted::Leaves => "x''",
+            Wanted::LeavesAndBodies => "bodies",
+        };
         let columns = format!("first, request_contents, leaves, {bodies}");
         let sql = format!("SELECT {columns} FROM records WHERE {OF_A_STRETCH}");
+        // Made of words of ours alone.
         let rows = sqlx::query(AssertSqlSafe(sql))
             .bind(signed(last))
             .bind(signed(first))
