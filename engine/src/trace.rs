@@ -42,6 +42,9 @@ impl TraceSink for NoTrace {
     fn model(&mut self, _: ModelCall) {}
 }
 
+/// About every so many entries a model is asked.
+const ENTRIES_FOR_A_MODEL: usize = 12;
+
 /// The compact trace: entries in the order of evaluation.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct CompactTrace {
@@ -56,6 +59,7 @@ impl TraceSink for CompactTrace {
 
     fn make_room(&mut self, entries: usize) {
         self.entries.reserve(entries);
+        self.models.reserve(entries / ENTRIES_FOR_A_MODEL);
     }
 
     fn node(&mut self, entry: Entry) {

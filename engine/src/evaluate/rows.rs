@@ -102,7 +102,7 @@ fn rows_to_look_at<'t>(
 
 fn does_not_apply(table: &Table, states: &[State]) -> bool {
     let mut columns = table.columns.iter().zip(states);
-    columns.any(|(column, state)| *state == State::None && !column.takes_none)
+    columns.any(|(column, state)| matches!(state, State::None) && !column.takes_none)
 }
 
 fn standing_of(table: &Table, row: &Row, states: &[State], one_is_certain: bool) -> Standing {

@@ -50,7 +50,7 @@ pub(crate) struct GroupState {
     /// Its clubs in its own order.
     pub(crate) clubs: Vec<Club>,
     /// The fields of all clubs, club after club; empty where the fields are a wider group's.
-    pub(crate) fields: Arc<[State]>,
+    pub(crate) fields: Arc<Vec<State>>,
     /// The number of fields of a club.
     pub(crate) width: usize,
     /// The wider group, where the group is a part of one, and the places of its clubs there.

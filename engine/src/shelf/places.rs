@@ -86,7 +86,7 @@ impl Places {
     }
 
     /// Those that are in both sets.
-    pub(super) fn both(&self, other: &Places) -> Places {
+    pub(crate) fn both(&self, other: &Places) -> Places {
         let words = self.words.iter().zip(&other.words);
         Places {
             words: words.map(|(word, other)| word & other).collect(),

@@ -58,17 +58,16 @@ impl Losers<'_> {
         selection: &mut Selection,
     ) {
         for (line, answered) in lines.iter().zip(&sieve.answered) {
-            let mut failed = answered.failed.clone();
-            failed.keep(places);
+            let failed = answered.failed.both(places);
             if failed.is_empty() {
                 continue;
             }
             let value = line.of_shelf.as_ref().map(|of_shelf| of_shelf.value);
             let column = value.and_then(|value| self.on_shelf.column(value));
             let misses = answered.asked.iter().filter_map(|(asked, settled)| {
-                let mut failed = failed.clone();
-                failed.keep(asked);
-                self.nearest(settled, column?, &failed)
+                self.nearest(settled, column?, |place| {
+                    failed.has(place) && asked.has(place)
+                })
             });
             let nearest = misses.min_by_key(|miss| in_order(*miss));
             count_failed(line, self.how_many(&failed), nearest, selection);
@@ -76,10 +75,15 @@ impl Losers<'_> {
     }
 
     /// The nearest miss of a line that compares numbers, the first of several.
-    fn nearest(&self, settled: &Settled<'_>, column: &Column, failed: &Places) -> Option<Miss> {
+    fn nearest(
+        &self,
+        settled: &Settled<'_>,
+        column: &Column,
+        failed: impl Fn(usize) -> bool,
+    ) -> Option<Miss> {
         let aim = settled.aim.as_ref()?;
         let first = |standing: Standing<'_>| {
-            let place = standing.places.iter().find(|place| failed.has(**place))?;
+            let place = standing.places.iter().find(|place| failed(**place))?;
             Some((aim.miss(standing.value)?, *place))
         };
         // On either side the misses only grow.

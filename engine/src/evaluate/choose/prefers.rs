@@ -86,7 +86,11 @@ impl LineScores<'_> {
     fn of(candidates: usize) -> Self {
         LineScores {
             scores: Vec::with_capacity(candidates),
-            by_value: Vec::with_capacity(MOST_WEIGHED.min(candidates)),
+            // One alone is compared with none.
+            by_value: match candidates {
+                0 | 1 => Vec::new(),
+                _ => Vec::with_capacity(MOST_WEIGHED.min(candidates)),
+            },
         }
     }
 
@@ -237,8 +241,8 @@ impl<S: TraceSink> Asker<'_, S> {
         for candidate in candidates {
             self.step()?;
             let deciding = match when {
-                Some(_) => None,
-                None => measure.deciding_value(candidate),
+                None if candidates.len() > 1 => measure.deciding_value(candidate),
+                _ => None,
             };
             if let Some(score) = deciding.and_then(|value| line.of_value(value)) {
                 line.scores.push(score);

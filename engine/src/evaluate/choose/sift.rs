@@ -15,6 +15,7 @@ use super::settled::Nearer;
 use super::sieve::Sieve;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::Outcome;
+use crate::shelf::Places;
 use crate::trace::{Selection, TraceSink};
 
 /// What meets the lines of a level, in order, and the lowest level that each meets.
@@ -48,6 +49,45 @@ impl Sifting<'_, '_, '_> {
     fn counts_by_shelf(&self) -> bool {
         self.choose.in_each.is_none()
     }
+
+    /// What passes the sieve of a level.
+    fn worth_a_look(&self) -> Places {
+        let passing = |sieve: &&Sieve<'_>| self.offered.places.both(&sieve.left);
+        let mut levels = self.sieves.iter().map(passing);
+        let mut worth_a_look = levels.next().unwrap_or_default();
+        levels.for_each(|places| worth_a_look.join(&places));
+        worth_a_look
+    }
+
+    /// Counts what was not tried, one by one or at all since one stopped the choice, and notes what
+    /// of it the shelf says to fail.
+    fn note_untried(
+        &self,
+        worth_a_look: &Places,
+        stopped_at: Option<usize>,
+        losers: &Losers<'_>,
+        selection: &mut Selection,
+    ) {
+        let (Some(sieve), Some(level)) = (self.sieves.first(), self.levels.first()) else {
+            return;
+        };
+        let up_to = |places: &mut Places| {
+            if let Some(place) = stopped_at {
+                // What stands at the place itself was tried.
+                places.keep(&self.offered.shelf.before(place + 1));
+            }
+        };
+        let mut untried = self.offered.places.without(worth_a_look);
+        up_to(&mut untried);
+        selection.candidates += losers.how_many(&untried);
+        if self.levels.len() > 1 && self.counts_by_shelf() {
+            let mut failing = self.offered.places.without(&sieve.left);
+            up_to(&mut failing);
+            losers.note(sieve, &level.lines, &failing, selection);
+        } else {
+            losers.note(sieve, &level.lines, &untried, selection);
+        }
+    }
 }
 
 impl<'a, S: TraceSink> Asker<'a, S> {
@@ -73,43 +113,32 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             sieves: Vec::with_capacity(levels.len()),
         };
         let on_shelf = self.on_shelf(choose, offered.shelf, sifting.is_order);
-        let mut worth_a_look = offered.shelf.nothing();
         for level in levels {
-            let sieve = self.sieve_of(choose, level, on_shelf, at);
-            worth_a_look.join(&sieve.left);
-            sifting.sieves.push(sieve);
+            sifting
+                .sieves
+                .push(self.sieve_of(choose, level, on_shelf, at));
         }
-        worth_a_look.keep(&offered.places);
+        let worth_a_look = sifting.worth_a_look();
         passing.make_room(worth_a_look.count());
-        let mut untried = offered.places.without(&worth_a_look);
-        let mut failing = match sifting.sieves.first() {
-            Some(sieve) if sifting.counts_by_shelf() => offered.places.without(&sieve.left),
-            _ => untried.clone(),
-        };
         let mut stopped = None;
         for place in worth_a_look.iter() {
             let tried = self.try_place(&sifting, place, at, &mut passing, selection);
             if let Err(outcome) = tried {
-                untried.keep(&offered.shelf.before(place));
-                // What stands at the place itself was tried.
-                failing.keep(&offered.shelf.before(place + 1));
-                stopped = Some(outcome);
+                stopped = Some((place, outcome));
                 break;
             }
         }
-        let losers = Losers {
-            world: self.world,
-            choose,
-            on_shelf,
-        };
-        selection.candidates += losers.how_many(&untried);
-        if let (true, Some(sieve), Some(level)) =
-            (S::IS_KEPT, sifting.sieves.first(), levels.first())
-        {
-            losers.note(sieve, &level.lines, &failing, selection);
+        if S::IS_KEPT {
+            let losers = Losers {
+                world: self.world,
+                choose,
+                on_shelf,
+            };
+            let stopped_at = stopped.as_ref().map(|(place, _)| *place);
+            sifting.note_untried(&worth_a_look, stopped_at, &losers, selection);
         }
         match stopped {
-            Some(outcome) => Err(outcome),
+            Some((_, outcome)) => Err(outcome),
             None => Ok(passing),
         }
     }
