@@ -5,13 +5,13 @@
 //! and both stand on a shelf where they are found by the values of their fields: laid out once,
 //! it serves every player.
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 
-use loftwright_dsl::program::{PartId, Program, Record};
+use loftwright_dsl::program::{Choose, PartId, Program, Record, Value};
 
-use crate::evaluate::choose::OwnLets;
+use crate::evaluate::choose::{OwnLets, fields_looked_at};
 use crate::evaluate::lofts::LoftsByHand;
-use crate::shelf::Shelf;
+use crate::shelf::{Layout, Shelf};
 
 /// The field of a part that says how many are on hand.
 pub(crate) const ON_HAND: &str = "on_hand";
@@ -29,8 +29,18 @@ pub struct Parts {
 struct Kind {
     /// Sorted by id.
     parts: Vec<CataloguePart>,
-    catalogue: Shelf,
-    stock: Shelf,
+    shelves: Shelves,
+    /// By the field with the settings, for the choices that look at each of them.
+    in_settings: BTreeMap<usize, Shelves>,
+}
+
+/// The parts of one kind as they are looked for.
+#[derive(Clone, Debug)]
+pub(crate) struct Shelves {
+    /// The parts as the catalogue has them.
+    pub(crate) catalogue: Shelf,
+    /// The pieces, and the parts that are counted.
+    pub(crate) stock: Shelf,
 }
 
 /// A part of the catalogue with what is on hand of it.
@@ -74,23 +84,75 @@ impl OnHand {
     }
 }
 
+impl CataloguePart {
+    /// The settings in its list of them.
+    pub(crate) fn settings(&self, field: usize) -> &[Record] {
+        match self.fields.get(field) {
+            Some(Some(Value::List(settings))) => settings,
+            _ => &[],
+        }
+    }
+}
+
+impl Shelves {
+    fn new(parts: &[CataloguePart], layout: &Layout<'_>) -> Self {
+        Shelves {
+            catalogue: Shelf::of_catalogue(parts, layout),
+            stock: Shelf::of_stock(parts, layout),
+        }
+    }
+}
+
+impl Kind {
+    fn new(program: &Program, id: PartId, parts: Vec<CataloguePart>) -> Self {
+        let on_hand = program.parts[id].field_index(ON_HAND);
+        let chooses = || program.chooses.iter().filter(|choose| choose.part == id);
+        let mut wanted: BTreeMap<usize, BTreeSet<usize>> = BTreeMap::new();
+        for choose in chooses() {
+            if let Some((field, _)) = choose.in_each {
+                let fields = wanted.entry(field).or_default();
+                fields.extend(fields_looked_at(choose));
+            }
+        }
+        let in_settings = wanted.iter().map(|(field, wanted)| {
+            let settings = Some((*field, wanted));
+            (*field, Shelves::new(&parts, &Layout { on_hand, settings }))
+        });
+        let settings = None;
+        let mut kind = Kind {
+            shelves: Shelves::new(&parts, &Layout { on_hand, settings }),
+            in_settings: in_settings.collect(),
+            parts,
+        };
+        for choose in chooses() {
+            if let Some(shelves) = kind.shelves_mut(choose) {
+                shelves.catalogue.find_families(choose);
+                shelves.stock.find_families(choose);
+            }
+        }
+        kind
+    }
+
+    fn shelves(&self, choose: &Choose) -> Option<&Shelves> {
+        match choose.in_each {
+            None => Some(&self.shelves),
+            Some((field, _)) => self.in_settings.get(&field),
+        }
+    }
+
+    fn shelves_mut(&mut self, choose: &Choose) -> Option<&mut Shelves> {
+        match choose.in_each {
+            None => Some(&mut self.shelves),
+            Some((field, _)) => self.in_settings.get_mut(&field),
+        }
+    }
+}
+
 impl Parts {
     /// The parts of each kind of the program, sorted by id. They serve evaluations of this program
     /// only.
     pub fn new(program: &Program, kinds: BTreeMap<PartId, Vec<CataloguePart>>) -> Self {
-        let kind = |(id, parts): (PartId, Vec<CataloguePart>)| {
-            let on_hand = program.parts[id].field_index(ON_HAND);
-            let mut kind = Kind {
-                catalogue: Shelf::of_catalogue(&parts, on_hand),
-                stock: Shelf::of_stock(&parts, on_hand),
-                parts,
-            };
-            for choose in program.chooses.iter().filter(|choose| choose.part == id) {
-                kind.catalogue.find_families(choose);
-                kind.stock.find_families(choose);
-            }
-            (id, kind)
-        };
+        let kind = |(id, parts): (PartId, Vec<CataloguePart>)| (id, Kind::new(program, id, parts));
         let parts = Parts {
             kinds: kinds.into_iter().map(kind).collect(),
             own_lets: OwnLets::default(),
@@ -128,13 +190,8 @@ impl Parts {
         &self.lofts
     }
 
-    /// The parts of a kind as the catalogue has them.
-    pub(crate) fn catalogue(&self, kind: PartId) -> Option<&Shelf> {
-        self.kinds.get(&kind).map(|kind| &kind.catalogue)
-    }
-
-    /// The pieces of a kind, and the parts of it that are counted.
-    pub(crate) fn stock(&self, kind: PartId) -> Option<&Shelf> {
-        self.kinds.get(&kind).map(|kind| &kind.stock)
+    /// The parts that a choice chooses from, as it looks at them.
+    pub(crate) fn shelves(&self, choose: &Choose) -> Option<&Shelves> {
+        self.kinds.get(&choose.part)?.shelves(choose)
     }
 }

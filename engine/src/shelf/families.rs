@@ -36,7 +36,7 @@ impl Shelf {
                 continue;
             }
             let found = self.found(&fields);
-            let words = Places::words(self.items.len()).saturating_mul(found.len());
+            let words = Places::words(self.spots.len()).saturating_mul(found.len());
             if words <= MOST_WORDS {
                 self.families.0.insert(fields, found);
             }
@@ -146,6 +146,7 @@ mod tests {
     use loftwright_dsl::program::{Expression, ExpressionKind, Type};
     use loftwright_dsl::syntax::source::{Folder, SourceFile, Span};
 
+    use super::super::Layout;
     use super::*;
     use crate::parts::{CataloguePart, OnHand};
 
@@ -158,7 +159,7 @@ mod tests {
             on_hand: OnHand::Counted(1),
         };
         let parts: Vec<CataloguePart> = words.iter().map(part).collect();
-        Shelf::of_catalogue(&parts, None)
+        Shelf::of_catalogue(&parts, &Layout::default())
     }
 
     fn places(shelf: &Shelf, which: &[usize]) -> Places {

@@ -3,7 +3,8 @@
 //! Looking for a part means asking hundreds of them the same question: whether the flex is stiff,
 //! whether the loft is near 31 degrees. On a shelf each value that occurs is asked once, and the
 //! answer holds for all places where it stands. Sets of places are bits, so that the next question
-//! is asked of those that are left.
+//! is asked of those that are left. Where a choice looks at each setting of a part, each setting has
+//! a place of its own.
 //!
 //! | module | what it is |
 //! | --- | --- |
@@ -15,6 +16,9 @@ mod column;
 mod families;
 mod places;
 
+use std::collections::BTreeSet;
+use std::ops::Range;
+
 use loftwright_dsl::program::{Record, Value};
 use loftwright_dsl::quantity::Rational;
 
@@ -24,18 +28,21 @@ pub(crate) use self::families::FamilyValues;
 pub(crate) use self::places::Places;
 use crate::parts::{CataloguePart, OnHand};
 
-/// The parts of a kind, or its pieces, in the order of part id and piece id.
+/// The parts of a kind, or its pieces, in the order of part id, piece id and setting.
 #[derive(Clone, Debug)]
 pub(crate) struct Shelf {
-    items: Vec<Item>,
-    /// By the field's index; none for a field that holds lists of records.
+    spots: Vec<Spot>,
+    /// By the field's index; none for a field that holds lists of records, and for one that nobody
+    /// asks for.
     columns: Vec<Option<Column>>,
+    /// By the index of a field of the settings; empty where the shelf is not one of settings.
+    of_settings: Vec<Option<Column>>,
     /// Where at least one is on hand.
     on_hand: Places,
     families: Families,
 }
 
-/// What stands at one place.
+/// A part, or a piece of it.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) struct Item {
     /// The part's index in its kind.
@@ -44,15 +51,44 @@ pub(crate) struct Item {
     pub(crate) piece: Option<usize>,
 }
 
+/// What stands at one place.
+#[derive(Clone, Copy, Debug, PartialEq, Eq)]
+pub(crate) struct Spot {
+    /// The part or piece.
+    pub(crate) item: Item,
+    /// The index of its setting, on a shelf of settings.
+    pub(crate) setting: Option<usize>,
+}
+
+/// What a shelf is laid out for.
+#[derive(Clone, Copy, Debug, Default)]
+pub(crate) struct Layout<'l> {
+    /// The field that says how many there are.
+    pub(crate) on_hand: Option<usize>,
+    /// The field with the settings that have a place each, and the fields that are asked for then;
+    /// without it all are.
+    pub(crate) settings: Option<(usize, &'l BTreeSet<usize>)>,
+}
+
+impl Layout<'_> {
+    fn wants(&self, field: usize) -> bool {
+        self.settings
+            .is_none_or(|(_, wanted)| wanted.contains(&field))
+    }
+}
+
+/// What is known of a place: the part, what is measured of the piece, the setting.
+type Known<'e> = (&'e CataloguePart, Option<&'e Record>, Option<&'e Record>);
+
 impl Shelf {
-    /// Every part as the catalogue has it; `on_hand` is the field that says how many there are.
-    pub(crate) fn of_catalogue(parts: &[CataloguePart], on_hand: Option<usize>) -> Self {
+    /// Every part as the catalogue has it.
+    pub(crate) fn of_catalogue(parts: &[CataloguePart], layout: &Layout<'_>) -> Self {
         let items = (0..parts.len()).map(|part| Item { part, piece: None });
-        Shelf::new(parts, items.collect(), on_hand)
+        Shelf::new(parts, items, layout)
     }
 
     /// Every single piece, and every part that is counted.
-    pub(crate) fn of_stock(parts: &[CataloguePart], on_hand: Option<usize>) -> Self {
+    pub(crate) fn of_stock(parts: &[CataloguePart], layout: &Layout<'_>) -> Self {
         let items = parts.iter().enumerate().flat_map(|(part, record)| {
             let (counted, pieces) = match &record.on_hand {
                 OnHand::Counted(_) => (Some(Item { part, piece: None }), 0),
@@ -64,71 +100,78 @@ impl Shelf {
             });
             counted.into_iter().chain(single)
         });
-        Shelf::new(parts, items.collect(), on_hand)
+        Shelf::new(parts, items, layout)
     }
 
-    fn new(parts: &[CataloguePart], items: Vec<Item>, on_hand: Option<usize>) -> Self {
-        let records: Vec<(&CataloguePart, Option<&Record>)> = items
-            .iter()
-            .filter_map(|item| {
-                let part = parts.get(item.part)?;
-                let measured = match (&part.on_hand, item.piece) {
-                    (OnHand::Pieces(pieces), Some(piece)) => pieces.get(piece),
-                    _ => None,
-                };
-                Some((part, measured.map(|piece| &piece.fields)))
-            })
-            .collect();
-        let width = parts.iter().map(|part| part.fields.len()).max();
-        let column = |field: usize| {
-            if on_hand == Some(field) {
-                let count =
-                    |part: &CataloguePart| Value::Number(Rational::whole(part.on_hand.count()));
-                let counts = records.iter().map(|(part, _)| Some(count(part)));
-                return Some(Column::new(counts, items.len()));
-            }
-            let values = || {
-                let records = records.iter();
-                records.map(|(part, measured)| recorded(&part.fields, *measured, field))
+    fn new(
+        parts: &[CataloguePart],
+        items: impl Iterator<Item = Item>,
+        layout: &Layout<'_>,
+    ) -> Self {
+        let mut spots = Vec::new();
+        let mut known: Vec<Known<'_>> = Vec::new();
+        for item in items {
+            let Some(part) = parts.get(item.part) else {
+                continue;
             };
-            let is_list = |value: Option<&Value>| matches!(value, Some(Value::List(_)));
-            let cloned = || values().map(|value| value.cloned());
-            (!values().any(is_list)).then(|| Column::new(cloned(), items.len()))
-        };
-        let columns = (0..width.unwrap_or(0)).map(column).collect();
-        let mut there = Places::none(items.len());
-        for (place, (part, _)) in records.iter().enumerate() {
+            let measured = match (&part.on_hand, item.piece) {
+                (OnHand::Pieces(pieces), Some(piece)) => pieces.get(piece),
+                _ => None,
+            };
+            let measured = measured.map(|piece| &piece.fields);
+            let mut stands = |setting: Option<usize>, record| {
+                spots.push(Spot { item, setting });
+                known.push((part, measured, record));
+            };
+            match layout.settings {
+                None => stands(None, None),
+                Some((field, _)) => {
+                    let settings = part.settings(field).iter().enumerate();
+                    settings.for_each(|(index, record)| stands(Some(index), Some(record)));
+                }
+            }
+        }
+        let mut on_hand = Places::none(spots.len());
+        for (place, (part, ..)) in known.iter().enumerate() {
             if part.on_hand.count() > 0 {
-                there.add(place);
+                on_hand.add(place);
             }
         }
         Shelf {
-            items,
-            columns,
-            on_hand: there,
+            columns: columns_of_parts(&known, layout),
+            of_settings: columns_of_settings(&known),
+            spots,
+            on_hand,
             families: Families::default(),
         }
     }
 
     /// What is worked out of what stands at each place, as the values of a field.
-    pub(crate) fn worked_out(&self, value: impl Fn(Item) -> Option<Value>) -> Column {
-        let values = self.items.iter().map(|item| value(*item));
-        Column::new(values, self.items.len())
+    pub(crate) fn worked_out(&self, value: impl Fn(Spot) -> Option<Value>) -> Column {
+        let values = self.spots.iter().map(|spot| value(*spot));
+        Column::new(values, self.spots.len())
     }
 
     /// What stands at a place.
-    pub(crate) fn item(&self, place: usize) -> Option<Item> {
-        self.items.get(place).copied()
+    pub(crate) fn spot(&self, place: usize) -> Option<Spot> {
+        self.spots.get(place).copied()
     }
 
-    /// Where something stands.
-    pub(crate) fn place_of(&self, item: Item) -> Option<usize> {
-        self.items.binary_search(&item).ok()
+    /// Where something stands, in each of its settings.
+    pub(crate) fn places_of(&self, item: Item) -> Range<usize> {
+        let first = self.spots.partition_point(|spot| spot.item < item);
+        let others = self.spots.get(first..).unwrap_or_default();
+        first..first + others.partition_point(|spot| spot.item == item)
     }
 
     /// The values of a field.
     pub(crate) fn column(&self, field: usize) -> Option<&Column> {
         self.columns.get(field)?.as_ref()
+    }
+
+    /// The values of a field of the settings.
+    pub(crate) fn column_of_settings(&self, field: usize) -> Option<&Column> {
+        self.of_settings.get(field)?.as_ref()
     }
 
     /// Some places, parted into those that are alike in these fields; `None` where one of the
@@ -161,7 +204,7 @@ impl Shelf {
 
     /// Every place.
     pub(crate) fn everything(&self) -> Places {
-        Places::first(self.items.len(), self.items.len())
+        Places::first(self.spots.len(), self.spots.len())
     }
 
     /// Where at least one is on hand.
@@ -171,13 +214,52 @@ impl Shelf {
 
     /// No place.
     pub(crate) fn nothing(&self) -> Places {
-        Places::none(self.items.len())
+        Places::none(self.spots.len())
     }
 
     /// The places before one.
     pub(crate) fn before(&self, place: usize) -> Places {
-        Places::first(place, self.items.len())
+        Places::first(place, self.spots.len())
     }
+}
+
+fn columns_of_parts(known: &[Known<'_>], layout: &Layout<'_>) -> Vec<Option<Column>> {
+    let width = known.iter().map(|(part, ..)| part.fields.len()).max();
+    let column = |field: usize| {
+        if !layout.wants(field) {
+            return None;
+        }
+        if layout.on_hand == Some(field) {
+            let count = |part: &CataloguePart| Value::Number(Rational::whole(part.on_hand.count()));
+            let counts = known.iter().map(|(part, ..)| Some(count(part)));
+            return Some(Column::new(counts, known.len()));
+        }
+        column_of(known, |(part, measured, _)| {
+            recorded(&part.fields, *measured, field)
+        })
+    };
+    (0..width.unwrap_or(0)).map(column).collect()
+}
+
+fn columns_of_settings(known: &[Known<'_>]) -> Vec<Option<Column>> {
+    let settings = known.iter().filter_map(|(.., setting)| *setting);
+    let width = settings.map(Vec::len).max();
+    let column = |field: usize| {
+        column_of(known, |(.., setting)| {
+            setting.as_ref()?.get(field)?.as_ref()
+        })
+    };
+    (0..width.unwrap_or(0)).map(column).collect()
+}
+
+/// The values of a field; none where they are lists of records.
+fn column_of<'e>(
+    known: &[Known<'e>],
+    value: impl Fn(&Known<'e>) -> Option<&'e Value>,
+) -> Option<Column> {
+    let is_list = |known: &Known<'e>| matches!(value(known), Some(Value::List(_)));
+    let values = known.iter().map(|known| value(known).cloned());
+    (!known.iter().any(is_list)).then(|| Column::new(values, known.len()))
 }
 
 /// What the piece's or else the part's record says of a field.

@@ -94,7 +94,7 @@ impl<'e> Candidate<'e> {
         candidate.setting = chosen.setting;
         candidate.settings = chosen.setting.and_then(|setting| {
             let (field, part) = choose.in_each?;
-            Some((part, settings_of(record, field).get(setting)?))
+            Some((part, record.settings(field).get(setting)?))
         });
         Some(candidate)
     }
@@ -135,12 +135,20 @@ impl<'e> Candidate<'e> {
         let Some((field, part)) = choose.in_each else {
             return hand_on(self);
         };
-        for (index, setting) in settings_of(self.record, field).iter().enumerate() {
+        for (index, setting) in self.record.settings(field).iter().enumerate() {
             let mut candidate = self.clone();
             candidate.setting = Some(index);
             candidate.settings = Some((part, setting));
             hand_on(candidate);
         }
+    }
+
+    /// The candidate in one of its settings, where the choice looks at those.
+    pub(super) fn in_setting(mut self, choose: &Choose, index: usize) -> Option<Self> {
+        let (field, part) = choose.in_each?;
+        self.setting = Some(index);
+        self.settings = Some((part, self.record.settings(field).get(index)?));
+        Some(self)
     }
 
     /// A value of the candidate.
@@ -231,12 +239,4 @@ pub(super) fn seen_from_outside(state: State) -> State {
     };
     undecided.causes = undecided.causes.into_iter().map(unmarked).collect();
     State::Undecided(undecided)
-}
-
-/// The settings in a part's list of them.
-pub(super) fn settings_of(record: &CataloguePart, field: usize) -> &[Record] {
-    match record.fields.get(field) {
-        Some(Some(Value::List(settings))) => settings,
-        _ => &[],
-    }
 }

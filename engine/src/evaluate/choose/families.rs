@@ -18,6 +18,7 @@ use super::stock::Stock;
 use crate::evaluate::algebra::{Ended, merge, outcome_of};
 use crate::evaluate::expression::{Along, Asker, At};
 use crate::outcome::{Outcome, State, Undecided};
+use crate::parts::Shelves;
 use crate::trace::{FamilyTotals, How, NoTrace, Selection, Totals, TraceSink};
 
 /// What each club of a choice came to, in the stated order.
@@ -283,13 +284,12 @@ impl<S: TraceSink> Asker<'_, S> {
     /// What on hand, and what to be ordered, passes what the shelves can say for any of the clubs,
     /// by the original needs or by a rung. Everything else fails whatever the family.
     fn worth_a_look<'p>(&mut self, choose: &'p Choose, clubs: &[Club<'_, 'p>]) -> WorthALook {
-        let catalogue = self.world.parts.catalogue(choose.part);
-        let stock = match choose.takes {
-            Some(_) => self.world.parts.stock(choose.part),
-            None => catalogue,
-        };
-        let (Some(stock), Some(catalogue)) = (stock, catalogue) else {
+        let Some(Shelves { catalogue, stock }) = self.world.parts.shelves(choose) else {
             return WorthALook::default();
+        };
+        let stock = match choose.takes {
+            Some(_) => stock,
+            None => catalogue,
         };
         let mut worth = WorthALook {
             on_hand: stock.nothing(),

@@ -1,15 +1,16 @@
 //! What of the candidate an expression speaks of: which of its lets, so that no others are
 //! computed, and whether anything at all.
 
+use std::cell::{Cell, RefCell, RefMut};
 use std::collections::BTreeSet;
 
 use loftwright_dsl::program::{
-    Aggregate, CandidateValue, Choose, Expression, ExpressionKind, Over,
+    Aggregate, CandidateValue, Choose, Expression, ExpressionKind, Over, RungKind,
 };
 
 /// How many of the candidate's lets an expression needs: it may speak of any of the first so many.
 pub(super) fn lets_needed(expression: &Expression) -> usize {
-    let needed = std::cell::Cell::new(0);
+    let needed = Cell::new(0);
     has(expression, &|kind| {
         if let ExpressionKind::Candidate(CandidateValue::Let(index)) = kind {
             needed.set(needed.get().max(index + 1));
@@ -32,7 +33,7 @@ pub(super) fn fields_spoken_of(
     choose: &Choose,
     expression: &Expression,
 ) -> Option<BTreeSet<usize>> {
-    let fields = std::cell::RefCell::new(BTreeSet::new());
+    let fields = RefCell::new(BTreeSet::new());
     let of_a_setting = has(expression, &|kind| match kind {
         ExpressionKind::Candidate(CandidateValue::Field(field)) => {
             fields.borrow_mut().insert(*field);
@@ -52,6 +53,29 @@ pub(super) fn fields_spoken_of(
         _ => false,
     });
     (!of_a_setting).then(|| fields.into_inner())
+}
+
+/// The fields of the part that a choice looks at to tell what meets its needs, and what its clubs
+/// agree on.
+pub(crate) fn fields_looked_at(choose: &Choose) -> BTreeSet<usize> {
+    let of_rungs = choose.rungs.iter().filter_map(|rung| match &rung.kind {
+        RungKind::Needs { needs, .. } => Some(needs.as_ref()),
+        RungKind::Orders | RungKind::LeavesOpen => None,
+    });
+    let lines = choose.needs.iter().chain(of_rungs);
+    let lines = lines.flat_map(|needs| [Some(&needs.condition), needs.when.as_ref()]);
+    let lets = choose.lets.iter().map(|computed| Some(&computed.value));
+    let fields = RefCell::new(choose.agrees_on.iter().map(|on| on.field).collect());
+    for expression in lines.chain(lets).flatten() {
+        has(expression, &|kind| {
+            if let ExpressionKind::Candidate(CandidateValue::Field(field)) = kind {
+                let mut fields: RefMut<'_, BTreeSet<usize>> = fields.borrow_mut();
+                fields.insert(*field);
+            }
+            false
+        });
+    }
+    fields.into_inner()
 }
 
 /// Whether something in an expression is of this kind. Inside an aggregate over parts the candidate

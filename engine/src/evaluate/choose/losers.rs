@@ -2,20 +2,20 @@
 
 use std::cmp::Ordering;
 
-use loftwright_dsl::program::{Choose, ExpressionKind};
+use loftwright_dsl::program::ExpressionKind;
 use loftwright_dsl::quantity::Rational;
 
-use super::candidate::{Candidate, settings_of};
+use super::candidate::Candidate;
 use super::first::first_in_order;
 use super::needs::Line;
 use super::on_shelf::OnShelf;
 use super::settled::{Nearer, Settled};
 use super::sieve::Sieve;
 use crate::evaluate::algebra::number;
-use crate::evaluate::expression::{Asker, At, World};
+use crate::evaluate::expression::{Asker, At};
 use crate::evaluate::operators;
 use crate::outcome::State;
-use crate::shelf::{Column, Places, Standing};
+use crate::shelf::{Column, Places, Spot, Standing};
 use crate::trace::{FailedGroup, RunnerUp, Selection, TraceSink};
 
 /// How many of the others are kept, best first.
@@ -24,76 +24,48 @@ const MOST_RUNNERS_UP: usize = 5;
 /// The part's index, the piece's, the setting's, and by how much it misses a line.
 type Miss = (usize, Option<usize>, Option<usize>, Rational);
 
-/// Those that fail at a whole shelf, as the trace counts them.
-pub(super) struct Losers<'e> {
-    pub(super) world: World<'e>,
-    pub(super) choose: &'e Choose,
-    pub(super) on_shelf: OnShelf<'e>,
+/// Notes those at these places that fail at a whole shelf, by the line that each fails first.
+pub(super) fn note_failed_on_shelf(
+    on_shelf: OnShelf<'_>,
+    sieve: &Sieve<'_>,
+    lines: &[Line<'_>],
+    places: &Places,
+    selection: &mut Selection,
+) {
+    for (line, answered) in lines.iter().zip(&sieve.answered) {
+        let failed = answered.failed.both(places);
+        if failed.is_empty() {
+            continue;
+        }
+        let value = line.of_shelf.as_ref().map(|of_shelf| of_shelf.value);
+        let column = value.and_then(|value| on_shelf.column(value));
+        let misses = answered.asked.iter().filter_map(|(asked, settled)| {
+            let (miss, place) = nearest(settled, column?, |place| {
+                failed.has(place) && asked.has(place)
+            })?;
+            let Spot { item, setting } = on_shelf.shelf.spot(place)?;
+            Some((item.part, item.piece, setting, miss))
+        });
+        let nearest = misses.min_by_key(|miss| in_order(*miss));
+        count_failed(line, failed.count(), nearest, selection);
+    }
 }
 
-impl Losers<'_> {
-    /// How many candidates stand at these places.
-    pub(super) fn how_many(&self, places: &Places) -> usize {
-        let Some((field, _)) = self.choose.in_each else {
-            return places.count();
-        };
-        let parts = self.world.parts.of(self.choose.part);
-        let settings = |place| {
-            let record = self
-                .on_shelf
-                .shelf
-                .item(place)
-                .and_then(|item| parts.get(item.part));
-            record.map_or(0, |record| settings_of(record, field).len())
-        };
-        places.iter().map(settings).sum()
-    }
-
-    /// Notes those at these places, by the line that each fails first.
-    pub(super) fn note(
-        &self,
-        sieve: &Sieve<'_>,
-        lines: &[Line<'_>],
-        places: &Places,
-        selection: &mut Selection,
-    ) {
-        for (line, answered) in lines.iter().zip(&sieve.answered) {
-            let failed = answered.failed.both(places);
-            if failed.is_empty() {
-                continue;
-            }
-            let value = line.of_shelf.as_ref().map(|of_shelf| of_shelf.value);
-            let column = value.and_then(|value| self.on_shelf.column(value));
-            let misses = answered.asked.iter().filter_map(|(asked, settled)| {
-                self.nearest(settled, column?, |place| {
-                    failed.has(place) && asked.has(place)
-                })
-            });
-            let nearest = misses.min_by_key(|miss| in_order(*miss));
-            count_failed(line, self.how_many(&failed), nearest, selection);
-        }
-    }
-
-    /// The nearest miss of a line that compares numbers, the first of several.
-    fn nearest(
-        &self,
-        settled: &Settled<'_>,
-        column: &Column,
-        failed: impl Fn(usize) -> bool,
-    ) -> Option<Miss> {
-        let aim = settled.aim.as_ref()?;
-        let first = |standing: Standing<'_>| {
-            let place = standing.places.iter().find(|place| failed(**place))?;
-            Some((aim.miss(standing.value)?, *place))
-        };
-        // On either side the misses only grow.
-        let below = column.below(&aim.wanted).find_map(first);
-        let above = column.from(&aim.wanted).find_map(first);
-        let (miss, place) = below.into_iter().chain(above).min()?;
-        let item = self.on_shelf.shelf.item(place)?;
-        let setting = self.choose.in_each.map(|_| 0);
-        Some((item.part, item.piece, setting, miss))
-    }
+/// The nearest miss of a line that compares numbers, with its place, the first of several.
+fn nearest(
+    settled: &Settled<'_>,
+    column: &Column,
+    failed: impl Fn(usize) -> bool,
+) -> Option<(Rational, usize)> {
+    let aim = settled.aim.as_ref()?;
+    let first = |standing: Standing<'_>| {
+        let place = standing.places.iter().find(|place| failed(**place))?;
+        Some((aim.miss(standing.value)?, *place))
+    };
+    // On either side the misses only grow.
+    let below = column.below(&aim.wanted).find_map(first);
+    let above = column.from(&aim.wanted).find_map(first);
+    below.into_iter().chain(above).min()
 }
 
 /// The nearest miss comes first; of several, the first candidate.

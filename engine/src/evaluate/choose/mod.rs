@@ -45,5 +45,6 @@ mod stock;
 mod together;
 
 pub(super) use candidate::Candidate;
+pub(crate) use lets::fields_looked_at;
 pub(crate) use own_lets::OwnLets;
 pub(super) use stock::Stock;

@@ -2,12 +2,12 @@
 
 use loftwright_dsl::program::Choose;
 
-use super::candidate::{Candidate, settings_of};
+use super::candidate::Candidate;
 use super::family::Family;
 use super::stock::Stock;
 use crate::evaluate::expression::World;
 use crate::parts::OnHand;
-use crate::shelf::{Places, Shelf};
+use crate::shelf::{Places, Shelf, Spot};
 
 /// Where candidates come from.
 #[derive(Clone, Copy)]
@@ -37,13 +37,14 @@ pub(super) struct Offered<'e> {
 impl Offer<'_> {
     /// What is offered; nothing where there is no part of the kind at all.
     pub(super) fn on_shelf<'e>(self, world: World<'e>, choose: &Choose) -> Option<Offered<'e>> {
+        let shelves = world.parts.shelves(choose)?;
         let (shelf, mut places) = match self.source {
             Source::Stock(stock, takes) => {
-                let shelf = world.parts.stock(choose.part)?;
+                let shelf = &shelves.stock;
                 (shelf, left_on(shelf, world, choose, stock, takes))
             }
             Source::Catalogue | Source::Order => {
-                let shelf = world.parts.catalogue(choose.part)?;
+                let shelf = &shelves.catalogue;
                 (shelf, shelf.everything())
             }
         };
@@ -57,18 +58,7 @@ impl Offer<'_> {
                 None => places = shelf.nothing(),
             }
         }
-        let mut offered = Offered { shelf, places };
-        if let Some((field, _)) = choose.in_each {
-            // A part without settings is no candidate in any.
-            let parts = world.parts.of(choose.part);
-            for place in offered.places.clone().iter() {
-                let record = shelf.item(place).and_then(|item| parts.get(item.part));
-                if record.is_none_or(|record| settings_of(record, field).is_empty()) {
-                    offered.places.remove(place);
-                }
-            }
-        }
-        Some(offered)
+        Some(Offered { shelf, places })
     }
 }
 
@@ -81,15 +71,15 @@ fn left_on(shelf: &Shelf, world: World<'_>, choose: &Choose, stock: &Stock, take
         record.is_some_and(|record| stock.left_of(choose.part, part, record) >= takes.max(1))
     };
     for taken in stock.taken(choose.part) {
-        if let Some(place) = shelf.place_of(taken.item)
-            && (taken.item.piece.is_some() || !is_enough(taken.item.part))
-        {
-            left.remove(place);
+        if taken.item.piece.is_some() || !is_enough(taken.item.part) {
+            shelf
+                .places_of(taken.item)
+                .for_each(|place| left.remove(place));
         }
     }
     if takes > 1 {
         for place in left.clone().iter() {
-            let item = shelf.item(place);
+            let item = shelf.spot(place).map(|spot| spot.item);
             if item.is_some_and(|item| item.piece.is_none() && !is_enough(item.part)) {
                 left.remove(place);
             }
@@ -98,20 +88,21 @@ fn left_on(shelf: &Shelf, world: World<'_>, choose: &Choose, stock: &Stock, take
     left
 }
 
-/// What stands at a place, as a candidate without a setting.
+/// What stands at a place, as a candidate.
 pub(super) fn candidate_at<'e>(
     shelf: &Shelf,
     world: World<'e>,
     choose: &Choose,
     place: usize,
 ) -> Option<Candidate<'e>> {
-    let item = shelf.item(place)?;
+    let Spot { item, setting } = shelf.spot(place)?;
     let record = world.parts.of(choose.part).get(item.part)?;
-    let candidate = Candidate::of_part(world, choose.part, item.part, record).tried();
-    match (item.piece, &record.on_hand) {
-        (Some(index), OnHand::Pieces(pieces)) => {
-            Some(candidate.with_piece(index, &pieces.get(index)?.fields))
-        }
-        _ => Some(candidate),
+    let mut candidate = Candidate::of_part(world, choose.part, item.part, record).tried();
+    if let (Some(index), OnHand::Pieces(pieces)) = (item.piece, &record.on_hand) {
+        candidate = candidate.with_piece(index, &pieces.get(index)?.fields);
+    }
+    match setting {
+        Some(index) => candidate.in_setting(choose, index),
+        None => Some(candidate),
     }
 }

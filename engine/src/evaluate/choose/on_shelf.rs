@@ -28,7 +28,8 @@ impl<'e> OnShelf<'e> {
             (CandidateValue::Let(index), Some((id, false))) => {
                 self.own_lets.on_catalogue(id, index, self.is_order)
             }
-            (CandidateValue::Let(_), None) | (CandidateValue::Setting(_), _) => None,
+            (CandidateValue::Setting(field), _) => self.shelf.column_of_settings(field),
+            (CandidateValue::Let(_), None) => None,
         }
     }
 }

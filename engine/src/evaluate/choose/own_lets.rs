@@ -2,8 +2,8 @@
 //!
 //! What a sleeve makes of a head's loft in each of its settings is the same for every player. The
 //! lets of a choice that speak of the candidate and its settings alone are worked out when the
-//! parts are laid out, for every part and piece in each setting. Where a choice does not look at
-//! settings, such a let stands on the shelf like a field, and is asked there.
+//! parts are laid out, for every part and piece in each setting. Such a let stands on the shelf like
+//! a field, and is asked there.
 
 use std::collections::BTreeMap;
 
@@ -13,14 +13,14 @@ use loftwright_dsl::program::{
 };
 use loftwright_dsl::quantity::Date;
 
-use super::candidate::{Candidate, settings_of};
+use super::candidate::Candidate;
 use crate::evaluate::expression::{Asker, At, World};
 use crate::evaluate::prepare::Evaluator;
 use crate::evaluate::state::Evaluation;
 use crate::outcome::{Place, State};
 use crate::parts::{CataloguePart, OnHand, Parts};
 use crate::player::Player;
-use crate::shelf::{Column, Item};
+use crate::shelf::{Column, Item, Spot};
 use crate::trace::NoTrace;
 
 /// A choice whose parts have more to work out than this is left to be worked out when it is asked:
@@ -159,12 +159,10 @@ impl OfChoose {
                 });
             }
         }
-        if choose.in_each.is_none() {
-            let lets = 0..found.width;
-            found.columns = lets
-                .map(|index| found.on_shelves(world, choose, index))
-                .collect();
-        }
+        let lets = 0..found.width;
+        found.columns = lets
+            .map(|index| found.on_shelves(world, choose, index))
+            .collect();
         found
     }
 
@@ -178,13 +176,14 @@ impl OfChoose {
         }) {
             return None;
         }
-        let value = |item| match self.get(item, 0, index) {
+        let value = |spot: Spot| match self.get(spot.item, spot.setting.unwrap_or(0), index) {
             Some(State::Known(value)) => Some(value.clone()),
             _ => None,
         };
+        let shelves = world.parts.shelves(choose)?;
         Some(Columns {
-            stock: world.parts.stock(choose.part)?.worked_out(value),
-            catalogue: world.parts.catalogue(choose.part)?.worked_out(value),
+            stock: shelves.stock.worked_out(value),
+            catalogue: shelves.catalogue.worked_out(value),
             is_known_of_all,
         })
     }
@@ -205,7 +204,7 @@ impl OfChoose {
 /// The number of settings of a part; 1 where the choice does not look at them.
 fn settings_count(choose: &Choose, record: &CataloguePart) -> usize {
     let settings = choose.in_each;
-    settings.map_or(1, |(field, _)| settings_of(record, field).len())
+    settings.map_or(1, |(field, _)| record.settings(field).len())
 }
 
 /// The part itself and its pieces, each in every setting.

@@ -48,16 +48,6 @@ impl Sieve<'_> {
                 _ => false,
             })
     }
-
-    /// The line that a place fails.
-    pub(super) fn line_failed(&self, place: usize) -> Option<usize> {
-        if self.left.has(place) {
-            return None;
-        }
-        self.answered
-            .iter()
-            .position(|answered| answered.failed.has(place))
-    }
 }
 
 /// What the shelves said to the clubs of a choice: who asks the same of one shares the answer.

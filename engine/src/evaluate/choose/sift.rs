@@ -1,15 +1,15 @@
 //! Which of the parts on offer meet the lines: first by whole shelves, then one by one.
 //!
-//! Only what passes the sieves of the levels becomes a candidate, with settings and lets of its
-//! own.
+//! Only what passes the sieves of the levels becomes a candidate, with lets of its own.
 
 use std::collections::BTreeMap;
 
 use loftwright_dsl::program::Choose;
 
 use super::candidate::Candidate;
-use super::losers::Losers;
+use super::losers::note_failed_on_shelf;
 use super::offers::{Offer, Offered, Source, candidate_at};
+use super::on_shelf::OnShelf;
 use super::questions::Level;
 use super::settled::Nearer;
 use super::sieve::Sieve;
@@ -45,11 +45,6 @@ struct Sifting<'s, 'a, 'p> {
 }
 
 impl Sifting<'_, '_, '_> {
-    /// Whether what fails on the shelf is counted there: settings are tried one by one.
-    fn counts_by_shelf(&self) -> bool {
-        self.choose.in_each.is_none()
-    }
-
     /// What passes the sieve of a level.
     fn worth_a_look(&self) -> Places {
         let passing = |sieve: &&Sieve<'_>| self.offered.places.both(&sieve.left);
@@ -59,13 +54,13 @@ impl Sifting<'_, '_, '_> {
         worth_a_look
     }
 
-    /// Counts what was not tried, one by one or at all since one stopped the choice, and notes what
-    /// of it the shelf says to fail.
+    /// Counts what was not tried, and notes what the shelf says to fail. `stopped_at`: what stands
+    /// there was the last to be tried.
     fn note_untried(
         &self,
         worth_a_look: &Places,
         stopped_at: Option<usize>,
-        losers: &Losers<'_>,
+        on_shelf: OnShelf<'_>,
         selection: &mut Selection,
     ) {
         let (Some(sieve), Some(level)) = (self.sieves.first(), self.levels.first()) else {
@@ -73,19 +68,19 @@ impl Sifting<'_, '_, '_> {
         };
         let up_to = |places: &mut Places| {
             if let Some(place) = stopped_at {
-                // What stands at the place itself was tried.
                 places.keep(&self.offered.shelf.before(place + 1));
             }
         };
         let mut untried = self.offered.places.without(worth_a_look);
         up_to(&mut untried);
-        selection.candidates += losers.how_many(&untried);
-        if self.levels.len() > 1 && self.counts_by_shelf() {
+        selection.candidates += untried.count();
+        if self.levels.len() > 1 {
             let mut failing = self.offered.places.without(&sieve.left);
             up_to(&mut failing);
-            losers.note(sieve, &level.lines, &failing, selection);
+            note_failed_on_shelf(on_shelf, sieve, &level.lines, &failing, selection);
         } else {
-            losers.note(sieve, &level.lines, &untried, selection);
+            // What passes the one sieve was tried.
+            note_failed_on_shelf(on_shelf, sieve, &level.lines, &untried, selection);
         }
     }
 }
@@ -129,13 +124,8 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             }
         }
         if S::IS_KEPT {
-            let losers = Losers {
-                world: self.world,
-                choose,
-                on_shelf,
-            };
             let stopped_at = stopped.as_ref().map(|(place, _)| *place);
-            sifting.note_untried(&worth_a_look, stopped_at, &losers, selection);
+            sifting.note_untried(&worth_a_look, stopped_at, on_shelf, selection);
         }
         match stopped {
             Some((_, outcome)) => Err(outcome),
@@ -143,7 +133,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         }
     }
 
-    /// Tries what stands at a place, in each setting.
+    /// Tries what stands at a place, level by level.
     fn try_place(
         &mut self,
         sifting: &Sifting<'_, 'a, '_>,
@@ -152,50 +142,26 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         passing: &mut Passing<'a>,
         selection: &mut Selection,
     ) -> Result<(), Outcome> {
-        let (world, choose) = (self.world, sifting.choose);
-        let Some(candidate) = candidate_at(sifting.offered.shelf, world, choose, place) else {
+        let (choose, is_order) = (sifting.choose, sifting.is_order);
+        let found = candidate_at(sifting.offered.shelf, self.world, choose, place);
+        let Some(mut candidate) = found else {
             return Ok(());
         };
-        let mut tried = Ok(());
-        candidate.in_each_setting(choose, &mut |candidate| {
-            if tried.is_ok() {
-                selection.candidates += 1;
-                tried = self.lowest_level(sifting, place, candidate, at, passing, selection);
-            }
-        });
-        tried
-    }
-
-    /// Tries what stands at a place, in one setting, level by level.
-    fn lowest_level(
-        &mut self,
-        sifting: &Sifting<'_, 'a, '_>,
-        place: usize,
-        mut candidate: Candidate<'a>,
-        at: At<'_>,
-        passing: &mut Passing<'a>,
-        selection: &mut Selection,
-    ) -> Result<(), Outcome> {
+        selection.candidates += 1;
         let levels = sifting.levels.iter().zip(&sifting.sieves);
         for (level, (asked, sieve)) in levels.enumerate() {
+            if !sieve.left.has(place) {
+                continue;
+            }
             let lines = &asked.lines;
-            let (failed, is_counted) = match sieve.line_failed(place) {
-                Some(line) => (Some(line), sifting.counts_by_shelf()),
-                None => {
-                    let from = sieve.answered.len();
-                    let (choose, is_order) = (sifting.choose, sifting.is_order);
-                    let tried =
-                        self.first_failed(choose, lines, from, &mut candidate, at, is_order);
-                    (tried?, false)
-                }
-            };
+            let from = sieve.answered.len();
+            let failed = self.first_failed(choose, lines, from, &mut candidate, at, is_order)?;
             let Some(line) = failed else {
                 passing.candidates.push(candidate);
                 passing.levels.push(level);
                 return Ok(());
             };
             if S::IS_KEPT
-                && !is_counted
                 && level == 0
                 && let Some(line) = lines.get(line)
             {
