@@ -1,5 +1,7 @@
 //! The values of one field on a shelf, and where each stands.
 
+use std::ops::Range;
+
 use loftwright_dsl::program::Value;
 
 use super::places::Places;
@@ -74,60 +76,75 @@ impl Column {
 
     /// The values that occur, in order.
     pub(crate) fn values(&self) -> impl DoubleEndedIterator<Item = Standing<'_>> {
-        self.values_from_to(0, self.values.len())
+        self.values_in(0..self.values.len())
     }
 
     /// The values below one, the nearest first.
     pub(crate) fn below(&self, value: &Value) -> impl Iterator<Item = Standing<'_>> {
-        self.values_from_to(0, self.split(value)).rev()
+        self.values_in(0..self.split(value)).rev()
     }
 
     /// The value itself and those above it, the nearest first.
     pub(crate) fn from(&self, value: &Value) -> impl Iterator<Item = Standing<'_>> {
-        self.values_from_to(self.split(value), self.values.len())
+        self.values_in(self.split(value)..self.values.len())
     }
 
-    /// The values that pass a test which passes what lies together, on one side of a wanted value
-    /// or on both; it may fail the wanted value itself.
-    pub(crate) fn passing(
+    /// Adds to some places those of the values that pass a test which passes what lies together, on
+    /// one side of a wanted value or on both; it may fail the wanted value itself.
+    pub(crate) fn add_passing(
         &self,
+        places: &mut Places,
         wanted: &Value,
         holds: impl Fn(&Value) -> bool,
-    ) -> impl Iterator<Item = Standing<'_>> {
+    ) {
+        for passing in self.passing(wanted, holds) {
+            let all = self.places_of(passing.clone());
+            if places.word_count().saturating_mul(passing.len()) < all.len() {
+                self.values_in(passing)
+                    .for_each(|standing| standing.add_to(places));
+            } else {
+                places.add_all(all);
+            }
+        }
+    }
+
+    /// The values that pass, below the wanted value and from it on.
+    fn passing(&self, wanted: &Value, holds: impl Fn(&Value) -> bool) -> [Range<usize>; 2] {
         let split = self.split(wanted);
         let (below, above) = self.values.split_at_checked(split).unwrap_or_default();
         let first = below.partition_point(|value| !holds(value));
         let fails_itself = above
             .first()
             .is_some_and(|value| value == wanted && !holds(value));
-        let start = usize::from(fails_itself);
-        let above = above.get(start..).unwrap_or_default();
-        let end = split + start + above.partition_point(holds);
-        let below = self.values_from_to(first, split);
-        below.chain(self.values_from_to(split + start, end))
+        let start = split + usize::from(fails_itself);
+        let above = self.values.get(start..).unwrap_or_default();
+        let end = start + above.partition_point(holds);
+        [first..split, start..end]
     }
 
     fn split(&self, value: &Value) -> usize {
         self.values.partition_point(|found| found < value)
     }
 
-    fn values_from_to(
-        &self,
-        start: usize,
-        end: usize,
-    ) -> impl DoubleEndedIterator<Item = Standing<'_>> {
-        let end_of = |index: usize| self.ends.get(index).copied().unwrap_or(0);
-        let values = self.values.get(start..end).unwrap_or_default().iter();
+    fn values_in(&self, range: Range<usize>) -> impl DoubleEndedIterator<Item = Standing<'_>> {
+        let start = range.start;
+        let values = self.values.get(range).unwrap_or_default().iter();
         values.enumerate().map(move |(offset, value)| {
             let index = start + offset;
-            let first = index.checked_sub(1).map_or(0, end_of);
-            let places = self.places.get(first..end_of(index));
             Standing {
                 value,
-                places: places.unwrap_or_default(),
+                places: self.places_of(index..index + 1),
                 set: self.sets.get(index).and_then(Option::as_ref),
             }
         })
+    }
+
+    /// Where the values of a range stand: those of one value after those of another.
+    fn places_of(&self, range: Range<usize>) -> &[usize] {
+        let end_of = |index: usize| self.ends.get(index).copied().unwrap_or(0);
+        let end_before = |index: usize| index.checked_sub(1).map_or(0, end_of);
+        let places = end_before(range.start)..end_before(range.end);
+        self.places.get(places).unwrap_or_default()
     }
 }
 
@@ -214,7 +231,6 @@ mod tests {
 
     #[test]
     fn what_passes_lies_together() {
-        let column = column([Some(1), Some(3), Some(5), Some(7), Some(9), None], 6);
         type Test = (&'static str, fn(i32) -> bool);
         let tests: [Test; 7] = [
             ("near", |word| (word - 5).abs() <= 2),
@@ -225,16 +241,22 @@ mod tests {
             ("every", |_| true),
             ("none", |_| false),
         ];
-        for wanted in 0..=10 {
-            for (name, test) in tests {
+        let few = [Some(1), Some(3), Some(5), Some(7), Some(9), None];
+        let many = || (0..200).map(|place| Some(1 + 2 * (place % 5)));
+        let columns = SIZES.map(|size| (column(few, size), size));
+        let columns = columns.into_iter().chain([(
+            Column::new(many().map(|word| word.map(Value::Word)), 200),
+            200,
+        )]);
+        for (column, size) in columns {
+            for (wanted, (name, test)) in (0..=10).flat_map(|wanted| tests.map(|it| (wanted, it))) {
                 // The same test around another wanted value.
-                let holds = |word: i32| test(word - wanted + 5);
-                let around = Value::Word(wanted);
-                let by_halves = column.passing(&around, |value| value.word().is_some_and(holds));
-                let one_by_one = column
-                    .values()
-                    .filter(|standing| standing.value.word().is_some_and(holds));
-                assert_eq!(words(by_halves), words(one_by_one), "{name} {wanted}");
+                let holds = |value: &Value| value.word().is_some_and(|it| test(it - wanted + 5));
+                let mut by_halves = Places::none(size);
+                column.add_passing(&mut by_halves, &Value::Word(wanted), holds);
+                let mut one_by_one = Places::none(size);
+                column.add_where(&mut one_by_one, holds);
+                assert_eq!(by_halves, one_by_one, "{name} {wanted} of {size}");
             }
         }
     }

@@ -42,6 +42,11 @@ impl Places {
         }
     }
 
+    /// How many words they take.
+    pub(super) fn word_count(&self) -> usize {
+        self.words.len()
+    }
+
     pub(crate) fn add(&mut self, place: usize) {
         if let Some(word) = self.words.get_mut(place / BITS) {
             *word |= 1 << (place % BITS);
@@ -87,18 +92,18 @@ impl Places {
 
     /// Those that are in both sets.
     pub(crate) fn both(&self, other: &Places) -> Places {
-        let words = self.words.iter().zip(&other.words);
-        Places {
-            words: words.map(|(word, other)| word & other).collect(),
-        }
+        let mut both = self.clone();
+        both.keep(other);
+        both
     }
 
     /// Those that are not in the other set.
     pub(crate) fn without(&self, other: &Places) -> Places {
-        let words = self.words.iter().zip(&other.words);
-        Places {
-            words: words.map(|(word, other)| word & !other).collect(),
+        let mut without = self.clone();
+        for (word, other) in without.words.iter_mut().zip(&other.words) {
+            *word &= !other;
         }
+        without
     }
 
     /// Those of the other set as well.

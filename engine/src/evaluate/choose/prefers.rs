@@ -101,7 +101,13 @@ impl LineScores<'_> {
 
     fn of_value(&self, value: &Value) -> Option<Rational> {
         let mut known = self.by_value.iter();
-        let (_, score) = known.find(|(known, _)| *known == value)?;
+        let is_same = |known: &Value| match (known, value) {
+            // Nearly all are numbers or words, and many are compared.
+            (Value::Number(known), Value::Number(value)) => known == value,
+            (Value::Word(known), Value::Word(value)) => known == value,
+            _ => known == value,
+        };
+        let (_, score) = known.find(|(known, _)| is_same(known))?;
         Some(*score)
     }
 }

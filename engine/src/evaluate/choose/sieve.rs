@@ -183,9 +183,7 @@ fn passing_places(shelf: &Shelf, column: &Column, settled: &Settled<'_>) -> Plac
         column.add_where(&mut passing, |value| settled.holds(value));
         return passing;
     };
-    for standing in column.passing(&aim.wanted, |value| settled.holds(value)) {
-        standing.add_to(&mut passing);
-    }
+    column.add_passing(&mut passing, &aim.wanted, |value| settled.holds(value));
     passing
 }
 
