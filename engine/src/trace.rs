@@ -26,6 +26,15 @@ pub trait TraceSink {
 
     /// A model was asked.
     fn model(&mut self, call: ModelCall);
+
+    /// A decision on its way made a step.
+    fn step(&mut self, step: StepTrace);
+
+    /// What the columns of a table were; the list is emptied.
+    fn columns(&mut self, states: &mut Vec<State>) -> Stretch;
+
+    /// How many steps were made by now.
+    fn step_count(&self) -> usize;
 }
 
 /// No trace at all.
@@ -40,18 +49,70 @@ impl TraceSink for NoTrace {
     fn node(&mut self, _: Entry) {}
 
     fn model(&mut self, _: ModelCall) {}
+
+    fn step(&mut self, _: StepTrace) {}
+
+    fn columns(&mut self, _: &mut Vec<State>) -> Stretch {
+        Stretch::default()
+    }
+
+    fn step_count(&self) -> usize {
+        0
+    }
 }
 
 /// About every so many entries a model is asked.
 const ENTRIES_FOR_A_MODEL: usize = 12;
 
-/// The compact trace: entries in the order of evaluation.
+/// The compact trace: entries in the order of evaluation. What a decision has several of lies in
+/// one list for all of them, so that an evaluation fills a few long lists and not thousands of
+/// short ones.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct CompactTrace {
     /// Every node that was evaluated, for every club.
     pub entries: Vec<Entry>,
     /// Every model that was asked, in order.
     pub models: Vec<ModelCall>,
+    steps: Vec<StepTrace>,
+    columns: Vec<State>,
+}
+
+impl CompactTrace {
+    /// The steps of a decision, in order; `None` for anything else, and where it does not apply.
+    pub fn steps(&self, entry: &Entry) -> Option<&[StepTrace]> {
+        match &entry.how {
+            How::Steps(steps) => Some(steps.of(&self.steps)),
+            _ => None,
+        }
+    }
+
+    /// What the columns of the table were that a step asked; none where it asked no table.
+    pub fn columns(&self, step: &StepTrace) -> &[State] {
+        match step {
+            StepTrace::Row { columns, .. }
+            | StepTrace::IfUnknown { columns, .. }
+            | StepTrace::Remaining { columns, .. } => columns.of(&self.columns),
+            StepTrace::Gives { .. } | StepTrace::Moved { .. } | StepTrace::Post { .. } => &[],
+        }
+    }
+}
+
+/// Where in a list of the trace something lies.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Stretch {
+    first: usize,
+    end: usize,
+}
+
+impl Stretch {
+    /// From one count of a list to another.
+    pub(crate) fn between(first: usize, end: usize) -> Self {
+        Stretch { first, end }
+    }
+
+    fn of<T>(self, list: &[T]) -> &[T] {
+        list.get(self.first..self.end).unwrap_or_default()
+    }
 }
 
 impl TraceSink for CompactTrace {
@@ -60,6 +121,8 @@ impl TraceSink for CompactTrace {
     fn make_room(&mut self, entries: usize) {
         self.entries.reserve(entries);
         self.models.reserve(entries / ENTRIES_FOR_A_MODEL);
+        self.steps.reserve(entries);
+        self.columns.reserve(entries);
     }
 
     fn node(&mut self, entry: Entry) {
@@ -68,6 +131,20 @@ impl TraceSink for CompactTrace {
 
     fn model(&mut self, call: ModelCall) {
         self.models.push(call);
+    }
+
+    fn step(&mut self, step: StepTrace) {
+        self.steps.push(step);
+    }
+
+    fn columns(&mut self, states: &mut Vec<State>) -> Stretch {
+        let first = self.columns.len();
+        self.columns.append(states);
+        Stretch::between(first, self.columns.len())
+    }
+
+    fn step_count(&self) -> usize {
+        self.steps.len()
     }
 }
 
@@ -91,8 +168,8 @@ pub enum How {
     Assumed,
     /// `only when` did not hold, or is not decided.
     OnlyWhen,
-    /// A decision: its steps in order.
-    Steps(Vec<StepTrace>),
+    /// A decision: where its steps lie, in order.
+    Steps(Stretch),
     /// A choice of a part.
     Selection(Box<Selection>),
     /// A limit that is not in force on the day, or a limit or caution that was asked.
@@ -115,8 +192,8 @@ pub enum StepTrace {
         table: usize,
         /// The row's number, from 0.
         row: usize,
-        /// What the columns were.
-        columns: Vec<State>,
+        /// Where it lies what the columns were.
+        columns: Stretch,
         /// The value after it; not there where a `moves` waits for the others.
         value: Option<Value>,
     },
@@ -124,8 +201,8 @@ pub enum StepTrace {
     IfUnknown {
         /// The table's number in the decision.
         table: usize,
-        /// What the columns were.
-        columns: Vec<State>,
+        /// Where it lies what the columns were.
+        columns: Stretch,
         /// The value after it.
         value: Option<Value>,
     },
@@ -158,8 +235,8 @@ pub enum StepTrace {
         table: usize,
         /// The rows that are not out.
         rows: Vec<usize>,
-        /// What the columns were.
-        columns: Vec<State>,
+        /// Where it lies what the columns were.
+        columns: Stretch,
     },
 }
 

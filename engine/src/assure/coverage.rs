@@ -6,7 +6,7 @@ use loftwright_dsl::program::{DecisionId, Node, Program, Table};
 use loftwright_dsl::syntax::Span;
 
 use crate::outcome::Outcome;
-use crate::trace::{CompactTrace, How, StepTrace};
+use crate::trace::{CompactTrace, StepTrace};
 
 /// A table of a decision with its rows.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -99,9 +99,7 @@ impl RowCounts {
             if let Outcome::Contradicted { table, row } = entry.outcome {
                 self.touched_by_case.insert((id, table, Some(row)));
             }
-            let How::Steps(steps) = &entry.how else {
-                continue;
-            };
+            let steps = trace.steps(entry).unwrap_or_default();
             self.touched_by_case
                 .extend(steps.iter().filter_map(|step| match step {
                     StepTrace::Row { table, row, .. } => Some((id, *table, Some(*row))),

@@ -10,7 +10,7 @@ use super::Failure;
 use crate::explain::{View, causes_of, in_force, listed, quoted};
 use crate::explain::{step_reports, unsettled_sentence, value_of};
 use crate::outcome::{Cause, Outcome, Place};
-use crate::trace::{Entry, How, StepTrace};
+use crate::trace::{Entry, StepTrace};
 
 /// What is wrong with an expectation; `None` where it is met.
 pub(super) fn failure(view: &View<'_>, expectation: &Expectation) -> Option<Failure> {
@@ -284,7 +284,7 @@ fn with_reason(view: &View<'_>, expected: String, entry: &Entry) -> Failure {
 
 /// Where the last row stands that had a say.
 fn row_span(view: &View<'_>, entry: &Entry) -> Option<Span> {
-    let (Node::Decision(id), How::Steps(steps)) = (entry.place.node, &entry.how) else {
+    let (Node::Decision(id), Some(steps)) = (entry.place.node, view.trace.steps(entry)) else {
         return None;
     };
     let tables = view.program.decisions[id].tables();

@@ -10,7 +10,7 @@ use crate::explain::{View, quoted, unsettled_sentence, value_of};
 use crate::intake::{PlayerText, ReadingText, read_player};
 use crate::outcome::{Outcome, State};
 use crate::parts::Parts;
-use crate::trace::{CompactTrace, Entry, How, StepTrace};
+use crate::trace::{CompactTrace, Entry, StepTrace};
 
 /// What a witness came to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -60,8 +60,11 @@ pub fn confirm_witness(program: &Program, witness: &Witness, today: Date) -> Wit
     let evaluation = evaluate(program, &parts, &player, today, &mut trace);
     let view = View::new(program, &parts, &player, today, &evaluation, &trace);
     let entries: Vec<&Entry> = view.entries_of(Node::Decision(id)).collect();
-    let asked = |entry: &&Entry| steps_at(entry, witness.table).next().is_some();
-    if entries.iter().any(|entry| shows(entry, decision, witness)) {
+    let asked = |entry: &&Entry| steps_at(&trace, entry, witness.table).next().is_some();
+    if entries
+        .iter()
+        .any(|entry| shows(&trace, entry, decision, witness))
+    {
         WitnessAnswer::Confirmed
     } else if entries.iter().any(asked) {
         WitnessAnswer::Refuted(
@@ -100,11 +103,12 @@ pub fn confirm_findings(output: &mut CheckOutput, today: Date) {
 }
 
 /// What was noted where the table was asked.
-fn steps_at(entry: &Entry, asked: usize) -> impl Iterator<Item = &StepTrace> {
-    let steps = match &entry.how {
-        How::Steps(steps) => steps.as_slice(),
-        _ => &[],
-    };
+fn steps_at<'t>(
+    trace: &'t CompactTrace,
+    entry: &Entry,
+    asked: usize,
+) -> impl Iterator<Item = &'t StepTrace> {
+    let steps = trace.steps(entry).unwrap_or_default();
     steps.iter().filter(move |step| match step {
         StepTrace::Row { table, .. }
         | StepTrace::IfUnknown { table, .. }
@@ -114,7 +118,7 @@ fn steps_at(entry: &Entry, asked: usize) -> impl Iterator<Item = &StepTrace> {
 }
 
 /// Whether the table did what the witness says.
-fn shows(entry: &Entry, decision: &Decision, witness: &Witness) -> bool {
+fn shows(trace: &CompactTrace, entry: &Entry, decision: &Decision, witness: &Witness) -> bool {
     let tables = decision.tables();
     let declared = tables.get(witness.table).map(|table| &table.columns);
     let takes_unknown = |place: usize| {
@@ -124,11 +128,12 @@ fn shows(entry: &Entry, decision: &Decision, witness: &Witness) -> bool {
     let is_settled = |(place, state): (usize, &State)| {
         !matches!(state, State::Undecided(_)) || takes_unknown(place)
     };
-    steps_at(entry, witness.table).any(|step| match step {
+    steps_at(trace, entry, witness.table).any(|step| match step {
         StepTrace::Remaining { rows, .. } if witness.rows.is_empty() => rows.is_empty(),
         StepTrace::Remaining { rows, .. } => witness.rows.iter().all(|row| rows.contains(row)),
         // `if unknown` decides where several rows are left, though here nothing is missing.
-        StepTrace::IfUnknown { columns, .. } => {
+        StepTrace::IfUnknown { .. } => {
+            let columns = trace.columns(step);
             !witness.rows.is_empty() && columns.iter().enumerate().all(is_settled)
         }
         _ => false,

@@ -14,7 +14,7 @@ use super::operators;
 use super::progression::Clause;
 use super::rows::Match;
 use crate::outcome::{Outcome, State, Undecided};
-use crate::trace::{GivesWhich, How, StepTrace, TraceSink};
+use crate::trace::{GivesWhich, How, StepTrace, Stretch, TraceSink};
 
 /// A decision on its way to its value.
 pub(super) struct Deciding {
@@ -26,8 +26,6 @@ pub(super) struct Deciding {
     pub(super) waiting: Option<Box<Undecided>>,
     /// The number of the next table.
     pub(super) table: usize,
-    /// How it came about; empty where no trace is kept.
-    pub(super) steps: Vec<StepTrace>,
 }
 
 impl Deciding {
@@ -38,17 +36,6 @@ impl Deciding {
             moves: None,
             waiting: None,
             table: 0,
-            steps: Vec::new(),
-        }
-    }
-}
-
-impl Deciding {
-    /// Keeps a step made from the value after it, where a trace is kept.
-    fn note<S: TraceSink>(&mut self, step: impl FnOnce(&State) -> StepTrace) {
-        if S::IS_KEPT {
-            let step = step(&self.value);
-            self.steps.push(step);
         }
     }
 }
@@ -66,13 +53,10 @@ impl<S: TraceSink> Asker<'_, S> {
         {
             return (open, How::OnlyWhen);
         }
-        let mut deciding = Deciding::new();
-        if S::IS_KEPT {
-            // Nearly all have a value and what each step does to it.
-            deciding.steps.reserve_exact(1 + decision.steps.len());
-        }
-        let answer = self.decide(decision, clause, at, &mut deciding);
-        (outcome_of_answer(answer), How::Steps(deciding.steps))
+        let before = self.sink.step_count();
+        let answer = self.decide(decision, clause, at, &mut Deciding::new());
+        let steps = Stretch::between(before, self.sink.step_count());
+        (outcome_of_answer(answer), How::Steps(steps))
     }
 
     fn decide(
@@ -103,7 +87,7 @@ impl<S: TraceSink> Asker<'_, S> {
     ) -> Result<(), Ended> {
         deciding.value = self.ask(&gives.value, at)?;
         if let (true, State::Known(value)) = (S::IS_KEPT, &deciding.value) {
-            deciding.steps.push(StepTrace::Gives {
+            self.sink.step(StepTrace::Gives {
                 which,
                 value: value.clone(),
             });
@@ -133,11 +117,42 @@ impl<S: TraceSink> Asker<'_, S> {
     ) -> Result<Option<Box<Undecided>>, Ended> {
         let number = deciding.table;
         deciding.table += 1;
-        let columns = self.columns(table, at)?;
-        match self.match_rows(table, &columns)? {
+        // One list serves all tables of a node.
+        let mut columns = std::mem::take(&mut self.columns);
+        columns.clear();
+        let looked_up = match self.ask_columns(table, at, &mut columns) {
+            Ok(()) => self.look_up_by(table, number, &mut columns, at, deciding),
+            Err(ended) => Err(ended),
+        };
+        self.columns = columns;
+        looked_up
+    }
+
+    fn look_up_by(
+        &mut self,
+        table: &Table,
+        number: usize,
+        columns: &mut Vec<State>,
+        at: At<'_>,
+        deciding: &mut Deciding,
+    ) -> Result<Option<Box<Undecided>>, Ended> {
+        match self.match_rows(table, columns)? {
             Match::Row(row) => {
-                self.row_decides(table, row, columns, at, deciding)?;
-                Ok(None)
+                let found = table.rows.get(row).ok_or_else(Ended::not_checked)?;
+                let done = if found.result.cannot_happen() {
+                    Err(Ended::Contradicted { table: number, row })
+                } else {
+                    self.apply(&found.result, at, deciding)
+                };
+                let is_done = done.is_ok();
+                let value = || is_done.then(|| value_after(&found.result, &deciding.value));
+                self.note(columns, |columns| StepTrace::Row {
+                    table: number,
+                    row,
+                    columns,
+                    value: value().flatten(),
+                });
+                done.map(|()| None)
             }
             Match::DoesNotApply => {
                 deciding.value = State::None;
@@ -145,7 +160,7 @@ impl<S: TraceSink> Asker<'_, S> {
             }
             Match::NoRow => {
                 let rows = Vec::new();
-                deciding.note::<S>(|_| StepTrace::Remaining {
+                self.note(columns, |columns| StepTrace::Remaining {
                     table: number,
                     rows,
                     columns,
@@ -155,7 +170,7 @@ impl<S: TraceSink> Asker<'_, S> {
             }
             Match::Several { rows, undecided } => {
                 let Some(result) = &table.if_unknown else {
-                    deciding.note::<S>(|_| StepTrace::Remaining {
+                    self.note(columns, |columns| StepTrace::Remaining {
                         table: number,
                         rows,
                         columns,
@@ -163,48 +178,22 @@ impl<S: TraceSink> Asker<'_, S> {
                     return Ok(Some(undecided));
                 };
                 self.apply(result, at, deciding)?;
-                deciding.note::<S>(|value| {
-                    let value = value_after(result, value);
-                    StepTrace::IfUnknown {
-                        table: number,
-                        columns,
-                        value,
-                    }
+                self.note(columns, |columns| StepTrace::IfUnknown {
+                    table: number,
+                    columns,
+                    value: value_after(result, &deciding.value),
                 });
                 Ok(None)
             }
         }
     }
 
-    fn row_decides(
-        &mut self,
-        table: &Table,
-        row: usize,
-        columns: Vec<State>,
-        at: At<'_>,
-        deciding: &mut Deciding,
-    ) -> Result<(), Ended> {
-        let number = deciding.table.saturating_sub(1);
-        let found = table.rows.get(row).ok_or_else(Ended::not_checked)?;
-        let done = if found.result.cannot_happen() {
-            Err(Ended::Contradicted { table: number, row })
-        } else {
-            self.apply(&found.result, at, deciding)
-        };
-        deciding.note::<S>(|value| {
-            let value = if done.is_ok() {
-                value_after(&found.result, value)
-            } else {
-                None
-            };
-            StepTrace::Row {
-                table: number,
-                row,
-                columns,
-                value,
-            }
-        });
-        done
+    /// Keeps what a table did and what its columns were, where a trace is kept.
+    fn note(&mut self, columns: &mut Vec<State>, step: impl FnOnce(Stretch) -> StepTrace) {
+        if S::IS_KEPT {
+            let columns = self.sink.columns(columns);
+            self.sink.step(step(columns));
+        }
     }
 
     fn apply(

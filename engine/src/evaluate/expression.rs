@@ -78,6 +78,8 @@ pub(super) struct Asker<'a, S> {
     pub(super) budget: Budget,
     /// Whether models are recorded; not while candidates are only tried.
     pub(super) is_recording: bool,
+    /// The columns of the table at hand; what is there between two tables is of no account.
+    pub(super) columns: Vec<State>,
 }
 
 impl<'a, S: TraceSink> Asker<'a, S> {
@@ -95,6 +97,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
             place,
             budget: Budget::default(),
             is_recording: true,
+            columns: Vec::new(),
         }
     }
 

@@ -39,13 +39,17 @@ enum Standing {
 }
 
 impl<S: TraceSink> Asker<'_, S> {
-    /// The states of a table's columns.
-    pub(super) fn columns(&mut self, table: &Table, at: At<'_>) -> Result<Vec<State>, Ended> {
-        let mut states = Vec::with_capacity(table.columns.len());
+    /// Adds the states of a table's columns to a list.
+    pub(super) fn ask_columns(
+        &mut self,
+        table: &Table,
+        at: At<'_>,
+        states: &mut Vec<State>,
+    ) -> Result<(), Ended> {
         for column in &table.columns {
             states.push(self.ask(&column.value, at)?);
         }
-        Ok(states)
+        Ok(())
     }
 
     /// The row that decides, where one does.

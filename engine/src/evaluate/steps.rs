@@ -48,7 +48,7 @@ impl<S: TraceSink> Asker<'_, S> {
         let (value, stopped) =
             operators::moved(self.world.program, decision.value_type, value, half_steps)?;
         if S::IS_KEPT {
-            deciding.steps.push(StepTrace::Moved {
+            self.sink.step(StepTrace::Moved {
                 half_steps,
                 value: value.clone(),
                 stopped,
@@ -90,7 +90,7 @@ impl<S: TraceSink> Asker<'_, S> {
             },
         };
         if let (true, State::Known(value)) = (S::IS_KEPT, &after) {
-            deciding.steps.push(StepTrace::Post {
+            self.sink.step(StepTrace::Post {
                 step: step_number,
                 value: value.clone(),
             });

@@ -8,13 +8,12 @@ use loftwright_dsl::program::{
 use super::readings::{looked_at, table_readings};
 use super::view::View;
 use super::words::{clause, listed, moved_by};
-use crate::outcome::State;
 use crate::recommendation::StepReport;
-use crate::trace::{Entry, GivesWhich, How, StepTrace};
+use crate::trace::{Entry, GivesWhich, StepTrace};
 
 /// The steps of a decision; none for anything else.
 pub(crate) fn of_entry(view: &View<'_>, entry: &Entry) -> Vec<StepReport> {
-    let (Node::Decision(id), How::Steps(steps)) = (entry.place.node, &entry.how) else {
+    let (Node::Decision(id), Some(steps)) = (entry.place.node, view.trace.steps(entry)) else {
         return Vec::new();
     };
     let decision = &view.program.decisions[id];
@@ -30,23 +29,13 @@ fn report(view: &View<'_>, entry: &Entry, decision: &Decision, step: &StepTrace)
         shown.text(view.program, decision.value_type, value)
     };
     match step {
-        StepTrace::Row {
-            table,
-            columns,
-            value,
-            ..
+        StepTrace::Row { table, value, .. } | StepTrace::IfUnknown { table, value, .. } => {
+            StepReport {
+                value: value.as_ref().map(text),
+                ..table_report(view, decision, step, *table)
+            }
         }
-        | StepTrace::IfUnknown {
-            table,
-            columns,
-            value,
-        } => StepReport {
-            value: value.as_ref().map(text),
-            ..table_report(view, decision, step, *table, columns)
-        },
-        StepTrace::Remaining { table, columns, .. } => {
-            table_report(view, decision, step, *table, columns)
-        }
+        StepTrace::Remaining { table, .. } => table_report(view, decision, step, *table),
         StepTrace::Gives { which, value } => {
             gives_report(view, entry, decision, *which, text(value))
         }
@@ -83,12 +72,11 @@ fn table_report(
     decision: &Decision,
     step: &StepTrace,
     table: usize,
-    columns: &[State],
 ) -> StepReport {
     let tables = decision.tables();
     let declared = tables.get(table).copied();
     let mut report = StepReport {
-        readings: table_readings(view, declared, columns),
+        readings: table_readings(view, declared, view.trace.columns(step)),
         table: Some(table + 1),
         ..StepReport::default()
     };

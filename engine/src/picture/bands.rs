@@ -11,7 +11,7 @@ use crate::explain::View;
 use crate::outcome::State;
 use crate::recommendation::Borderline;
 use crate::sure::AffineForms;
-use crate::trace::{Entry, How, StepTrace};
+use crate::trace::{Entry, StepTrace};
 
 /// A picture for each borderline decision, club and reading, in the order they are told.
 pub(super) fn bands(view: &View<'_>, borderlines: &[Borderline]) -> Vec<Bands> {
@@ -34,20 +34,14 @@ pub(super) fn bands(view: &View<'_>, borderlines: &[Borderline]) -> Vec<Bands> {
 }
 
 fn of_entry(view: &View<'_>, entry: &Entry, near: &Borderline) -> Vec<Bands> {
-    let (Node::Decision(id), How::Steps(steps)) = (entry.place.node, &entry.how) else {
+    let (Node::Decision(id), Some(steps)) = (entry.place.node, view.trace.steps(entry)) else {
         return Vec::new();
     };
     let decision = &view.program.decisions[id];
     let tables = decision.tables();
     let mut found = Vec::new();
     for step in steps {
-        let StepTrace::Row {
-            table,
-            row,
-            columns,
-            ..
-        } = step
-        else {
+        let StepTrace::Row { table, row, .. } = step else {
             continue;
         };
         let Some(table) = tables.get(*table) else {
@@ -58,7 +52,7 @@ fn of_entry(view: &View<'_>, entry: &Entry, near: &Borderline) -> Vec<Bands> {
             decision,
             table,
             row: *row,
-            columns,
+            columns: view.trace.columns(step),
         };
         let indices = 0..table.columns.len();
         found.extend(indices.filter_map(|index| looked.along(index, near)));

@@ -15,7 +15,7 @@ use crate::explain::{View, of_other_side};
 use crate::outcome::{Outcome, Place, State};
 use crate::player::Reading;
 use crate::recommendation::Borderline;
-use crate::trace::{Entry, How, StepTrace};
+use crate::trace::{Entry, StepTrace};
 
 /// Just past a bound is this share of the reading's spread behind it.
 const SHARE_OF_SPREAD: (i128, i128) = (1, 1_000);
@@ -50,7 +50,8 @@ struct Measured<'a> {
 
 impl<'a> Search<'_, 'a, '_> {
     fn look_at(&mut self, entry: &Entry) {
-        let (Node::Decision(id), How::Steps(steps)) = (entry.place.node, &entry.how) else {
+        let trace = self.view.trace;
+        let (Node::Decision(id), Some(steps)) = (entry.place.node, trace.steps(entry)) else {
             return;
         };
         if !matches!(entry.outcome, Outcome::Decided(_)) {
@@ -59,15 +60,10 @@ impl<'a> Search<'_, 'a, '_> {
         let decision = &self.view.program.decisions[id];
         let tables = decision.tables();
         for step in steps {
-            if let StepTrace::Row {
-                table,
-                row,
-                columns,
-                ..
-            } = step
+            if let StepTrace::Row { table, row, .. } = step
                 && let Some(table) = tables.get(*table)
             {
-                self.look_at_row(entry.place, decision, table, *row, columns);
+                self.look_at_row(entry.place, decision, table, *row, trace.columns(step));
             }
         }
     }

@@ -256,16 +256,14 @@ decide x : grade
     );
     let answer = answer(&rules, "keen = yes");
     assert_eq!(answer.of("x"), "blocked by first_grade: turf");
-    let trace = &answer.trace.entries;
-    let remaining = trace.iter().any(|entry| match &entry.how {
-        loftwright_engine::trace::How::Steps(steps) => steps.iter().any(|step| {
-            matches!(
-                step,
-                loftwright_engine::trace::StepTrace::Remaining { table: 0, rows, .. }
-                    if rows == &[0, 1, 2]
-            )
-        }),
-        _ => false,
+    let trace = &answer.trace;
+    let steps = trace.entries.iter().filter_map(|entry| trace.steps(entry));
+    let remaining = steps.flatten().any(|step| {
+        matches!(
+            step,
+            loftwright_engine::trace::StepTrace::Remaining { table: 0, rows, .. }
+                if rows == &[0, 1, 2]
+        )
     });
     assert!(remaining, "{trace:?}");
 }

@@ -179,7 +179,7 @@ fn contradicted_in_a_step_names_its_table() {
 
 #[test]
 fn the_trace_has_every_step_and_says_when_an_end_stopped_it() {
-    use loftwright_engine::trace::{How, StepTrace};
+    use loftwright_engine::trace::StepTrace;
     let rules = format!("{INPUTS}\ndecide x : flex\n  source common practice\n{BODY}{TEMPO}\n");
     let answer = answer(&rules, "pace = 100 mph\ntempo = quick");
     let node = answer.node("x");
@@ -189,7 +189,7 @@ fn the_trace_has_every_step_and_says_when_an_end_stopped_it() {
         .iter()
         .find(|entry| entry.place.node == node)
         .unwrap();
-    let How::Steps(steps) = &entry.how else {
+    let Some(steps) = answer.trace.steps(entry) else {
         panic!("{entry:?}")
     };
     assert!(matches!(

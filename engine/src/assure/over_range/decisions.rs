@@ -12,7 +12,7 @@ use loftwright_dsl::quantity::Rational;
 use super::expressions::Here;
 use super::motion::Motion;
 use super::nodes::Follower;
-use crate::trace::{Entry, GivesWhich, How, StepTrace};
+use crate::trace::{Entry, GivesWhich, StepTrace};
 
 impl Follower<'_> {
     /// How a decision moves for one club.
@@ -32,7 +32,7 @@ impl Follower<'_> {
         if applies != Motion::Still {
             return applies;
         }
-        let Some(How::Steps(steps)) = entry.map(|entry| &entry.how) else {
+        let Some(steps) = entry.and_then(|entry| self.trace.steps(entry)) else {
             return Motion::Still;
         };
         let mut walk = Walk {

@@ -23,6 +23,7 @@ pub(super) struct Follower<'a> {
     pub(super) evaluation: &'a Evaluation,
     /// The readings that move and the cuts found so far.
     pub(super) piece: Piece,
+    pub(super) trace: &'a CompactTrace,
     entries: BTreeMap<Place, &'a Entry>,
     /// The places before each along the bag.
     before: BTreeMap<Place, Place>,
@@ -50,6 +51,7 @@ impl<'a> Follower<'a> {
             today,
             evaluation,
             piece,
+            trace,
             entries: entries.collect(),
             before: before.collect(),
             places: BTreeMap::new(),

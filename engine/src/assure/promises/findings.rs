@@ -8,7 +8,7 @@ use super::players::Somebody;
 use super::{Point, Test};
 use crate::explain::{View, listed, quoted};
 use crate::outcome::Place;
-use crate::trace::{CompactTrace, How, StepTrace};
+use crate::trace::{CompactTrace, StepTrace};
 
 /// What breaks a promise.
 pub(super) enum Broken {
@@ -70,9 +70,7 @@ fn run(test: &Test<'_>, somebody: &Somebody, member: Option<usize>) -> Run {
         member,
     };
     let row = view.entry(place).and_then(|entry| {
-        let How::Steps(steps) = &entry.how else {
-            return None;
-        };
+        let steps = trace.steps(entry)?;
         let tables = test.decision.tables();
         steps.iter().rev().find_map(|step| match step {
             StepTrace::Row { table, row, .. } => Some(tables.get(*table)?.rows.get(*row)?.span),

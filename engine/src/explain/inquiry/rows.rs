@@ -10,7 +10,7 @@ use super::words::condition_text;
 use crate::explain::value::state_text;
 use crate::explain::view::View;
 use crate::outcome::State;
-use crate::trace::{Entry, How, StepTrace};
+use crate::trace::{Entry, StepTrace};
 
 /// A table of a decision.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -67,27 +67,19 @@ pub(super) fn tables(view: &View<'_>, entry: &Entry) -> Option<Vec<TableReport>>
         return None;
     };
     let decision = &view.program.decisions[id];
-    let steps: &[StepTrace] = match &entry.how {
-        How::Steps(steps) => steps,
-        _ => &[],
-    };
+    let steps = view.trace.steps(entry).unwrap_or_default();
     let tables = decision.tables().into_iter().enumerate();
     let report = |(number, table): (usize, &Table)| {
         let asked = steps.iter().find_map(|step| match step {
-            StepTrace::Row {
-                table,
-                row,
-                columns,
-                ..
-            } if *table == number => Some((columns, Some(*row))),
-            StepTrace::IfUnknown { table, columns, .. }
-            | StepTrace::Remaining { table, columns, .. }
+            StepTrace::Row { table, row, .. } if *table == number => Some((step, Some(*row))),
+            StepTrace::IfUnknown { table, .. } | StepTrace::Remaining { table, .. }
                 if *table == number =>
             {
-                Some((columns, None))
+                Some((step, None))
             }
             _ => None,
         });
+        let asked = asked.map(|(step, row)| (view.trace.columns(step), row));
         let rows = table.rows.iter().enumerate().map(|(index, row)| RowReport {
             row: index + 1,
             text: row.text.clone(),
