@@ -271,3 +271,56 @@ pub(crate) fn recorded<'e>(
     let measured = measured.and_then(|record| record.get(field)?.as_ref());
     measured.or_else(|| part.get(field)?.as_ref())
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::parts::Piece;
+
+    /// A head with so many settings in its first field, and pieces of its own.
+    fn head(settings: &[i32], pieces: usize) -> CataloguePart {
+        let records = settings.iter().map(|word| vec![Some(Value::Word(*word))]);
+        let piece = |index: usize| Piece {
+            id: index.to_string(),
+            fields: Record::new(),
+        };
+        CataloguePart {
+            id: String::new(),
+            fields: vec![Some(Value::List(records.collect())), Some(Value::Word(7))],
+            lead_time_days: None,
+            on_hand: OnHand::Pieces((0..pieces).map(piece).collect()),
+        }
+    }
+
+    #[test]
+    fn each_setting_of_each_piece_has_a_place() {
+        let heads = [head(&[4, 6], 2), head(&[], 1), head(&[6], 1)];
+        let wanted = BTreeSet::new();
+        let layout = Layout {
+            on_hand: None,
+            settings: Some((0, &wanted)),
+        };
+        let shelf = Shelf::of_stock(&heads, &layout);
+        let stands = |place: usize| {
+            let Spot { item, setting } = shelf.spot(place)?;
+            Some((item.part, item.piece?, setting?))
+        };
+        let all: Vec<_> = (0..6).map_while(stands).collect();
+        assert_eq!(all, [(0, 0, 0), (0, 0, 1), (0, 1, 0), (0, 1, 1), (2, 0, 0)]);
+        let places_of = |part, piece| {
+            let piece = Some(piece);
+            shelf.places_of(Item { part, piece })
+        };
+        assert_eq!(places_of(0, 1), 2..4);
+        assert!(places_of(1, 0).is_empty());
+        assert_eq!(places_of(2, 0), 4..5);
+
+        let mut six = shelf.nothing();
+        let settings = shelf
+            .column_of_settings(0)
+            .expect("a field of the settings");
+        settings.add_where(&mut six, |value| *value == Value::Word(6));
+        assert_eq!(six.iter().collect::<Vec<_>>(), [1, 3, 4]);
+        assert!(shelf.column(1).is_none(), "nobody asks for it");
+    }
+}
