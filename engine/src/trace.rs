@@ -255,6 +255,9 @@ pub enum GivesWhich {
     Last,
 }
 
+/// How many families a selection keeps: the one taken, and those that came next.
+pub const MOST_FAMILIES: usize = 4;
+
 /// How a part was chosen.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct Selection {
@@ -274,8 +277,8 @@ pub struct Selection {
     pub gone_to_others: usize,
     /// What the assignment comes to, where the clubs share the stock together.
     pub together: Option<Totals>,
-    /// The families that the clubs could agree on, the one taken first; empty where they need not
-    /// agree.
+    /// The families that the clubs could agree on, the best [`MOST_FAMILIES`], the one taken first;
+    /// empty where they need not agree.
     pub families: Arc<[FamilyTotals]>,
 }
 

@@ -8,9 +8,6 @@ use super::words::{listed, quoted};
 use crate::recommendation::StepReport;
 use crate::trace::{FamilyTotals, Selection, Totals};
 
-/// How many of the families that came next are told.
-const FAMILIES_SHOWN: usize = 3;
-
 /// What the assignment comes to for all clubs.
 pub(super) fn assignment(totals: Totals) -> StepReport {
     StepReport {
@@ -23,7 +20,7 @@ pub(super) fn assignment(totals: Totals) -> StepReport {
 /// The family that all clubs agree on, and those that came next.
 pub(super) fn families(view: &View<'_>, choose: &Choose, selection: &Selection) -> Vec<StepReport> {
     let part = &view.program.parts[choose.part];
-    let told = selection.families.iter().take(FAMILIES_SHOWN + 1);
+    let told = selection.families.iter().enumerate();
     let step = |(place, family): (usize, &FamilyTotals)| {
         let named = family_text(view, part, family);
         StepReport {
@@ -35,7 +32,7 @@ pub(super) fn families(view: &View<'_>, choose: &Choose, selection: &Selection) 
             ..StepReport::default()
         }
     };
-    told.enumerate().map(step).collect()
+    told.map(step).collect()
 }
 
 /// `` `family` `ridge` ``; a tuple is a list.

@@ -23,9 +23,25 @@ pub(crate) type FamilyValues = Arc<[Value]>;
 
 /// What has the same in some fields.
 #[derive(Clone, Debug)]
-struct Alike {
+pub(crate) struct Alike {
     values: FamilyValues,
     places: Places,
+}
+
+impl Alike {
+    pub(crate) fn values(&self) -> &FamilyValues {
+        &self.values
+    }
+
+    /// Whether some of it stands at these places.
+    pub(crate) fn meets(&self, places: &Places) -> bool {
+        self.places.meets(places)
+    }
+
+    /// What of it stands at these places, if anything does.
+    pub(crate) fn among(&self, places: &Places) -> Option<Places> {
+        self.meets(places).then(|| self.places.both(places))
+    }
 }
 
 impl Shelf {
@@ -43,26 +59,6 @@ impl Shelf {
         }
     }
 
-    /// The values of these fields that occur together at some places, in order, each with those of
-    /// the places looked for where it stands, if there are any. A place is left out where one of
-    /// the fields is not known.
-    pub(crate) fn by_values(
-        &self,
-        places: &Places,
-        fields: &[usize],
-        looked_for: &Places,
-    ) -> Vec<(FamilyValues, Option<Places>)> {
-        let families = self.alike_in(fields);
-        let there = families.iter().filter(|alike| alike.places.meets(places));
-        let worth_a_look = |alike: &Alike| {
-            let is_looked_for = alike.places.meets(looked_for);
-            is_looked_for.then(|| alike.places.both(looked_for))
-        };
-        there
-            .map(|alike| (Arc::clone(&alike.values), worth_a_look(alike)))
-            .collect()
-    }
-
     /// Those of some places that have these values in these fields.
     pub(crate) fn of_values(
         &self,
@@ -70,15 +66,15 @@ impl Shelf {
         fields: &[usize],
         values: &[Value],
     ) -> Option<Places> {
-        let families = self.alike_in(fields);
+        let families = self.all_alike(fields);
         let by_values = |alike: &Alike| alike.values.as_ref().cmp(values);
         let place = families.binary_search_by(by_values).ok()?;
-        let alike = families.get(place)?;
-        let there = alike.places.meets(places);
-        there.then(|| alike.places.both(places))
+        families.get(place)?.among(places)
     }
 
-    fn alike_in(&self, fields: &[usize]) -> Cow<'_, [Alike]> {
+    /// All that is alike in these fields, in order of value. A place is left out where one of the
+    /// fields is not known.
+    pub(crate) fn all_alike(&self, fields: &[usize]) -> Cow<'_, [Alike]> {
         match self.families.0.get(fields) {
             Some(known) => Cow::Borrowed(known),
             None => Cow::Owned(self.found(fields)),
@@ -180,18 +176,22 @@ mod tests {
         ]);
         let words = |left, right| vec![Value::Word(left), Value::Word(right)];
         let offered = places(&shelf, &[0, 1, 2, 3]);
-        let looked_for = places(&shelf, &[2, 3, 4]);
-        let expected = vec![(words(1, 7), None), (words(2, 1), Some(vec![2]))];
+        let expected = [
+            (words(1, 5), None),
+            (words(1, 7), Some(vec![1])),
+            (words(2, 1), Some(vec![0, 2])),
+        ];
         for is_known_beforehand in [false, true] {
             if is_known_beforehand {
                 let found = shelf.found(&[0, 1]);
                 assert_eq!(found.len(), 3);
                 shelf.families.0.insert(vec![0, 1], found);
             }
-            let families = shelf.by_values(&offered, &[0, 1], &looked_for);
-            let families = families.into_iter().map(|(values, places)| {
+            let all = shelf.all_alike(&[0, 1]);
+            let families = all.iter().map(|alike| {
+                let places = alike.among(&offered);
                 let places = places.map(|places| places.iter().collect::<Vec<_>>());
-                (values.to_vec(), places)
+                (alike.values().to_vec(), places)
             });
             assert_eq!(families.collect::<Vec<_>>(), expected);
             let whole = shelf.of_values(&offered, &[0, 1], &words(2, 1));

@@ -24,7 +24,7 @@ use loftwright_dsl::quantity::Rational;
 
 pub(crate) use self::column::{Column, Standing};
 use self::families::Families;
-pub(crate) use self::families::FamilyValues;
+pub(crate) use self::families::{Alike, FamilyValues};
 pub(crate) use self::places::Places;
 use crate::parts::{CataloguePart, OnHand};
 

@@ -19,7 +19,7 @@ use crate::evaluate::algebra::{Ended, merge, outcome_of};
 use crate::evaluate::expression::{Along, Asker, At};
 use crate::outcome::{Outcome, State, Undecided};
 use crate::parts::Shelves;
-use crate::trace::{FamilyTotals, How, NoTrace, Selection, Totals, TraceSink};
+use crate::trace::{FamilyTotals, How, MOST_FAMILIES, NoTrace, Selection, Totals, TraceSink};
 
 /// What each club of a choice came to, in the stated order.
 type ForAll = Vec<(Outcome, Selection)>;
@@ -201,6 +201,7 @@ impl<S: TraceSink> Asker<'_, S> {
             let fields: Arc<[usize]> = fields.into();
             let families: Arc<[FamilyTotals]> = solved
                 .into_iter()
+                .take(MOST_FAMILIES)
                 .map(|solved| FamilyTotals {
                     fields: Arc::clone(&fields),
                     values: solved.family.values,

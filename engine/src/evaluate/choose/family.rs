@@ -1,5 +1,7 @@
 //! Families: what among the parts has the same in the fields on which the clubs agree.
 
+use std::borrow::Cow;
+use std::cmp::Ordering;
 use std::sync::Arc;
 
 use loftwright_dsl::program::{Choose, Rung, RungKind};
@@ -7,8 +9,8 @@ use loftwright_dsl::program::{Choose, Rung, RungKind};
 use super::offers::{Offer, Offered, Source};
 use super::stock::Stock;
 use crate::evaluate::expression::Asker;
-use crate::shelf::{FamilyValues, Places};
-use crate::trace::TraceSink;
+use crate::shelf::{Alike, FamilyValues, Places};
+use crate::trace::{MOST_FAMILIES, TraceSink};
 
 /// Parts that have the same in the fields on which the clubs agree.
 #[derive(Clone, Debug, Default)]
@@ -34,9 +36,6 @@ pub(super) struct WorthALook {
     pub(super) on_hand: Places,
     pub(super) to_order: Places,
 }
-
-/// The values that occur together, in order, each with where it is worth a look.
-type ByValues = Vec<(FamilyValues, Option<Places>)>;
 
 impl<'a, S: TraceSink> Asker<'a, S> {
     /// What can be taken or ordered, of any family.
@@ -65,17 +64,37 @@ impl<'a, S: TraceSink> Asker<'a, S> {
 
 impl AllOffered<'_> {
     /// The families that the clubs could agree on, in order of value, each with those of its parts
-    /// that are worth a look.
+    /// that are worth a look. Those of which no part is all come to the same: there are no more of
+    /// them than a trace keeps.
     pub(super) fn families(&self, fields: &[usize], worth_a_look: &WorthALook) -> Vec<Family> {
-        let by_values = |offered: &Option<Offered<'_>>, looked_for| {
-            let offered = offered.as_ref();
-            let parted = offered.map(|it| it.shelf.by_values(&it.places, fields, looked_for));
-            parted.unwrap_or_default()
-        };
-        merged(
-            by_values(&self.on_hand, &worth_a_look.on_hand),
-            by_values(&self.to_order, &worth_a_look.to_order),
-        )
+        let (on_hand, to_order) = (
+            of_all(&self.on_hand, fields),
+            of_all(&self.to_order, fields),
+        );
+        let mut families = Vec::new();
+        let mut fruitless = 0;
+        for (on_hand, to_order) in side_by_side(&on_hand, &to_order) {
+            let Some(alike) = on_hand.or(to_order) else {
+                continue;
+            };
+            let parts = (
+                worth(on_hand, &self.on_hand, &worth_a_look.on_hand),
+                worth(to_order, &self.to_order, &worth_a_look.to_order),
+            );
+            if matches!(parts, (None, None)) {
+                let is_there = || is_in(on_hand, &self.on_hand) || is_in(to_order, &self.to_order);
+                if fruitless == MOST_FAMILIES || !is_there() {
+                    continue;
+                }
+                fruitless += 1;
+            }
+            families.push(Family {
+                values: Arc::clone(alike.values()),
+                on_hand: parts.0,
+                to_order: parts.1,
+            });
+        }
+        families
     }
 
     /// A family with all of its parts.
@@ -92,26 +111,48 @@ impl AllOffered<'_> {
     }
 }
 
-/// The families of what is on hand and of what can be ordered, both in order of value.
-fn merged(on_hand: ByValues, to_order: ByValues) -> Vec<Family> {
-    let mut families = Vec::with_capacity(on_hand.len().max(to_order.len()));
-    let mut to_order = to_order.into_iter().peekable();
-    let ordered = |(values, to_order): (FamilyValues, Option<Places>)| Family {
-        values,
-        on_hand: None,
-        to_order,
+/// All that is alike on the shelf of an offer.
+fn of_all<'o>(offered: &'o Option<Offered<'_>>, fields: &[usize]) -> Cow<'o, [Alike]> {
+    let offered = offered.as_ref();
+    offered.map_or(Cow::Borrowed(&[]), |offered| {
+        offered.shelf.all_alike(fields)
+    })
+}
+
+/// Whether some of what is alike is offered.
+fn is_in(alike: Option<&Alike>, offered: &Option<Offered<'_>>) -> bool {
+    let (Some(alike), Some(offered)) = (alike, offered) else {
+        return false;
     };
-    for (values, on_hand) in on_hand {
-        while let Some(before) = to_order.next_if(|(other, _)| *other < values) {
-            families.push(ordered(before));
-        }
-        let alike = to_order.next_if(|(other, _)| *other == values);
-        families.push(Family {
-            values,
-            on_hand,
-            to_order: alike.and_then(|(_, places)| places),
-        });
-    }
-    families.extend(to_order.map(ordered));
-    families
+    alike.meets(&offered.places)
+}
+
+/// What of what is alike is worth a look, if anything is, where some of it is offered.
+fn worth(
+    alike: Option<&Alike>,
+    offered: &Option<Offered<'_>>,
+    worth_a_look: &Places,
+) -> Option<Places> {
+    let found = alike?.among(worth_a_look)?;
+    is_in(alike, offered).then_some(found)
+}
+
+/// What is alike on two shelves, in order of value.
+fn side_by_side<'s>(
+    left: &'s [Alike],
+    right: &'s [Alike],
+) -> impl Iterator<Item = (Option<&'s Alike>, Option<&'s Alike>)> {
+    let (mut left, mut right) = (left.iter().peekable(), right.iter().peekable());
+    std::iter::from_fn(move || {
+        let order = match (left.peek(), right.peek()) {
+            (None, None) => return None,
+            (Some(_), None) => Ordering::Less,
+            (None, Some(_)) => Ordering::Greater,
+            (Some(left), Some(right)) => left.values().cmp(right.values()),
+        };
+        Some((
+            left.next_if(|_| order.is_le()),
+            right.next_if(|_| order.is_ge()),
+        ))
+    })
 }
