@@ -1,4 +1,4 @@
-//! The index of a table against looking at every row.
+//! The index and the masks of a table against looking at every row.
 
 #![expect(clippy::expect_used, reason = "a panic is how a test fails")]
 
@@ -125,6 +125,95 @@ fn an_index_lists_exactly_the_rows_that_accept_a_number() {
         }
     }
     assert!(indexed > 50, "{indexed} tables had an index");
+}
+
+/// Which rows a column leaves, one by one; a row without conditions is `otherwise`.
+fn accepting(table: &Table, column: usize, holds: impl Fn(&Condition) -> bool) -> u64 {
+    let rows = table.rows.iter().enumerate();
+    let accepts = |row: &Row| {
+        let condition = row.conditions.get(column);
+        condition.is_none_or(|condition| condition.is_any || holds(condition))
+    };
+    let accepting = rows.filter(|(_, row)| accepts(row));
+    accepting.fold(0, |mask, (place, _)| mask | 1 << place)
+}
+
+#[test]
+fn masks_have_exactly_the_rows_that_accept_a_number() {
+    let mut numbers = Numbers(5);
+    for _ in 0..300 {
+        let rows = 1 + numbers.below(64);
+        let halves = 4 + numbers.below(60);
+        let conditions = (0..rows).map(|_| vec![numbers.condition(halves)]);
+        let table = table(conditions.collect());
+        let masks = table.masks().expect("few rows");
+        for quarters in 0..=2 * halves + 1 {
+            let number = half(quarters).over(Rational::whole(2)).expect("a quarter");
+            let value = Value::Number(number);
+            let expected = accepting(&table, 0, |condition| condition.values.contains(&value));
+            assert_eq!(
+                masks.accepting(0, &value),
+                Some(expected),
+                "{number:?} in {table:#?}"
+            );
+        }
+    }
+}
+
+#[test]
+fn masks_have_exactly_the_rows_that_accept_a_word_a_flag_or_nothing() {
+    let mut numbers = Numbers(13);
+    for _ in 0..300 {
+        let mut rows = Vec::new();
+        for _ in 0..5 {
+            let words = (0..numbers.below(3)).map(|_| 2 * numbers.below(6));
+            let words = words.map(|word| i32::try_from(word).expect("a small one"));
+            let words = ValueSet::Words(words.collect());
+            let flags = ValueSet::Flags([numbers.below(2) == 0].into());
+            let condition = |values| Condition {
+                is_any: numbers.below(5) == 0,
+                values: match numbers.below(5) {
+                    0 => ValueSet::All,
+                    _ => values,
+                },
+                none: numbers.below(2) == 0,
+                unknown: numbers.below(2) == 0,
+            };
+            rows.push([words, flags].map(condition).to_vec());
+        }
+        // The last row is `otherwise`.
+        rows.push(Vec::new());
+        let table = table(rows);
+        let masks = table.masks().expect("few rows");
+        let words = (-1..=12).map(|word| (0, Value::Word(word)));
+        let flags = [false, true].map(|flag| (1, Value::Flag(flag)));
+        for (column, value) in words.chain(flags) {
+            let expected = accepting(&table, column, |it| it.values.contains(&value));
+            let found = masks.accepting(column, &value);
+            assert_eq!(found, Some(expected), "{value:?} in {table:#?}");
+        }
+        for column in 0..2 {
+            let none = accepting(&table, column, |condition| condition.none);
+            assert_eq!(masks.accepting_none(column), Some(none), "{table:#?}");
+            let unknown = accepting(&table, column, |condition| condition.unknown);
+            assert_eq!(masks.accepting_unknown(column), Some(unknown), "{table:#?}");
+        }
+        assert_eq!(masks.all(), 0b11_1111);
+    }
+}
+
+#[test]
+fn more_rows_than_bits_and_texts_have_no_masks() {
+    let mut numbers = Numbers(3);
+    let many = (0..65).map(|_| vec![numbers.condition(20)]).collect();
+    assert!(table(many).masks().is_none());
+    let text = Condition {
+        is_any: false,
+        values: ValueSet::Texts(["turf".to_owned()].into()),
+        none: false,
+        unknown: false,
+    };
+    assert!(table(vec![vec![text]]).masks().is_none());
 }
 
 #[test]

@@ -5,10 +5,12 @@
 //! a topological order with ties broken by name, so that neither the files nor their order matter.
 
 mod choose;
+mod cuts;
 mod decision;
 mod expression;
 mod group;
 mod row_index;
+mod row_masks;
 mod rows;
 mod show;
 mod value;
@@ -19,6 +21,7 @@ pub use decision::*;
 pub use expression::*;
 pub use group::*;
 pub use row_index::RowIndex;
+pub use row_masks::RowMasks;
 pub use rows::*;
 pub use show::Shown;
 pub use show::unit_factor;

@@ -1,10 +1,11 @@
 //! Which rows a number can fall in, found by a binary search.
 //!
-//! A table with many rows is looked up by one of its numeric columns: the rows' bounds there cut
-//! the numbers into cells, and each cell lists the rows that accept it, in their order. A row that
-//! is not listed is out, so looking at the listed ones alone changes no answer.
+//! A table with many rows is looked up by one of its numeric columns: each cell between the rows'
+//! bounds there lists the rows that accept it, in their order. A row that is not listed is out, so
+//! looking at the listed ones alone changes no answer.
 
-use super::{Column, Condition, Interval, Row, ValueSet};
+use super::cuts::Cuts;
+use super::{Column, Condition, Row, ValueSet};
 use crate::quantity::Rational;
 
 /// Fewer rows than these are looked at one by one: no search is faster.
@@ -12,12 +13,11 @@ const FEWEST_ROWS: usize = 8;
 /// The most entries of an index for each row; a column whose rows overlap more is not worth it.
 const MOST_ENTRIES_OF_A_ROW: usize = 8;
 
-/// The rows of each cell of one column. Of `n` cuts there are `2 n + 1` cells: the numbers below
-/// the first cut, the first cut, the numbers up to the next, and so on.
+/// The rows of each cell of one column.
 #[derive(Clone, Debug)]
 pub struct RowIndex {
     column: usize,
-    cuts: Vec<Rational>,
+    cuts: Cuts,
     /// Where the rows of each cell begin in `rows`, and where the last ones end.
     starts: Vec<usize>,
     rows: Vec<usize>,
@@ -42,7 +42,7 @@ impl RowIndex {
 
     /// The rows that can accept the number, in their order.
     pub fn rows_of(&self, number: Rational) -> &[usize] {
-        let cell = self.cell_of(number);
+        let cell = self.cuts.cell_of(number);
         let range = self
             .starts
             .get(cell)
@@ -54,8 +54,8 @@ impl RowIndex {
     }
 
     fn by(column: usize, rows: &[Row]) -> Option<Self> {
-        let cuts = cuts_of(column, rows);
-        let cells = 2 * cuts.len() + 1;
+        let cuts = Cuts::of(column, rows);
+        let cells = cuts.cells();
         let index = RowIndex {
             column,
             cuts,
@@ -104,44 +104,11 @@ impl RowIndex {
             // `any`, `otherwise`, and what is not of numbers, goes everywhere.
             _ => return vec![(0, cells - 1)],
         };
-        let span = |interval: &Interval| {
-            let first = interval.low.map_or(0, |low| {
-                self.cell_of(low.value) + usize::from(!low.is_included)
-            });
-            let last = match interval.high {
-                None => Some(cells - 1),
-                Some(high) => {
-                    let cell = self.cell_of(high.value);
-                    cell.checked_sub(usize::from(!high.is_included))
-                }
-            };
-            last.filter(|last| first <= *last).map(|last| (first, last))
-        };
-        intervals.iter().filter_map(span).collect()
-    }
-
-    fn cell_of(&self, number: Rational) -> usize {
-        let below = self.cuts.partition_point(|cut| *cut < number);
-        let is_at_a_cut = self.cuts.get(below).is_some_and(|cut| *cut == number);
-        2 * below + usize::from(is_at_a_cut)
+        let cells_of = |interval| self.cuts.cells_of(interval);
+        intervals.iter().filter_map(cells_of).collect()
     }
 }
 
 fn is_numeric(column: &Column) -> bool {
     column.value.value_type.is_numeric()
-}
-
-fn cuts_of(column: usize, rows: &[Row]) -> Vec<Rational> {
-    let mut cuts = Vec::new();
-    for condition in rows.iter().filter_map(|row| row.conditions.get(column)) {
-        if let ValueSet::Intervals(intervals) = &condition.values {
-            let ends = intervals
-                .iter()
-                .flat_map(|interval| [interval.low, interval.high]);
-            cuts.extend(ends.flatten().map(|bound| bound.value));
-        }
-    }
-    cuts.sort_unstable();
-    cuts.dedup();
-    cuts
 }

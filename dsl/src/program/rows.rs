@@ -3,7 +3,7 @@
 use std::cmp::Ordering;
 use std::collections::BTreeSet;
 
-use super::{Expression, RowIndex, Value};
+use super::{Expression, RowIndex, RowMasks, Value};
 use crate::quantity::Rational;
 use crate::syntax::Span;
 use crate::syntax::tree::HitPolicy;
@@ -21,6 +21,7 @@ pub struct Table {
     pub rows: Vec<Row>,
     /// Where it stands.
     pub span: Span,
+    masks: Option<RowMasks>,
     index: Option<RowIndex>,
 }
 
@@ -34,6 +35,7 @@ impl Table {
         span: Span,
     ) -> Self {
         Table {
+            masks: RowMasks::of(&columns, &rows),
             index: RowIndex::of(&columns, &rows),
             columns,
             hit_policy,
@@ -41,6 +43,11 @@ impl Table {
             rows,
             span,
         }
+    }
+
+    /// The rows that accept what a column is; none where they are too many.
+    pub fn masks(&self) -> Option<&RowMasks> {
+        self.masks.as_ref()
     }
 
     /// The index by which rows are found; none where they are few, or no column tells them apart.

@@ -57,6 +57,10 @@ impl<S: TraceSink> Asker<'_, S> {
         if does_not_apply(table, states) {
             return Ok(Match::DoesNotApply);
         }
+        if let Some(row) = row_by_masks(table, states) {
+            self.step()?;
+            return Ok(row.map_or(Match::NoRow, Match::Row));
+        }
         let mut left = None;
         let mut are_several = false;
         let mut one_is_certain = false;
@@ -82,6 +86,30 @@ impl<S: TraceSink> Asker<'_, S> {
             Some(_) => several(table, states),
         })
     }
+}
+
+/// The row that decides, or that there is none, where the table's masks say so: nothing that would
+/// tell rows apart is missing, and no two rows of a table of single rows are left.
+fn row_by_masks(table: &Table, states: &[State]) -> Option<Option<usize>> {
+    let masks = table.masks()?;
+    let mut left = masks.all();
+    for (index, (column, state)) in table.columns.iter().zip(states).enumerate() {
+        left &= match state {
+            State::Known(value) => masks.accepting(index, value)?,
+            State::None => masks.accepting_none(index)?,
+            State::Undecided(_) if column.takes_unknown => masks.accepting_unknown(index)?,
+            State::Undecided(_) => return None,
+        };
+    }
+    let ruled = left & !masks.otherwise();
+    if ruled != 0 {
+        left = ruled;
+    }
+    if table.hit_policy != HitPolicy::First && left.count_ones() > 1 {
+        return None;
+    }
+    let first = usize::try_from(left.trailing_zeros()).ok()?;
+    Some((left != 0).then_some(first))
 }
 
 /// The rows that are not out by the column of the table's index: all of them where there is none,
