@@ -60,6 +60,27 @@ pub struct ReadingText {
     pub shots: Option<u32>,
 }
 
+/// A reading as text that stands elsewhere.
+#[derive(Clone, Copy, Debug, Default, PartialEq, Eq)]
+pub struct Sent<'t> {
+    /// As [`ReadingText::value`].
+    pub value: &'t str,
+    /// As [`ReadingText::spread`].
+    pub spread: Option<&'t str>,
+    /// As [`ReadingText::shots`].
+    pub shots: Option<u32>,
+}
+
+impl<'t> From<&'t ReadingText> for Sent<'t> {
+    fn from(text: &'t ReadingText) -> Self {
+        Sent {
+            value: &text.value,
+            spread: text.spread.as_deref(),
+            shots: text.shots,
+        }
+    }
+}
+
 /// Catalogue and stock as text.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub struct PartsText {

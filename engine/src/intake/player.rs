@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use loftwright_dsl::program::{Input, InputId, Program, Type, Value};
+use loftwright_dsl::program::{GroupId, Input, InputId, Program, Record, Type, Value};
 use loftwright_dsl::quantity::{Dimension, Rational};
 
 use super::clubs::read_given;
@@ -11,8 +11,11 @@ use super::fault::{Fault, FaultKind, Faults, Misread};
 use super::names::{did_you_mean, nearest};
 use super::quote::{quoted, shortened};
 use super::value::read_expected;
-use super::{MOST_READINGS, MOST_SHOTS, PlayerText, ReadingText};
+use super::{MOST_READINGS, MOST_SHOTS, PlayerText, ReadingText, Sent};
 use crate::player::{Player, Reading};
+
+/// No more texts of an input stay read; with one more it begins anew.
+const MOST_KNOWN_TEXTS: usize = 1024;
 
 /// Reads a player against a program.
 ///
@@ -24,16 +27,20 @@ pub fn read_player(program: &Program, text: &PlayerText) -> Result<Player, Vec<F
 
 /// Reads players against a program. To read many, keep it.
 pub struct PlayerReader<'a> {
-    program: &'a Program,
     names: InputNames<'a>,
+    /// What texts were read as, for each input.
+    known: BTreeMap<InputId, BTreeMap<Box<str>, Value>>,
+    /// Each group `given with the player`, without clubs.
+    without_clubs: BTreeMap<GroupId, Vec<Record>>,
 }
 
 impl<'a> PlayerReader<'a> {
     /// For the players of a program.
     pub fn new(program: &'a Program) -> Self {
         PlayerReader {
-            program,
             names: InputNames::of(program),
+            known: BTreeMap::new(),
+            without_clubs: read_given(program, &BTreeMap::new(), &mut Faults::default()),
         }
     }
 
@@ -44,8 +51,58 @@ impl<'a> PlayerReader<'a> {
     pub fn read(&self, text: &PlayerText) -> Result<Player, Vec<Fault>> {
         let mut faults = Faults::default();
         let readings = read_readings(&self.names, &text.readings, &mut faults);
-        let given = read_given(self.program, &text.given, &mut faults);
+        let given = read_given(self.names.program, &text.given, &mut faults);
         faults.or_read(Player { readings, given })
+    }
+
+    /// Reads one who sent these readings and no clubs; `None` where [`PlayerReader::read`] finds
+    /// fault with him.
+    pub fn read_plain(&mut self, sent: &[(&str, Sent<'_>)]) -> Option<Player> {
+        if sent.len() > MOST_READINGS {
+            return None;
+        }
+        let mut readings = BTreeMap::new();
+        for (name, sent) in sent {
+            let id = self
+                .names
+                .current(name)
+                .or_else(|| self.names.earlier(name))?;
+            let reading = self.reading(id, *sent)?;
+            if readings.insert(id, reading).is_some() {
+                return None;
+            }
+        }
+        Some(Player {
+            readings,
+            given: self.without_clubs.clone(),
+        })
+    }
+
+    /// A reading; `None` where something is wrong with it.
+    fn reading(&mut self, id: InputId, sent: Sent<'_>) -> Option<Reading> {
+        let is_plain = sent.spread.is_none() && sent.shots.is_none();
+        if is_plain && let Some(value) = self.known.get(&id).and_then(|known| known.get(sent.value))
+        {
+            return Some(Reading {
+                value: value.clone(),
+                spread: None,
+                shots: 1,
+            });
+        }
+        let program = self.names.program;
+        let input = &program.inputs[id];
+        if input.filled_by_the_engine {
+            return None;
+        }
+        let reading = read_reading(program, input, sent, String::new, &mut Faults::default())?;
+        if is_plain {
+            let known = self.known.entry(id).or_default();
+            if known.len() >= MOST_KNOWN_TEXTS {
+                known.clear();
+            }
+            known.insert(sent.value.into(), reading.value.clone());
+        }
+        Some(reading)
     }
 }
 
@@ -80,7 +137,7 @@ fn read_readings(
             let old = if *name == input.name { other } else { name };
             faults.add(FaultKind::Twice, format!("readings.{old}"), old, message);
         }
-        if let Some(reading) = read_reading(program, input, reading, path, faults) {
+        if let Some(reading) = read_reading(program, input, reading.into(), path, faults) {
             readings.insert(id, reading);
         }
     }
@@ -149,20 +206,21 @@ impl<'a> InputNames<'a> {
 fn read_reading(
     program: &Program,
     input: &Input,
-    text: &ReadingText,
+    text: Sent<'_>,
     path: impl Fn() -> String,
     faults: &mut Faults,
 ) -> Option<Reading> {
-    let value = read_expected(&Expected::of_input(program, input), &text.value);
-    let spread = text.spread.as_deref();
-    let spread = spread.map(|spread| (spread, read_spread(program, input, spread)));
+    let value = read_expected(&Expected::of_input(program, input), text.value);
+    let spread = text
+        .spread
+        .map(|spread| (spread, read_spread(program, input, spread)));
     let shots = text.shots.map_or(Ok(1), |shots| read_shots(input, shots));
     let mut is_whole = true;
     let mut note = |field: String, sent: &str, misread: Misread| {
         faults.add_misread(field, sent, misread);
         is_whole = false;
     };
-    let value = value.map_err(|misread| note(path(), &text.value, misread));
+    let value = value.map_err(|misread| note(path(), text.value, misread));
     let spread = match spread {
         Some((sent, Err(misread))) => {
             note(format!("{}.spread", path()), sent, misread);

@@ -18,10 +18,12 @@ use loftwright_engine::evaluate::Evaluator;
 use loftwright_engine::explain::Briefings;
 use loftwright_engine::intake::PlayerReader;
 use loftwright_engine::parts::Parts;
+use loftwright_engine::player::Player;
 
 use self::compared::{ChangedDecision, changed};
 use self::digest::ComparedDigest;
 use crate::audit::columns::{KnownTexts, of_columns};
+use crate::audit::encoding::Borrowed;
 use crate::audit::merkle::Hash;
 use crate::rpc::convert::body::BodyHead;
 
@@ -86,15 +88,9 @@ impl<'a> Replays<'a> {
     /// `None` where the body is of another form.
     fn of_head(&mut self, head: BodyHead<'_>, known: &KnownTexts) -> Option<Replayed> {
         let day = Date::parse(head.made_on)?;
-        let player = past::player(&head.request(known)?)?;
-        let player = match self.reader.read(&player) {
+        let player = match self.player(&head.request(known)?)? {
             Ok(player) => player,
-            Err(faults) => {
-                let mut fields: Vec<String> = faults.into_iter().map(|fault| fault.field).collect();
-                fields.sort_unstable();
-                fields.dedup();
-                return Some(Replayed::NotComparable(NotComparable::Readings(fields)));
-            }
+            Err(why) => return Some(Replayed::NotComparable(why)),
         };
         if self.briefings.told(&player, day) == head.compared {
             return Some(Replayed::Same);
@@ -109,6 +105,23 @@ impl<'a> Replays<'a> {
             true => Replayed::Same,
             false => Replayed::Changed(changed),
         })
+    }
+
+    /// The player of a recorded request; `None` where it is of another form.
+    fn player(&mut self, request: &Borrowed<'_>) -> Option<Result<Player, NotComparable>> {
+        // Most bring no clubs, and nothing is wrong with their readings.
+        let readings = past::readings(request);
+        let player = readings.and_then(|readings| self.reader.read_plain(&readings));
+        if let Some(player) = player {
+            return Some(Ok(player));
+        }
+        let player = self.reader.read(&past::player(request)?);
+        Some(player.map_err(|faults| {
+            let mut fields: Vec<String> = faults.into_iter().map(|fault| fault.field).collect();
+            fields.sort_unstable();
+            fields.dedup();
+            NotComparable::Readings(fields)
+        }))
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use loftwright_engine::intake::{PlayerText, ReadingText};
+use loftwright_engine::intake::{PlayerText, ReadingText, Sent};
 
 use crate::audit::encoding::Borrowed;
 
@@ -59,6 +59,23 @@ pub(super) fn player(request: &Borrowed<'_>) -> Option<PlayerText> {
     Some(player)
 }
 
+/// The readings of a recorded request that brings no clubs; `None` of any other, and where it is of
+/// another form.
+pub(super) fn readings<'v>(request: &'v Borrowed<'_>) -> Option<Vec<(&'v str, Sent<'v>)>> {
+    request.entries()?;
+    if !list(request, "kept_clubs")?.is_empty() {
+        return None;
+    }
+    let readings = match request.entry("readings") {
+        Some(readings) => readings.entries()?,
+        None => &[],
+    };
+    let readings = readings.iter();
+    readings
+        .map(|(name, value)| Some((*name, sent(value)?)))
+        .collect()
+}
+
 fn club(club: &Borrowed<'_>) -> Option<BTreeMap<String, String>> {
     let fields = club.entries()?.iter();
     fields
@@ -70,10 +87,19 @@ fn club(club: &Borrowed<'_>) -> Option<BTreeMap<String, String>> {
 }
 
 fn reading(reading: &Borrowed<'_>) -> Option<ReadingText> {
-    reading.entries()?;
+    let sent = sent(reading)?;
     Some(ReadingText {
-        value: text(reading, "value")?.unwrap_or_default().to_owned(),
-        spread: text(reading, "spread")?.map(str::to_owned),
+        value: sent.value.to_owned(),
+        spread: sent.spread.map(str::to_owned),
+        shots: sent.shots,
+    })
+}
+
+fn sent<'v>(reading: &'v Borrowed<'_>) -> Option<Sent<'v>> {
+    reading.entries()?;
+    Some(Sent {
+        value: text(reading, "value")?.unwrap_or_default(),
+        spread: text(reading, "spread")?,
         shots: number(reading, "shots")?,
     })
 }

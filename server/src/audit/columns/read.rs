@@ -6,14 +6,18 @@ use super::super::encoding::{Borrowed, DecodeFault, DecodeFaultKind, MOST_LEVELS
 use super::SEVERAL;
 use super::texts::KnownTexts;
 
+/// No more room is made before it is known that so much is there.
+const MOST_ROOM: usize = 16;
+
 /// The value of bytes in columns; its texts stay where they are, there or among those known.
 ///
 /// # Errors
 /// The first [`DecodeFault`].
 pub fn of_columns<'a>(bytes: &'a [u8], known: &'a KnownTexts) -> Result<Borrowed<'a>, DecodeFault> {
     let mut reader = Reader::new(bytes);
-    let mut own = Vec::new();
-    for _ in 0..reader.length()? {
+    let texts = reader.length()?;
+    let mut own = Vec::with_capacity(texts.min(MOST_ROOM));
+    for _ in 0..texts {
         own.push(reader.text()?);
     }
     let mut columns = Columns {
@@ -22,14 +26,13 @@ pub fn of_columns<'a>(bytes: &'a [u8], known: &'a KnownTexts) -> Result<Borrowed
         own,
         referred_to: 0,
     };
-    let value = columns.site(1, MOST_LEVELS)?.pop();
+    let value = columns.one(MOST_LEVELS)?;
     if columns.referred_to < columns.own.len() {
         return Err(columns.reader.fault(DecodeFaultKind::UnusedText));
     }
-    match value {
-        Some(value) if columns.reader.is_done() => Ok(value),
-        Some(_) => Err(columns.reader.fault(DecodeFaultKind::Trailing)),
-        None => Err(columns.reader.fault(DecodeFaultKind::CutShort)),
+    match columns.reader.is_done() {
+        true => Ok(value),
+        false => Err(columns.reader.fault(DecodeFaultKind::Trailing)),
     }
 }
 
@@ -44,8 +47,10 @@ struct Columns<'a> {
 impl<'a> Columns<'a> {
     /// The values of a site, in their order.
     fn site(&mut self, count: usize, levels: usize) -> Result<Vec<Borrowed<'a>>, DecodeFault> {
-        if count == 0 {
-            return Ok(Vec::new());
+        match count {
+            0 => return Ok(Vec::new()),
+            1 => return Ok(vec![self.one(levels)?]),
+            _ => {}
         }
         self.reader.count(count)?;
         let first = self.reader.byte()?;
@@ -64,6 +69,39 @@ impl<'a> Columns<'a> {
         let mut next = |tag| of_tags.get_mut(tag).and_then(Iterator::next);
         let values: Option<Vec<Borrowed<'a>>> = tags.iter().map(&mut next).collect();
         values.ok_or(self.reader.fault(DecodeFaultKind::CutShort))
+    }
+
+    /// The value of a site that has one: of a request all sites are such, where it brings no clubs.
+    fn one(&mut self, levels: usize) -> Result<Borrowed<'a>, DecodeFault> {
+        self.reader.count(1)?;
+        let mut tag = self.reader.byte()?;
+        if tag == SEVERAL {
+            tag = self.reader.byte()?;
+        }
+        let fault = |kind| self.reader.fault(kind);
+        let deeper = levels.checked_sub(1).ok_or(fault(DecodeFaultKind::TooDeep));
+        match tag {
+            tag::LIST => {
+                let (levels, length) = (deeper?, self.reader.length()?);
+                self.site(length, levels).map(Borrowed::List)
+            }
+            tag::MAP => self.map(deeper?),
+            _ => self.plain(tag),
+        }
+    }
+
+    fn map(&mut self, levels: usize) -> Result<Borrowed<'a>, DecodeFault> {
+        let forms = self.reader.length()?;
+        if forms != 1 {
+            let map = self.maps_of_forms(forms, 1, levels)?.pop();
+            return map.ok_or(self.reader.fault(DecodeFaultKind::CutShort));
+        }
+        let keys = self.form()?;
+        let mut entries = Vec::with_capacity(keys.len());
+        for key in keys {
+            entries.push((key, self.one(levels)?));
+        }
+        Ok(Borrowed::Map(entries))
     }
 
     /// The values of a site that have one tag.
@@ -110,18 +148,33 @@ impl<'a> Columns<'a> {
     }
 
     fn maps(&mut self, count: usize, levels: usize) -> Result<Vec<Borrowed<'a>>, DecodeFault> {
-        let mut forms: Vec<Vec<&'a str>> = Vec::new();
-        for _ in 0..self.reader.length()? {
-            let mut form: Vec<&'a str> = Vec::new();
-            for _ in 0..self.reader.length()? {
-                let key = self.reference()?;
-                if form.last().is_some_and(|last| *last >= key) {
-                    return Err(self.reader.fault(DecodeFaultKind::KeyOrder));
-                }
-                form.push(key);
+        let forms = self.reader.length()?;
+        self.maps_of_forms(forms, count, levels)
+    }
+
+    /// The keys of a form, ascending.
+    fn form(&mut self) -> Result<Vec<&'a str>, DecodeFault> {
+        let length = self.reader.length()?;
+        let mut form: Vec<&'a str> = Vec::with_capacity(length.min(MOST_ROOM));
+        for _ in 0..length {
+            let key = self.reference()?;
+            if form.last().is_some_and(|last| *last >= key) {
+                return Err(self.reader.fault(DecodeFaultKind::KeyOrder));
             }
-            forms.push(form);
+            form.push(key);
         }
+        Ok(form)
+    }
+
+    /// Maps of which so many forms come first.
+    fn maps_of_forms(
+        &mut self,
+        forms: usize,
+        count: usize,
+        levels: usize,
+    ) -> Result<Vec<Borrowed<'a>>, DecodeFault> {
+        let forms = (0..forms).map(|_| self.form());
+        let forms: Vec<Vec<&'a str>> = forms.collect::<Result<_, _>>()?;
         if let [form] = forms.as_slice() {
             return self.maps_of_one_form(count, form, levels);
         }

@@ -4,6 +4,9 @@ use super::borrowed::Borrowed;
 use super::encode::{tag, whole_of};
 use super::value::{Fraction, MOST_LEVELS, MOST_VALUES};
 
+/// No more room is made before it is known that so much is there.
+const MOST_ROOM: usize = 8;
+
 /// Why bytes are no value.
 #[derive(Clone, Copy, Debug, PartialEq, Eq, thiserror::Error)]
 #[error("byte {at}: {kind}")]
@@ -154,7 +157,7 @@ impl<'a> Reader<'a> {
 
     fn list(&mut self, levels: usize) -> Result<Borrowed<'a>, DecodeFault> {
         let count = self.length()?;
-        let mut values = Vec::new();
+        let mut values = Vec::with_capacity(count.min(MOST_ROOM));
         for _ in 0..count {
             values.push(self.value(levels)?);
         }
@@ -163,7 +166,7 @@ impl<'a> Reader<'a> {
 
     fn map(&mut self, levels: usize) -> Result<Borrowed<'a>, DecodeFault> {
         let count = self.length()?;
-        let mut entries: Vec<(&'a str, Borrowed<'a>)> = Vec::new();
+        let mut entries: Vec<(&'a str, Borrowed<'a>)> = Vec::with_capacity(count.min(MOST_ROOM));
         for _ in 0..count {
             let at = self.at;
             let name = self.text()?;
