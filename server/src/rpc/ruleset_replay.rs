@@ -18,6 +18,7 @@ use tokio::sync::{OwnedSemaphorePermit, mpsc};
 use super::recording::{damaged, reference, store_refusal};
 use super::refusal::{FieldFault, Refusal};
 use super::replay_pieces::{Erasures, Item, Pieces, WayOut};
+use crate::audit::columns::KnownTexts;
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind};
 use crate::audit::merkle::{Hash, leaf_hash};
 use crate::parts_snapshot::parts_of_text;
@@ -57,6 +58,9 @@ pub(super) struct Replaying {
 /// Snapshots of parts as the candidate reads them, with what is replayed with each; the one used
 /// last at the end.
 type Snapshots<'a> = Vec<(Hash, Result<Replays<'a>, String>)>;
+
+/// The texts of rules, with the digest of these.
+type Texts = (Hash, Arc<KnownTexts>);
 
 /// Why a replay ends before its end.
 enum Ended {
@@ -119,6 +123,7 @@ impl Replaying {
     fn run(&self, handle: &Handle, items: &mpsc::Sender<Item>) -> Result<(), Ended> {
         let evaluator = Evaluator::new(&self.revised.program);
         let mut snapshots = Snapshots::new();
+        let mut texts = None;
         let mut same = 0;
         let mut from = 0;
         while from < self.size {
@@ -131,7 +136,7 @@ impl Replaying {
             };
             from = last.position + 1;
             for kept in records.into_iter().filter(|kept| kept.position < self.size) {
-                let replayed = self.one(handle, &evaluator, &mut snapshots, &kept)?;
+                let replayed = self.one(handle, &evaluator, (&mut snapshots, &mut texts), &kept)?;
                 let Some(replayed) = replayed else { continue };
                 if replayed == Replayed::Same && !self.with_same {
                     same += 1;
@@ -159,7 +164,7 @@ impl Replaying {
         &self,
         handle: &Handle,
         evaluator: &'a Evaluator<'a>,
-        snapshots: &mut Snapshots<'a>,
+        (snapshots, texts): (&mut Snapshots<'a>, &mut Option<Texts>),
         kept: &KeptRecord,
     ) -> Result<Option<Replayed>, Ended> {
         let leaf = Leaf::parse(&kept.leaf).map_err(|why| {
@@ -181,14 +186,19 @@ impl Replaying {
         let Some((rules, digest)) = header.rules_digest.zip(header.parts_digest) else {
             return not(NotComparable::Damaged);
         };
-        let known = match handle.block_on(self.texts.of_rules(rules)) {
-            Ok(known) => known,
-            Err(NotRead::Store(why)) => return Err(Ended::Refused(store_refusal(why))),
-            Err(why) => return not(NotComparable::Rules(why.to_string())),
+        // Most have those of the one before.
+        let (_, known) = match texts.take_if(|(known, _)| *known == rules) {
+            Some(texts) => texts,
+            None => match handle.block_on(self.texts.of_rules(rules)) {
+                Ok(known) => (rules, known),
+                Err(NotRead::Store(why)) => return Err(Ended::Refused(store_refusal(why))),
+                Err(why) => return not(NotComparable::Rules(why.to_string())),
+            },
         };
+        let (_, known) = texts.insert((rules, known));
         Ok(Some(
             match self.replays(handle, evaluator, snapshots, digest)? {
-                Ok(replays) => replays.replay(body, &known),
+                Ok(replays) => replays.replay(body, known),
                 Err(why) => Replayed::NotComparable(NotComparable::Parts(why.clone())),
             },
         ))

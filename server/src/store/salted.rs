@@ -82,8 +82,9 @@ impl SaltedBody {
     }
 }
 
-/// Salt and body apart.
-pub(super) fn apart(content: &[u8]) -> Option<(Salt, Zeroizing<Vec<u8>>)> {
-    let (salt, body) = content.split_first_chunk()?;
-    Some((Salt(*salt), Zeroizing::new(body.to_vec())))
+/// Salt and body apart, the body where both were.
+pub(super) fn apart(mut content: Zeroizing<Vec<u8>>) -> Option<(Salt, Zeroizing<Vec<u8>>)> {
+    let salt = Salt(*content.first_chunk()?);
+    content.drain(..Salt::BYTES);
+    Some((salt, content))
 }

@@ -51,8 +51,10 @@ pub(super) fn open(
     let opened = cipher(key)
         .ok()?
         .open_in_place(nonce, Aad::from(commitment.as_bytes()), &mut content)
-        .ok()?;
-    apart(opened)
+        .ok()?
+        .len();
+    content.truncate(opened);
+    apart(content)
 }
 
 fn cipher(key: &SubjectKey) -> Result<LessSafeKey, StoreError> {

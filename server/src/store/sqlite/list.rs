@@ -5,7 +5,7 @@ use sqlx::sqlite::{SqlitePool, SqliteRow};
 use sqlx::{QueryBuilder, Row, Sqlite};
 
 use super::read::{self, signed, unsigned};
-use super::records::{KeptLeaf, Records, Wanted};
+use super::records::{KeptLeaf, Records, Rows, Wanted};
 use crate::audit::leaf::{Leaf, LeafKind};
 use crate::audit::merkle::Hash;
 use crate::store::facts::{KeptRecord, ListFilter, Listed, Outcome};
@@ -23,8 +23,9 @@ pub(super) async fn records(
 ) -> Result<Vec<KeptRecord>, StoreError> {
     let last = read::last_of(from, most);
     // In this order: of a record that is there it is known for whom it is sealed.
-    let records = Records::read(readers, Wanted::LeavesAndBodies, from, last).await?;
+    let rows = Rows::read(readers, Wanted::LeavesAndBodies, from, last).await?;
     let mut sealed_for = read::sealed_for(readers, from, last).await?;
+    let records = rows.records()?;
     let leaves = (from..=last).map_while(|position| Some((position, records.leaf(position)?)));
     let record = |(position, leaf): (u64, KeptLeaf<'_>)| {
         let sealed_for = sealed_for.remove(&position).unwrap_or_default();
@@ -94,7 +95,8 @@ pub(super) async fn list(
     let rows = rows_of_list(readers, filter, before, most).await?;
     let places = rows.iter().map(|row| unsigned(row.try_get(0)?));
     let places: Vec<u64> = places.collect::<Result<_, sqlx::Error>>()?;
-    let records = Records::read_leaves_at(readers, &places).await?;
+    let kept = Rows::read_leaves_at(readers, &places).await?;
+    let records = kept.records()?;
     let lines = rows.iter().zip(places);
     lines
         .map(|(row, position)| listed_of_row(row, position, &records))
@@ -186,7 +188,11 @@ pub(super) async fn checkpoints(
 }
 
 /// The line of a row of [`rows_of_list`], which must be that of its leaf.
-fn listed_of_row(row: &SqliteRow, position: u64, records: &Records) -> Result<Listed, StoreError> {
+fn listed_of_row(
+    row: &SqliteRow,
+    position: u64,
+    records: &Records<'_>,
+) -> Result<Listed, StoreError> {
     let fault = |what| StoreError::Row { position, what };
     let leaf = records.leaf(position);
     let leaf = leaf.ok_or(fault("the leaf is missing"))?;

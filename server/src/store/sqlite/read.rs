@@ -6,14 +6,14 @@ use sqlx::Row;
 use sqlx::sqlite::{SqliteExecutor, SqlitePool, SqliteRow};
 use zeroize::Zeroizing;
 
-use super::records::{KeptContent, Records, Wanted};
+use super::records::{KeptContent, Records, Rows, Wanted};
 use crate::audit::leaf::{Leaf, Salt, body_commitment};
 use crate::audit::merkle::Hash;
 use crate::store::entry::{Beside, KeptBody};
 use crate::store::facts::Outcome;
 use crate::store::fault::StoreError;
 use crate::store::salted::apart;
-use crate::store::sealed;
+use crate::store::sealed::{self, SubjectKey};
 
 /// A number as the database has it: no log has as many as would not fit.
 pub(super) fn signed(number: u64) -> i64 {
@@ -52,46 +52,75 @@ pub(super) async fn leaf(
     readers: &SqlitePool,
     position: u64,
 ) -> Result<Option<Vec<u8>>, sqlx::Error> {
-    let records = Records::read(readers, Wanted::Leaves, position, position).await?;
+    let rows = Rows::read(readers, Wanted::Leaves, position, position).await?;
+    let records = rows.records()?;
     Ok(records.leaf(position).map(|leaf| leaf.bytes.to_vec()))
 }
 
 /// For whom a body is sealed.
 #[derive(Default)]
-pub(super) struct SealedFor {
-    subject: Option<i64>,
-    /// His key, while he is kept.
-    key: Option<Zeroizing<Vec<u8>>>,
+pub(super) enum SealedFor {
+    /// For nobody: it is in the clear.
+    #[default]
+    Nobody,
+    /// For a subject who is not kept any more.
+    Erased,
+    /// For a subject with this key; none where it is no key.
+    Kept(Option<SubjectKey>),
 }
 
-/// For whom the bodies of the records are sealed, from one place through another.
+/// For whom the bodies of the records are sealed, from one place through another; of those that
+/// are in the clear nothing is said.
 pub(super) async fn sealed_for(
     readers: &SqlitePool,
     first: u64,
     last: u64,
 ) -> Result<BTreeMap<u64, SealedFor>, sqlx::Error> {
-    let rows = sqlx::query(
-        "SELECT facts.position, facts.subject, subjects.key FROM facts \
-         LEFT JOIN subjects ON subjects.number = facts.subject \
-         WHERE facts.position BETWEEN ? AND ?",
+    // One text: rows are handed from one thread to another, one after the other.
+    let row = sqlx::query(
+        "SELECT group_concat(facts.position || iif(subjects.number IS NULL, '-', \
+         '=' || hex(subjects.key)), ' ') \
+         FROM facts LEFT JOIN subjects ON subjects.number = facts.subject \
+         WHERE facts.position BETWEEN ? AND ? AND facts.subject IS NOT NULL",
     )
     .bind(signed(first))
     .bind(signed(last))
-    .fetch_all(readers)
+    .fetch_one(readers)
     .await?;
-    let row = |row: &SqliteRow| {
-        let sealed = SealedFor {
-            subject: row.try_get(1)?,
-            key: row.try_get::<Option<Vec<u8>>, _>(2)?.map(Zeroizing::new),
-        };
-        Ok((unsigned(row.try_get(0)?)?, sealed))
+    let said: Option<&str> = row.try_get(0)?;
+    let said = said.unwrap_or_default().split_ascii_whitespace();
+    let entries = said.map(sealed_for_entry).collect::<Option<_>>();
+    entries.ok_or_else(|| sqlx::Error::Decode("for whom bodies are sealed cannot be read".into()))
+}
+
+fn sealed_for_entry(text: &str) -> Option<(u64, SealedFor)> {
+    let (position, sealed_for) = match (text.strip_suffix('-'), text.split_once('=')) {
+        (Some(position), _) => (position, SealedFor::Erased),
+        (None, Some((position, key))) => (position, SealedFor::Kept(key_of(key))),
+        (None, None) => return None,
     };
-    rows.iter().map(row).collect()
+    Some((position.parse().ok()?, sealed_for))
+}
+
+fn key_of(hexadecimal: &str) -> Option<SubjectKey> {
+    let digit = |byte: u8| {
+        let digit = char::from(byte).to_digit(16)?;
+        u8::try_from(digit).ok()
+    };
+    let (pairs, rest) = hexadecimal.as_bytes().as_chunks();
+    let mut key = SubjectKey::default();
+    if pairs.len() != key.len() || !rest.is_empty() {
+        return None;
+    }
+    for (byte, [high, low]) in key.iter_mut().zip(pairs) {
+        *byte = digit(*high)? << 4 | digit(*low)?;
+    }
+    Some(key)
 }
 
 /// The body of the record at a place, which has this leaf, opened.
 pub(super) fn open_body(
-    records: &Records,
+    records: &Records<'_>,
     position: u64,
     leaf: &[u8],
     sealed_for: &SealedFor,
@@ -102,14 +131,15 @@ pub(super) fn open_body(
     let KeptContent { nonce, content } = records
         .body(position)
         .ok_or(damaged("its body is missing"))?;
-    let opened = match (sealed_for.subject, &sealed_for.key) {
-        // In the clear: it has no nonce.
-        (None, _) => apart(content).filter(|_| nonce.iter().all(|byte| *byte == 0)),
-        (Some(_), None) => return Ok(KeptBody::Erased),
-        (Some(_), Some(key)) => {
-            let key = <[u8; 32]>::try_from(key.as_slice())
-                .map_err(|_| damaged("its subject's key is not 32 bytes"))?;
-            sealed::open(&Zeroizing::new(key), commitment, nonce, content.to_vec())
+    let opened = match sealed_for {
+        // It has no nonce.
+        SealedFor::Nobody if nonce.iter().any(|byte| *byte != 0) => None,
+        SealedFor::Nobody => apart(Zeroizing::new(content.to_vec())),
+        SealedFor::Erased => return Ok(KeptBody::Erased),
+        SealedFor::Kept(key) => {
+            let key = key.as_ref();
+            let key = key.ok_or(damaged("its subject's key is not 32 bytes"))?;
+            sealed::open(key, commitment, nonce, content.to_vec())
         }
     };
     let (salt, body) = opened.ok_or(damaged("its body is not the one that was sealed"))?;
@@ -122,8 +152,8 @@ pub(super) fn open_body(
 /// What stands beside a leaf.
 pub(super) async fn beside(readers: &SqlitePool, position: u64) -> Result<Beside, StoreError> {
     let damaged = |what| StoreError::Row { position, what };
-    let records = Records::read(readers, Wanted::Leaves, position, position).await?;
-    let kept = records.leaf(position);
+    let rows = Rows::read(readers, Wanted::Leaves, position, position).await?;
+    let kept = rows.records()?.leaf(position);
     let kept = kept.ok_or(damaged("the leaf is missing"))?;
     let leaf = Leaf::parse(kept.bytes).map_err(|_| damaged("its leaf cannot be read"))?;
     let row = sqlx::query(
@@ -153,7 +183,8 @@ pub(super) async fn leaves(
     from: u64,
     most: usize,
 ) -> Result<Vec<Vec<u8>>, sqlx::Error> {
-    let records = Records::read(readers, Wanted::Leaves, from, last_of(from, most)).await?;
+    let rows = Rows::read(readers, Wanted::Leaves, from, last_of(from, most)).await?;
+    let records = rows.records()?;
     let leaves = (from..).map_while(|position| records.leaf(position));
     Ok(leaves.take(most).map(|leaf| leaf.bytes.to_vec()).collect())
 }

@@ -40,15 +40,18 @@ pub(super) enum Wanted {
     LeavesAndBodies,
 }
 
-/// The rows that a stretch of records is in, by the place of the first of each.
-pub(super) struct Records(BTreeMap<u64, Kept>);
+/// The rows that a stretch of records is in.
+pub(super) struct Rows(Vec<SqliteRow>);
 
-/// A row as it is read.
-struct Kept {
-    request_contents: Vec<u8>,
-    leaves: Vec<u8>,
+/// What stands in [`Rows`], by the place of the first record of each.
+pub(super) struct Records<'r>(BTreeMap<u64, Kept<'r>>);
+
+/// A row where it was read to: a batch of bodies is not copied once more.
+struct Kept<'r> {
+    request_contents: &'r [u8],
+    leaves: &'r [u8],
     /// Empty, where only leaves are read.
-    bodies: Vec<u8>,
+    bodies: &'r [u8],
 }
 
 /// A leaf as it is kept.
@@ -99,8 +102,8 @@ fn length_of(bytes: &[u8]) -> [u8; size_of::<u32>()] {
 const OF_A_STRETCH: &str =
     "first <= ? AND first >= (SELECT max(first) FROM records WHERE first <= ?)";
 
-impl Records {
-    /// The records from one place through another.
+impl Rows {
+    /// Those of the records from one place through another.
     pub(super) async fn read(
         executor: impl SqliteExecutor<'_>,
         wanted: Wanted,
@@ -119,7 +122,7 @@ impl Records {
             .bind(signed(first))
             .fetch_all(executor)
             .await?;
-        Self::of_rows(&rows)
+        Ok(Rows(rows))
     }
 
     /// Those of some places, without their bodies.
@@ -136,33 +139,40 @@ impl Records {
         .bind(format!("[{}]", places.join(",")))
         .fetch_all(executor)
         .await?;
-        Self::of_rows(&rows)
+        Ok(Rows(rows))
     }
 
-    fn of_rows(rows: &[SqliteRow]) -> Result<Self, sqlx::Error> {
-        let row = |row: &SqliteRow| {
-            let kept = Kept {
-                request_contents: row.try_get(1)?,
-                leaves: row.try_get(2)?,
-                bodies: row.try_get(3)?,
-            };
-            Ok((unsigned(row.try_get(0)?)?, kept))
+    /// The records in them.
+    pub(super) fn records(&self) -> Result<Records<'_>, sqlx::Error> {
+        let rows = self.0.iter().map(Kept::of_row);
+        Ok(Records(rows.collect::<Result<_, _>>()?))
+    }
+}
+
+impl<'r> Kept<'r> {
+    /// What a row holds, with the place of its first record.
+    fn of_row(row: &'r SqliteRow) -> Result<(u64, Self), sqlx::Error> {
+        let kept = Kept {
+            request_contents: row.try_get(1)?,
+            leaves: row.try_get(2)?,
+            bodies: row.try_get(3)?,
         };
-        let rows = rows.iter().map(row);
-        Ok(Records(rows.collect::<Result<_, sqlx::Error>>()?))
+        Ok((unsigned(row.try_get(0)?)?, kept))
     }
+}
 
+impl<'r> Records<'r> {
     /// The leaf at a place, if there is one.
-    pub(super) fn leaf(&self, position: u64) -> Option<KeptLeaf<'_>> {
+    pub(super) fn leaf(&self, position: u64) -> Option<KeptLeaf<'r>> {
         let (first, kept) = self.0.range(..=position).next_back()?;
         let before = position.checked_sub(*first)?;
-        leaf_of(&kept.request_contents, &kept.leaves, before)
+        leaf_of(kept.request_contents, kept.leaves, before)
     }
 
     /// The body of the record at a place, if there is one.
-    pub(super) fn body(&self, position: u64) -> Option<KeptContent<'_>> {
+    pub(super) fn body(&self, position: u64) -> Option<KeptContent<'r>> {
         let (first, kept) = self.0.range(..=position).next_back()?;
-        let mut rest = kept.bodies.as_slice();
+        let mut rest = kept.bodies;
         for _ in *first..position {
             rest = split_body(rest)?.1;
         }
@@ -231,11 +241,11 @@ mod tests {
         }
     }
 
-    fn kept(columns: &Columns) -> Kept {
+    fn kept(columns: &Columns) -> Kept<'_> {
         Kept {
-            request_contents: columns.request_contents.clone(),
-            leaves: columns.leaves.clone(),
-            bodies: columns.bodies.clone(),
+            request_contents: &columns.request_contents,
+            leaves: &columns.leaves,
+            bodies: &columns.bodies,
         }
     }
 
@@ -244,8 +254,8 @@ mod tests {
         let columns = columns(&[line(1, 40), line(2, 0), line(3, 300)]);
         assert_eq!(columns.hashes.len(), 3 * Hash::BYTES);
         let mut cut = kept(&columns);
-        cut.bodies.pop();
-        cut.leaves.pop();
+        cut.bodies = cut.bodies.split_last().expect("bodies").1;
+        cut.leaves = cut.leaves.split_last().expect("leaves").1;
         let records = Records(BTreeMap::from([(5, kept(&columns)), (8, cut)]));
         let found = |position| {
             let (leaf, body) = (records.leaf(position)?, records.body(position)?);
