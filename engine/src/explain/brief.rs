@@ -11,16 +11,13 @@ use loftwright_dsl::quantity::Date;
 
 use super::decisions::{self, ending_of, value_at};
 use super::view::View;
-use crate::evaluate::again::{InTurn, Told};
+use crate::evaluate::again::InTurn;
 use crate::evaluate::{Evaluation, Evaluator};
 use crate::outcome::Place;
 use crate::parts::Parts;
 use crate::player::Player;
 use crate::recommendation::{DecisionReport, Ending, ShownValue};
 use crate::trace::CompactTrace;
-
-/// No more is remembered of what players came to; with one more it begins anew.
-const MOST_TOLD: usize = 4096;
 
 /// What one decision or choice came to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -111,9 +108,8 @@ fn briefs<'a>(program: &'a Program, view: &View<'_>) -> Vec<Brief<'a>> {
 /// What the decisions of players come to, one player after the other, with the same parts: for each
 /// what is told of his [`Brief`]s.
 pub struct Briefings<'a, T> {
-    in_turn: InTurn<'a>,
+    in_turn: InTurn<'a, T>,
     tell: fn(&[Brief<'_>]) -> T,
-    told: BTreeMap<Told, T>,
 }
 
 impl<'a, T: Clone> Briefings<'a, T> {
@@ -123,31 +119,17 @@ impl<'a, T: Clone> Briefings<'a, T> {
         Briefings {
             in_turn: InTurn::new(evaluator, parts),
             tell,
-            told: BTreeMap::new(),
         }
     }
 
     /// What is told of a player on a day.
     pub fn told(&mut self, player: &Player, today: Date) -> T {
-        let (evaluator, tell, told) = (self.in_turn.evaluator(), self.tell, &mut self.told);
-        self.in_turn
-            .evaluated(player, today, |parts, evaluation, came_to| {
-                let anew = || {
-                    let (program, no_trace) = (evaluator.program(), CompactTrace::default());
-                    let view = View::new(program, parts, player, today, evaluation, &no_trace);
-                    tell(&briefs(program, &view))
-                };
-                let Some(came_to) = came_to else {
-                    return anew();
-                };
-                if let Some(known) = told.get(&came_to) {
-                    return known.clone();
-                }
-                if told.len() >= MOST_TOLD {
-                    told.clear();
-                }
-                told.entry(came_to).or_insert_with(anew).clone()
-            })
+        let (program, tell) = (self.in_turn.evaluator().program(), self.tell);
+        self.in_turn.told(player, today, |parts, evaluation| {
+            let no_trace = CompactTrace::default();
+            let view = View::new(program, parts, player, today, evaluation, &no_trace);
+            tell(&briefs(program, &view))
+        })
     }
 
     /// The player by himself, evaluated from the start.

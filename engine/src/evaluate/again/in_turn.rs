@@ -5,30 +5,47 @@
 //! clubs of his own, on another day: the nodes that read these have moved, and what lies below them
 //! is remembered or evaluated.
 
+use std::collections::BTreeMap;
+
 use loftwright_dsl::program::{GroupId, InputId, Members, Node, Program};
 use loftwright_dsl::quantity::Date;
 
 use super::AtWork;
-use super::memory::Version;
+use super::ahead::Ahead;
+use super::memory::{Version, remember};
+use super::sources::Sources;
 use crate::evaluate::prepare::Evaluator;
 use crate::evaluate::state::Evaluation;
 use crate::parts::Parts;
 use crate::player::Player;
 use crate::trace::NoTrace;
 
-/// Players with the same parts, one after the other.
-pub(crate) struct InTurn<'a> {
+/// Players with the same parts, one after the other, and what was told of each.
+pub(crate) struct InTurn<'a, T> {
     evaluator: &'a Evaluator<'a>,
     parts: Parts,
-    first: Option<First>,
+    first: Option<First<T>>,
+    told: BTreeMap<Told, T>,
 }
 
 /// The player that was evaluated from the start.
-struct First {
+struct First<T> {
     player: Player,
     today: Date,
     evaluation: Evaluation,
     at_work: AtWork,
+    moving: Moving,
+    ahead: Ahead<T>,
+}
+
+/// What reads the player or the day, with its place in the order.
+struct Moving {
+    inputs: Vec<(InputId, usize)>,
+    /// Those that the engine fills, by the day.
+    filled: Vec<usize>,
+    given: Vec<(GroupId, usize)>,
+    /// Limits and cautions that are not in force on every day.
+    dated: Vec<usize>,
 }
 
 /// What decisions and choices came to, and the clubs that they are for: the same for two players
@@ -36,13 +53,14 @@ struct First {
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
 pub(crate) struct Told(pub(super) Vec<(usize, Version)>);
 
-impl<'a> InTurn<'a> {
+impl<'a, T: Clone> InTurn<'a, T> {
     /// Nobody evaluated yet.
     pub(crate) fn new(evaluator: &'a Evaluator<'a>, parts: Parts) -> Self {
         InTurn {
             evaluator,
             parts,
             first: None,
+            told: BTreeMap::new(),
         }
     }
 
@@ -56,55 +74,97 @@ impl<'a> InTurn<'a> {
         &self.parts
     }
 
-    /// Evaluates a player on a day and has it looked at; `None` stands for what came to so many
-    /// different things before that it is not told apart any more.
-    pub(crate) fn evaluated<R>(
+    /// Evaluates a player on a day as far as need be, and has told what came of it, where nobody
+    /// before came to the same. What is told must rest on nothing else than on what decisions and
+    /// choices came to.
+    pub(crate) fn told(
         &mut self,
         player: &Player,
         today: Date,
-        look: impl FnOnce(&Parts, &Evaluation, Option<Told>) -> R,
-    ) -> R {
-        let (evaluator, parts) = (self.evaluator, &self.parts);
+        tell: impl FnOnce(&Parts, &Evaluation) -> T,
+    ) -> T {
+        let (evaluator, parts, told) = (self.evaluator, &self.parts, &mut self.told);
         let first = self.first.get_or_insert_with(|| {
             let evaluation = evaluator.evaluate(parts, player, today, &mut NoTrace);
+            let at_work = AtWork::of(evaluator, &evaluation);
             First {
                 player: player.clone(),
                 today,
-                at_work: AtWork::of(evaluator, &evaluation),
+                moving: Moving::of(evaluator.program, &at_work.sources),
+                ahead: Ahead::of(evaluator.program, &at_work.sources),
+                at_work,
                 evaluation,
             }
         });
-        let moved = first.moved(evaluator.program, player, today);
+        let moved = first.moved(player, today);
         let world = evaluator.world(parts, player, today);
-        let look = |round: &super::Round<'_, '_>| look(parts, round.evaluation(), round.told());
-        let base = &first.evaluation;
-        first.at_work.once_over(world, base, moved, None, look)
+        let (base, ahead) = (&first.evaluation, &mut first.ahead);
+        first.at_work.round(world, base, None, |round| {
+            let from_ahead = round.ask_ahead(&moved, ahead);
+            if let Some(known) = from_ahead.as_ref().and_then(|key| ahead.known(key)) {
+                return known.clone();
+            }
+            round.go(&moved);
+            // It came to so many different things before that it is not told apart any more.
+            let Some(came_to) = round.told() else {
+                return tell(parts, round.evaluation());
+            };
+            let answer = told.get(&came_to).cloned().unwrap_or_else(|| {
+                let answer = tell(parts, round.evaluation());
+                remember(told, came_to, answer.clone());
+                answer
+            });
+            if let Some(from_ahead) = from_ahead {
+                ahead.remember(from_ahead, answer.clone());
+            }
+            answer
+        })
     }
 }
 
-impl First {
-    /// The nodes that come to something else for another player on another day, whatever they rest
-    /// on: what reads the player or the day.
-    fn moved(&self, program: &Program, player: &Player, today: Date) -> Vec<Node> {
-        let is_another_day = today != self.today;
-        let inputs = program.inputs.entries().filter(|(id, input)| {
-            (is_another_day && input.filled_by_the_engine)
-                || value_of(player, *id) != value_of(&self.player, *id)
-        });
-        let groups = program.groups.entries().filter(|(id, group)| {
-            matches!(group.members, Members::GivenWithThePlayer)
-                && clubs_of(player, *id) != clubs_of(&self.player, *id)
-        });
+impl Moving {
+    fn of(program: &Program, sources: &Sources) -> Self {
+        let place = |node| sources.place(node);
+        let inputs = || program.inputs.entries();
+        let filled = inputs().filter(|(_, input)| input.filled_by_the_engine);
+        let given = program.groups.entries();
+        let given = given.filter(|(_, group)| matches!(group.members, Members::GivenWithThePlayer));
         let limits = program.limits.entries();
-        let limits = limits.filter(|(_, limit)| is_another_day && limit.in_force.is_some());
+        let limits = limits.filter(|(_, limit)| limit.in_force.is_some());
+        let limits = limits.filter_map(|(id, _)| place(Node::Limit(id)));
         let cautions = program.cautions.entries();
-        let cautions = cautions.filter(|(_, caution)| is_another_day && caution.in_force.is_some());
-        let moved = inputs.map(|(id, _)| Node::Input(id));
-        let moved = moved.chain(groups.map(|(id, _)| Node::Group(id)));
-        let moved = moved.chain(limits.map(|(id, _)| Node::Limit(id)));
+        let cautions = cautions.filter(|(_, caution)| caution.in_force.is_some());
+        let cautions = cautions.filter_map(|(id, _)| place(Node::Caution(id)));
+        Moving {
+            inputs: inputs()
+                .filter_map(|(id, _)| Some((id, place(Node::Input(id))?)))
+                .collect(),
+            filled: filled
+                .filter_map(|(id, _)| place(Node::Input(id)))
+                .collect(),
+            given: given
+                .filter_map(|(id, _)| Some((id, place(Node::Group(id))?)))
+                .collect(),
+            dated: limits.chain(cautions).collect(),
+        }
+    }
+}
+
+impl<T> First<T> {
+    /// The places of the nodes that come to something else for another player on another day,
+    /// whatever they rest on: what reads the player or the day.
+    fn moved(&self, player: &Player, today: Date) -> Vec<usize> {
+        let inputs = self.moving.inputs.iter();
+        let inputs = inputs.filter(|(id, _)| value_of(player, *id) != value_of(&self.player, *id));
+        let given = self.moving.given.iter();
+        let given = given.filter(|(id, _)| clubs_of(player, *id) != clubs_of(&self.player, *id));
+        let mut moved: Vec<usize> = inputs.map(|(_, place)| *place).collect();
+        moved.extend(given.map(|(_, place)| *place));
+        if today != self.today {
+            moved.extend(&self.moving.filled);
+            moved.extend(&self.moving.dated);
+        }
         moved
-            .chain(cautions.map(|(id, _)| Node::Caution(id)))
-            .collect()
     }
 }
 

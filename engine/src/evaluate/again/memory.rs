@@ -98,7 +98,7 @@ impl Memory {
 /// The versions of a source after the first, which the evaluation has.
 pub(super) struct Versions<T> {
     known: Vec<T>,
-    /// The versions by what they are, so that one is found without looking at each.
+    /// The versions that are kept by what they are, so that one is found without looking at each.
     in_order: Vec<Version>,
 }
 
@@ -124,8 +124,11 @@ impl<T> Versions<T> {
     /// One more, which stands at a place among the others.
     fn add(&mut self, place: usize, value: T) -> Version {
         self.known.push(value);
-        self.in_order.insert(place, self.known.len());
-        self.known.len()
+        let version = self.known.len();
+        if is_kept(version) {
+            self.in_order.insert(place, version);
+        }
+        version
     }
 
     /// A version after the first.
@@ -135,10 +138,7 @@ impl<T> Versions<T> {
 
     /// Forgets what is one too many.
     pub(super) fn forget(&mut self) {
-        if self.known.len() > MOST_VERSIONS {
-            self.known.truncate(MOST_VERSIONS);
-            self.in_order.retain(|version| is_kept(*version));
-        }
+        self.known.truncate(MOST_VERSIONS);
     }
 }
 

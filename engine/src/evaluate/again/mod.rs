@@ -14,9 +14,13 @@
 //! | `memory` | what nodes came to before |
 //! | `round` | once over the program's order |
 //! | `in_turn` | one player after the other |
+//! | `ahead` | which nodes are asked before the others, and what the others came to then |
+//! | `places` | a set of places in the order |
 
+mod ahead;
 mod in_turn;
 mod memory;
+mod places;
 mod round;
 mod sources;
 
@@ -25,7 +29,8 @@ use std::collections::BTreeSet;
 use loftwright_dsl::program::{InputId, Node, Value};
 use loftwright_dsl::quantity::Date;
 
-pub(crate) use self::in_turn::{InTurn, Told};
+pub(crate) use self::in_turn::InTurn;
+use self::in_turn::Told;
 use self::memory::Memory;
 use self::round::Round;
 use self::sources::Sources;
@@ -113,13 +118,13 @@ impl<'a> Again<'a> {
             .map(|(input, value)| (*input, set(player, *input, value.clone())))
             .collect();
         let inputs = readings.iter().map(|(input, _)| Node::Input(*input));
-        let answer = at_work.once_over(
-            evaluator.world(parts, player, today),
-            base,
-            inputs.collect(),
-            wanted,
-            |round| look(round.evaluation(), &round.changed()),
-        );
+        let inputs = inputs.filter_map(|input| at_work.sources.place(input));
+        let inputs: Vec<usize> = inputs.collect();
+        let world = evaluator.world(parts, player, today);
+        let answer = at_work.round(world, base, wanted, |round| {
+            round.go(&inputs);
+            look(round.evaluation(), &round.changed())
+        });
         restore(player, before);
         answer
     }
@@ -140,15 +145,13 @@ impl AtWork {
         }
     }
 
-    /// Evaluates what lies below the nodes that moved, has it looked at, and puts back what was
-    /// there. Nodes that read the player or the day move where these are others than in `base`.
-    fn once_over<R>(
+    /// A round, after which what was there is put back.
+    fn round<R>(
         &mut self,
         world: World<'_>,
         base: &Evaluation,
-        moved: Vec<Node>,
         wanted: Option<&BTreeSet<Node>>,
-        look: impl FnOnce(&Round<'_, '_>) -> R,
+        go: impl FnOnce(&mut Round<'_, '_>) -> R,
     ) -> R {
         let world = World {
             flown: Some(&self.flown),
@@ -164,8 +167,7 @@ impl AtWork {
             base,
             is_wanted,
         );
-        round.go(moved);
-        let answer = look(&round);
+        let answer = go(&mut round);
         self.evaluation = round.put_back();
         answer
     }

@@ -3,7 +3,9 @@
 
 use loftwright_dsl::program::{ChooseId, GroupId, Node};
 
+use super::ahead::Ahead;
 use super::memory::{BASE, Key, Made, Memory, Version, are_kept, is_kept, remember};
+use super::places::Places;
 use super::sources::{Sources, taking_before};
 use super::{Changed, Told};
 use crate::evaluate::choose::Stock;
@@ -24,6 +26,8 @@ pub(super) struct Round<'r, 'a> {
     versions: Vec<Version>,
     /// The nodes that look at something that changed, by their places.
     is_waiting: Vec<bool>,
+    /// The nodes that were asked ahead, by their places.
+    is_done: Places,
     /// The places of the nodes whose outcomes have taken the place of those before.
     exchanged: Vec<(usize, Node)>,
     /// The groups as they were, where some were looked at again.
@@ -43,6 +47,7 @@ impl<'r, 'a> Round<'r, 'a> {
             is_wanted,
             versions: vec![BASE; sources.count()],
             is_waiting: vec![false; run.world.program.order.len()],
+            is_done: Places::default(),
             exchanged: Vec::new(),
             groups_before: None,
             run,
@@ -56,14 +61,51 @@ impl<'r, 'a> Round<'r, 'a> {
         &self.run.evaluation
     }
 
-    /// Goes over the order; these nodes come to something else by themselves.
-    pub(super) fn go(&mut self, moved: Vec<Node>) {
-        let moved: Vec<usize> = moved
-            .into_iter()
-            .filter_map(|node| self.sources.place(node))
-            .collect();
+    /// Asks the nodes that are asked ahead and can be. What all that is told comes to follows from
+    /// what is handed back; `None` where it does not. The nodes of these places come to something
+    /// else by themselves.
+    pub(super) fn ask_ahead<T>(&mut self, moved: &[usize], ahead: &mut Ahead<T>) -> Option<Told> {
+        let program = self.run.world.program;
+        let mut follows = !moved.iter().any(|place| ahead.is_beside(*place));
+        let mut left = ahead.left_at_first(moved);
+        self.is_done = Places::none_of(program.order.len());
+        let mut others: Vec<(usize, Version)> = Vec::new();
+        for place in ahead.places() {
+            let has_moved = moved.contains(&place);
+            if !has_moved && self.is_waiting.get(place) != Some(&true) {
+                continue;
+            }
+            if left.has(place) {
+                follows &= !has_moved;
+                continue;
+            }
+            if let Some(node) = program.order.get(place) {
+                self.node(*node, place, has_moved);
+            }
+            self.is_done.add(place);
+            let version = self.version(place);
+            if version != BASE {
+                others.push((place, version));
+                if let Some(more) = ahead.left_by(place) {
+                    left.add_all(more);
+                }
+            }
+        }
+        if ahead.learn(program, &others) {
+            return None;
+        }
+        others.retain(|(place, _)| ahead.matters(*place, &left));
+        let mut versions = others.iter().map(|(_, version)| *version);
+        (follows && versions.all(is_kept)).then_some(Told(others))
+    }
+
+    /// Goes over the order; the nodes of these places come to something else by themselves.
+    pub(super) fn go(&mut self, moved: &[usize]) {
         let order = &self.run.world.program.order;
         for (place, node) in order.iter().enumerate() {
+            if self.is_done.has(place) {
+                continue;
+            }
             if !self.is_wanted(place) {
                 self.leave(*node);
                 continue;
@@ -168,26 +210,26 @@ impl<'r, 'a> Round<'r, 'a> {
 
     /// A node that looks at something that changed, or one that has moved.
     fn node(&mut self, node: Node, place: usize, has_moved: bool) {
-        let key = self.key(place);
-        if !has_moved && key.iter().all(|version| *version == BASE) {
+        let key = (!has_moved).then(|| self.key(place));
+        if let Some(key) = &key
+            && key.iter().all(|version| *version == BASE)
+        {
             return;
         }
-        let can_be_remembered = !has_moved && are_kept(&key);
+        let key = key.filter(|key| are_kept(key));
         let memory = self.memory.nodes.get(place);
-        let memory = memory.filter(|_| can_be_remembered);
-        let version = match memory.and_then(|memory| memory.seen.get(&key).copied()) {
-            Some(version) => version,
-            None => {
-                let version = self.evaluate(node, place);
-                if can_be_remembered
-                    && is_kept(version)
-                    && let Some(memory) = self.memory.nodes.get_mut(place)
-                {
-                    remember(&mut memory.seen, key, version);
-                }
-                version
+        let known = key.as_ref().zip(memory);
+        let known = known.and_then(|(key, memory)| memory.seen.get(key).copied());
+        let version = known.unwrap_or_else(|| {
+            let version = self.evaluate(node, place);
+            if let Some(key) = key
+                && is_kept(version)
+                && let Some(memory) = self.memory.nodes.get_mut(place)
+            {
+                remember(&mut memory.seen, key, version);
             }
-        };
+            version
+        });
         if let Some(memory) = self.memory.nodes.get_mut(place)
             && let Some(outcomes) = memory.outcomes.get_mut(version)
         {

@@ -193,6 +193,11 @@ impl Sources {
         Some(self.fields.get(group.index())? + field)
     }
 
+    /// The place of the node that each source belongs to, by the sources' numbers.
+    pub(super) fn owners(&self) -> &[usize] {
+        &self.owners
+    }
+
     pub(super) fn users_of(&self, source: usize) -> &[usize] {
         self.users.get(source).map_or(&[], Vec::as_slice)
     }
