@@ -14,6 +14,7 @@ pub mod model;
 pub mod outcome;
 pub mod parts;
 pub mod picture;
+mod places;
 pub mod player;
 pub mod recommendation;
 pub mod set;

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use loftwright_dsl::program::Value;
 
-use super::places::Places;
+use crate::places::Places;
 
 /// The values of one field, each with the places where it stands. One that is not known stands
 /// nowhere.

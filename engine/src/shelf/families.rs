@@ -6,7 +6,8 @@ use std::sync::Arc;
 
 use loftwright_dsl::program::{AgreesOn, Choose, Value};
 
-use super::{Column, Places, Shelf};
+use super::{Column, Shelf};
+use crate::places::Places;
 
 /// Families that would take more words than this are found each time they are asked for.
 const MOST_WORDS: usize = 1 << 18;

@@ -10,11 +10,9 @@
 //! | --- | --- |
 //! | `column` | the values of a field, and where each stands |
 //! | `families` | what has the same in some fields |
-//! | `places` | sets of places |
 
 mod column;
 mod families;
-mod places;
 
 use std::collections::BTreeSet;
 use std::ops::Range;
@@ -25,8 +23,8 @@ use loftwright_dsl::quantity::Rational;
 pub(crate) use self::column::{Column, Standing};
 use self::families::Families;
 pub(crate) use self::families::{Alike, FamilyValues};
-pub(crate) use self::places::Places;
 use crate::parts::{CataloguePart, OnHand};
+use crate::places::Places;
 
 /// The parts of a kind, or its pieces, in the order of part id, piece id and setting.
 #[derive(Clone, Debug)]

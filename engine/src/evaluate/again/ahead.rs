@@ -15,8 +15,8 @@ use loftwright_dsl::program::{Node, Program};
 
 use super::Told;
 use super::memory::{Version, remember};
-use super::places::Places;
 use super::sources::Sources;
+use crate::places::Places;
 
 /// A source that comes to more things than so many has those asked ahead that look at it.
 const FEW_VERSIONS: Version = 8;
@@ -45,7 +45,7 @@ impl<T> Ahead<T> {
     pub(super) fn of(program: &Program, sources: &Sources) -> Self {
         let count = program.order.len();
         let nodes = || program.order.iter().enumerate();
-        let mut users = vec![Places::none_of(count); count];
+        let mut users = vec![Places::none(count); count];
         for (source, place) in sources.owners().iter().enumerate() {
             if let Some(users) = users.get_mut(*place) {
                 for user in sources.users_of(source) {
@@ -53,11 +53,11 @@ impl<T> Ahead<T> {
                 }
             }
         }
-        let (mut told, mut ends) = (Places::none_of(count), Places::none_of(count));
+        let (mut told, mut ends) = (Places::none(count), Places::none(count));
         for source in sources.told() {
             told.add(*source);
         }
-        let nothing = Places::none_of(count);
+        let nothing = Places::none(count);
         for (place, users) in users.iter().enumerate() {
             if *users == nothing && !told.has(place) {
                 ends.add(place);
@@ -82,10 +82,10 @@ impl<T> Ahead<T> {
     fn lay_out(&mut self) {
         let count = self.users.len();
         let left = |users: &Places| {
-            let mut left = Places::none_of(count);
+            let mut left = Places::none(count);
             for (user, above) in self.above.iter().enumerate() {
                 if users.has(user) && !self.places.contains(&user) {
-                    left.add_all(above);
+                    left.join(above);
                 }
             }
             left
@@ -106,10 +106,10 @@ impl<T> Ahead<T> {
     /// What is left for later where these places come to something else by themselves: those that
     /// are not asked ahead, and all that rests on them.
     pub(super) fn left_at_first(&self, moved: &[usize]) -> Places {
-        let mut left = Places::none_of(self.users.len());
+        let mut left = Places::none(self.users.len());
         for place in moved.iter().filter(|place| !self.places.contains(place)) {
             if let Some(above) = self.above.get(*place) {
-                left.add_all(above);
+                left.join(above);
             }
         }
         left
@@ -164,14 +164,14 @@ impl<T> Ahead<T> {
 /// Each place with those that rest on it, directly or through others.
 fn above(users: &[Places]) -> Vec<Places> {
     let count = users.len();
-    let mut above = vec![Places::none_of(count); count];
+    let mut above = vec![Places::none(count); count];
     for (place, users) in users.iter().enumerate().rev() {
         // Whatever looks at a place stands after it in the order.
-        let mut all = Places::none_of(count);
+        let mut all = Places::none(count);
         all.add(place);
         for (user, above) in above.iter().enumerate() {
             if users.has(user) {
-                all.add_all(above);
+                all.join(above);
             }
         }
         if let Some(above) = above.get_mut(place) {

@@ -15,12 +15,10 @@
 //! | `round` | once over the program's order |
 //! | `in_turn` | one player after the other |
 //! | `ahead` | which nodes are asked before the others, and what the others came to then |
-//! | `places` | a set of places in the order |
 
 mod ahead;
 mod in_turn;
 mod memory;
-mod places;
 mod round;
 mod sources;
 

@@ -5,13 +5,13 @@ use loftwright_dsl::program::{ChooseId, GroupId, Node};
 
 use super::ahead::Ahead;
 use super::memory::{BASE, Key, Made, Memory, Version, are_kept, is_kept, remember};
-use super::places::Places;
 use super::sources::{Sources, taking_before};
 use super::{Changed, Told};
 use crate::evaluate::choose::Stock;
 use crate::evaluate::run::Run;
 use crate::evaluate::state::{AllGroups, Evaluation, GroupState, PerClub};
 use crate::outcome::Outcome;
+use crate::places::Places;
 use crate::trace::NoTrace;
 
 /// A round on its way.
@@ -68,7 +68,7 @@ impl<'r, 'a> Round<'r, 'a> {
         let program = self.run.world.program;
         let mut follows = !moved.iter().any(|place| ahead.is_beside(*place));
         let mut left = ahead.left_at_first(moved);
-        self.is_done = Places::none_of(program.order.len());
+        self.is_done = Places::none(program.order.len());
         let mut others: Vec<(usize, Version)> = Vec::new();
         for place in ahead.places() {
             let has_moved = moved.contains(&place);
@@ -87,7 +87,7 @@ impl<'r, 'a> Round<'r, 'a> {
             if version != BASE {
                 others.push((place, version));
                 if let Some(more) = ahead.left_by(place) {
-                    left.add_all(more);
+                    left.join(more);
                 }
             }
         }

@@ -9,7 +9,8 @@ use loftwright_dsl::program::{Choose, Rung, RungKind};
 use super::offers::{Offer, Offered, Source};
 use super::stock::Stock;
 use crate::evaluate::expression::Asker;
-use crate::shelf::{Alike, FamilyValues, Places};
+use crate::places::Places;
+use crate::shelf::{Alike, FamilyValues};
 use crate::trace::{MOST_FAMILIES, TraceSink};
 
 /// Parts that have the same in the fields on which the clubs agree.

@@ -15,7 +15,8 @@ use crate::evaluate::algebra::number;
 use crate::evaluate::expression::{Asker, At};
 use crate::evaluate::operators;
 use crate::outcome::State;
-use crate::shelf::{Column, Places, Spot, Standing};
+use crate::places::Places;
+use crate::shelf::{Column, Spot, Standing};
 use crate::trace::{FailedGroup, RunnerUp, Selection, TraceSink};
 
 /// How many of the others are kept, best first.

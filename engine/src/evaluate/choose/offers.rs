@@ -7,7 +7,8 @@ use super::family::Family;
 use super::stock::Stock;
 use crate::evaluate::expression::World;
 use crate::parts::OnHand;
-use crate::shelf::{Places, Shelf, Spot};
+use crate::places::Places;
+use crate::shelf::{Shelf, Spot};
 
 /// Where candidates come from.
 #[derive(Clone, Copy)]

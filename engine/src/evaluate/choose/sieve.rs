@@ -16,7 +16,8 @@ use super::offers::candidate_at;
 use super::on_shelf::OnShelf;
 use super::settled::Settled;
 use crate::evaluate::expression::{Asker, At};
-use crate::shelf::{Column, Places, Shelf};
+use crate::places::Places;
+use crate::shelf::{Column, Shelf};
 use crate::trace::TraceSink;
 
 /// What the shelf says of the lines of a level, of all that stands on it.

@@ -15,7 +15,7 @@ use super::settled::Nearer;
 use super::sieve::Sieve;
 use crate::evaluate::expression::{Asker, At};
 use crate::outcome::Outcome;
-use crate::shelf::Places;
+use crate::places::Places;
 use crate::trace::{Selection, TraceSink};
 
 /// What meets the lines of a level, in order, and the lowest level that each meets.

@@ -1,28 +1,28 @@
-//! Sets of places on a shelf, as bits.
+//! Sets of places, on a shelf or in a program's order, as bits.
 
 const BITS: usize = 64;
 
-/// Some of the places of a shelf.
+/// Some of so many places.
 #[derive(Clone, Debug, Default, PartialEq, Eq)]
 pub(crate) struct Places {
     words: Vec<u64>,
 }
 
 impl Places {
-    /// How many words a set of the places of a shelf of this size takes.
-    pub(super) fn words(size: usize) -> usize {
+    /// How many words a set of some of `size` places takes.
+    pub(crate) fn words(size: usize) -> usize {
         size.div_ceil(BITS)
     }
 
-    /// None of a shelf of this size.
-    pub(super) fn none(size: usize) -> Self {
+    /// None of `size`.
+    pub(crate) fn none(size: usize) -> Self {
         Places {
             words: vec![0; Places::words(size)],
         }
     }
 
-    /// The first so many of a shelf of this size.
-    pub(super) fn first(count: usize, size: usize) -> Self {
+    /// The first `count` of `size`.
+    pub(crate) fn first(count: usize, size: usize) -> Self {
         let mut places = Places::none(size);
         for (index, word) in places.words.iter_mut().enumerate() {
             let before = count.min(size).saturating_sub(index * BITS);
@@ -35,15 +35,15 @@ impl Places {
         places
     }
 
-    /// None of the same shelf.
-    pub(super) fn none_alike(&self) -> Self {
+    /// None of as many.
+    pub(crate) fn none_alike(&self) -> Self {
         Places {
             words: vec![0; self.words.len()],
         }
     }
 
     /// How many words they take.
-    pub(super) fn word_count(&self) -> usize {
+    pub(crate) fn word_count(&self) -> usize {
         self.words.len()
     }
 
