@@ -79,16 +79,6 @@ impl Column {
         self.values_in(0..self.values.len())
     }
 
-    /// The values below one, the nearest first.
-    pub(crate) fn below(&self, value: &Value) -> impl Iterator<Item = Standing<'_>> {
-        self.values_in(0..self.split(value)).rev()
-    }
-
-    /// The value itself and those above it, the nearest first.
-    pub(crate) fn from(&self, value: &Value) -> impl Iterator<Item = Standing<'_>> {
-        self.values_in(self.split(value)..self.values.len())
-    }
-
     /// Adds to some places those of the values that pass a test which passes what lies together, on
     /// one side of a wanted value or on both; it may fail the wanted value itself.
     pub(crate) fn add_passing(
@@ -106,6 +96,23 @@ impl Column {
                 places.add_all(all);
             }
         }
+    }
+
+    /// The values that fail such a test: those below the wanted value and those from it on, the
+    /// nearest first.
+    pub(crate) fn failing(
+        &self,
+        wanted: &Value,
+        holds: impl Fn(&Value) -> bool,
+    ) -> (
+        impl Iterator<Item = Standing<'_>>,
+        impl Iterator<Item = Standing<'_>>,
+    ) {
+        let [below, above] = self.passing(wanted, holds);
+        let lower = self.values_in(0..below.start);
+        let itself = self.values_in(below.end..above.start);
+        let higher = self.values_in(above.end..self.values.len());
+        (lower.rev(), itself.chain(higher))
     }
 
     /// The values that pass, below the wanted value and from it on.
@@ -204,10 +211,6 @@ mod tests {
         for size in SIZES {
             let column = column([Some(2), None, Some(0), Some(2), Some(0), None], size);
             assert_eq!(words(column.values()), [(0, &[2, 4][..]), (2, &[0, 3][..])]);
-            let two = Value::Word(2);
-            assert_eq!(words(column.below(&two)), [(0, &[2, 4][..])]);
-            assert_eq!(words(column.from(&two)), [(2, &[0, 3][..])]);
-            assert_eq!(column.below(&Value::Word(1)).count(), 1);
         }
         assert_eq!(Column::default().values().count(), 0);
     }
@@ -230,7 +233,7 @@ mod tests {
     }
 
     #[test]
-    fn what_passes_lies_together() {
+    fn what_passes_a_test_and_what_fails_it_lies_together() {
         type Test = (&'static str, fn(i32) -> bool);
         let tests: [Test; 7] = [
             ("near", |word| (word - 5).abs() <= 2),
@@ -252,11 +255,21 @@ mod tests {
             for (wanted, (name, test)) in (0..=10).flat_map(|wanted| tests.map(|it| (wanted, it))) {
                 // The same test around another wanted value.
                 let holds = |value: &Value| value.word().is_some_and(|it| test(it - wanted + 5));
+                let around = Value::Word(wanted);
                 let mut by_halves = Places::none(size);
-                column.add_passing(&mut by_halves, &Value::Word(wanted), holds);
+                column.add_passing(&mut by_halves, &around, holds);
                 let mut one_by_one = Places::none(size);
                 column.add_where(&mut one_by_one, holds);
                 assert_eq!(by_halves, one_by_one, "{name} {wanted} of {size}");
+
+                let (below, above) = column.failing(&around, holds);
+                let (mut below, above) = (words(below), words(above));
+                below.reverse();
+                let (lower, higher): (Vec<_>, Vec<_>) =
+                    words(column.values().filter(|standing| !holds(standing.value)))
+                        .into_iter()
+                        .partition(|(word, _)| *word < wanted);
+                assert_eq!((below, above), (lower, higher), "{name} {wanted} of {size}");
             }
         }
     }

@@ -3,8 +3,8 @@
 //! Looking for a part means asking hundreds of them the same question: whether the flex is stiff,
 //! whether the loft is near 31 degrees. On a shelf each value that occurs is asked once, and the
 //! answer holds for all places where it stands. Sets of places are bits, so that the next question
-//! is asked of those that are left. Where a choice looks at each setting of a part, each setting has
-//! a place of its own.
+//! is asked of those that are left. Where a choice looks at each setting of a part, each setting
+//! has a place of its own.
 //!
 //! | module | what it is |
 //! | --- | --- |

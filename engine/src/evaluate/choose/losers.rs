@@ -64,9 +64,9 @@ fn nearest(
         Some((aim.miss(standing.value)?, *place))
     };
     // On either side the misses only grow.
-    let below = column.below(&aim.wanted).find_map(first);
-    let above = column.from(&aim.wanted).find_map(first);
-    below.into_iter().chain(above).min()
+    let (mut below, mut above) = column.failing(&aim.wanted, |value| settled.holds(value));
+    let nearest = [below.find_map(first), above.find_map(first)];
+    nearest.into_iter().flatten().min()
 }
 
 /// The nearest miss comes first; of several, the first candidate.

@@ -2,8 +2,8 @@
 //!
 //! What a sleeve makes of a head's loft in each of its settings is the same for every player. The
 //! lets of a choice that speak of the candidate and its settings alone are worked out when the
-//! parts are laid out, for every part and piece in each setting. Such a let stands on the shelf like
-//! a field, and is asked there.
+//! parts are laid out, for every part and piece in each setting. Such a let stands on the shelf
+//! like a field, and is asked there.
 
 use std::collections::BTreeMap;
 
