@@ -74,12 +74,17 @@ async fn a_database_of_another_program_is_left_as_it_is() {
     assert_eq!(std::fs::read(&file).expect("read"), before);
 }
 
+/// What is said of a log of one record that is marked as of this schema.
+async fn fault_of_schema(folder: &Path, schema: u32) -> StoreError {
+    drop(Log::of(folder, 1).await);
+    behind_its_back(folder, &format!("PRAGMA user_version = {schema}")).await;
+    fault(folder).await
+}
+
 #[tokio::test]
 async fn a_newer_schema_is_refused_by_its_number() {
     let folder = tempfile::tempdir().expect("a folder");
-    drop(Log::of(folder.path(), 1).await);
-    behind_its_back(folder.path(), "PRAGMA user_version = 9").await;
-    let fault = fault(folder.path()).await;
+    let fault = fault_of_schema(folder.path(), 9).await;
     let StoreError::NewerSchema { found, known, .. } = fault else {
         panic!("{fault}");
     };
@@ -89,9 +94,7 @@ async fn a_newer_schema_is_refused_by_its_number() {
 #[tokio::test]
 async fn a_schema_from_before_the_first_release_is_refused_by_its_number_and_left_as_it_is() {
     let folder = tempfile::tempdir().expect("a folder");
-    drop(Log::of(folder.path(), 1).await);
-    behind_its_back(folder.path(), "PRAGMA user_version = 1").await;
-    let before = fault(folder.path()).await;
+    let before = fault_of_schema(folder.path(), 1).await;
     let StoreError::OlderSchema { found, oldest, .. } = before else {
         panic!("{before}");
     };

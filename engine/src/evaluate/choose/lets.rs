@@ -1,7 +1,7 @@
 //! What of the candidate an expression speaks of: which of its lets, so that no others are
 //! computed, and whether anything at all.
 
-use std::cell::{Cell, RefCell, RefMut};
+use std::cell::{Cell, RefCell};
 use std::collections::BTreeSet;
 
 use loftwright_dsl::program::{
@@ -65,12 +65,12 @@ pub(crate) fn fields_looked_at(choose: &Choose) -> BTreeSet<usize> {
     let lines = choose.needs.iter().chain(of_rungs);
     let lines = lines.flat_map(|needs| [Some(&needs.condition), needs.when.as_ref()]);
     let lets = choose.lets.iter().map(|computed| Some(&computed.value));
-    let fields = RefCell::new(choose.agrees_on.iter().map(|on| on.field).collect());
+    let agreed: BTreeSet<usize> = choose.agrees_on.iter().map(|on| on.field).collect();
+    let fields = RefCell::new(agreed);
     for expression in lines.chain(lets).flatten() {
         has(expression, &|kind| {
             if let ExpressionKind::Candidate(CandidateValue::Field(field)) = kind {
-                let mut fields: RefMut<'_, BTreeSet<usize>> = fields.borrow_mut();
-                fields.insert(*field);
+                fields.borrow_mut().insert(*field);
             }
             false
         });
