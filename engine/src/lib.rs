@@ -25,7 +25,7 @@ pub mod ticket;
 pub mod trace;
 
 /// The version of the engine's semantics: bumped by every change of any answer.
-pub const SEMANTICS_VERSION: u32 = 4;
+pub const SEMANTICS_VERSION: u32 = 5;
 
 /// The version of the contract between engine and rules.
 pub const CONTRACT_VERSION: u32 = 3;

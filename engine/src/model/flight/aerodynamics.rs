@@ -45,15 +45,38 @@ pub(super) struct Extremes {
     pub(super) spin_rpm: (f64, f64),
 }
 
-/// Coefficients by the speed through the air and the spin.
+/// Coefficients by the speed through the air and the spin, piece by piece.
 pub(super) trait Law: Copy {
-    /// Where the law last looked: the next look is mostly in the same place, and a processor that
-    /// guesses so need not wait to be told.
-    type Place: Copy + Default;
+    /// Speeds and spins within which the coefficients are smooth.
+    type Piece: Copy;
 
-    /// Always finite, neither ever negative.
-    fn coefficients(&self, speed_m_s: f64, spin_rpm: f64, place: &mut Self::Place) -> Coefficients;
+    /// The piece of a speed and a spin; where two meet, either.
+    fn piece(&self, speed_m_s: f64, spin_rpm: f64) -> Self::Piece;
+
+    /// Where a piece ends.
+    fn ends(piece: &Self::Piece) -> Ends;
+
+    /// Always finite, and within the piece neither ever negative. Beyond its ends they go on as
+    /// they were within, so that a ball that passes an end meets no bend.
+    fn coefficients(&self, piece: &Self::Piece, speed_m_s: f64, spin_rpm: f64) -> Coefficients;
 
     /// What of a flight lies beyond what was measured.
     fn beyond(&self, extremes: &Extremes) -> Option<BeyondLiterature>;
+}
+
+/// The least and the most of a piece.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Ends {
+    /// Speeds through the air.
+    pub(super) speed_m_s: (f64, f64),
+    /// Spins.
+    pub(super) spin_rpm: (f64, f64),
+}
+
+impl Ends {
+    /// Of a law that is smooth everywhere.
+    pub(super) const NONE: Self = Self {
+        speed_m_s: (0.0, f64::INFINITY),
+        spin_rpm: (0.0, f64::INFINITY),
+    };
 }

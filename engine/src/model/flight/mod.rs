@@ -11,6 +11,7 @@
 mod aerodynamics;
 pub mod ball;
 mod bearman_harvey;
+mod bearman_harvey_cells;
 mod bearman_harvey_grid;
 mod integrate;
 mod launch;
@@ -66,6 +67,18 @@ pub struct PathPoint {
     pub height_m: f64,
 }
 
+impl PathPoint {
+    const LAUNCH: Self = Self {
+        time_s: 0.0,
+        along_m: 0.0,
+        lateral_m: 0.0,
+        height_m: 0.0,
+    };
+}
+
+/// The time between two points of a path that is drawn, at most.
+const LONGEST_PART_S: f64 = 0.1;
+
 /// The flight of a ball, by the default [`Aerodynamics`].
 ///
 /// # Errors
@@ -102,8 +115,15 @@ pub fn path(launch: &Launch, conditions: &Conditions) -> Result<Vec<PathPoint>, 
     launch.check()?;
     conditions.check()?;
     let motion = Motion::new(BearmanHarvey::new(conditions), conditions);
-    let mut points = Vec::new();
-    motion.fly(launch, |point| points.push(point));
+    let mut points = vec![PathPoint::LAUNCH];
+    motion.fly(launch, |stretch| {
+        let parts = (stretch.step_s / LONGEST_PART_S).ceil().max(1.0);
+        let mut part = 0.0;
+        while part < parts {
+            part += 1.0;
+            points.push(motion.point(stretch, part / parts));
+        }
+    });
     Ok(points)
 }
 

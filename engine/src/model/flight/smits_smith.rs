@@ -6,7 +6,7 @@
 //! S, 0.08 to 0.2, is *from memory* too. Below it lift goes to nothing with S, as it must.
 
 use super::super::answer::BeyondLiterature;
-use super::aerodynamics::{Coefficients, Extremes, Law};
+use super::aerodynamics::{Coefficients, Ends, Extremes, Law};
 use super::ball;
 
 /// The speed of the ball's surface in m/s, for each rpm.
@@ -21,9 +21,15 @@ const LARGEST_SPIN_PARAMETER: f64 = 4.0;
 pub(super) struct SmitsSmith;
 
 impl Law for SmitsSmith {
-    type Place = ();
+    type Piece = ();
 
-    fn coefficients(&self, speed_m_s: f64, spin_rpm: f64, (): &mut ()) -> Coefficients {
+    fn piece(&self, _: f64, _: f64) {}
+
+    fn ends((): &()) -> Ends {
+        Ends::NONE
+    }
+
+    fn coefficients(&self, (): &(), speed_m_s: f64, spin_rpm: f64) -> Coefficients {
         let surface_m_s = SURFACE_M_S_PER_RPM * spin_rpm;
         // Not divided before it is known to be a share, so that a ball at rest has one too.
         let spin_parameter = if surface_m_s < LARGEST_SPIN_PARAMETER * speed_m_s {
@@ -88,17 +94,17 @@ mod tests {
     fn a_drive_as_the_formulas_have_it() {
         // 70 m/s and S = 0.1: CD = 0.258, CL = 0.54 × 0.39811 = 0.21498.
         let spin_rpm = 0.1 * 70.0 / SURFACE_M_S_PER_RPM;
-        let found = SmitsSmith.coefficients(70.0, spin_rpm, &mut ());
+        let found = SmitsSmith.coefficients(&(), 70.0, spin_rpm);
         assert_close(found.drag, 0.258, 1e-12);
         assert_close(found.lift, 0.214_98, 1e-5);
     }
 
     #[test]
     fn without_spin_there_is_no_lift_and_at_rest_no_nonsense() {
-        assert_eq!(SmitsSmith.coefficients(50.0, 0.0, &mut ()).lift, 0.0);
+        assert_eq!(SmitsSmith.coefficients(&(), 50.0, 0.0).lift, 0.0);
         for speed_m_s in [0.0, 1e-300, 1.0, 120.0] {
             for spin_rpm in [0.0, 1.0, 15_000.0] {
-                let found = SmitsSmith.coefficients(speed_m_s, spin_rpm, &mut ());
+                let found = SmitsSmith.coefficients(&(), speed_m_s, spin_rpm);
                 assert!(found.drag.is_finite() && found.lift.is_finite());
                 assert!(found.drag > 0.0 && found.lift >= 0.0);
             }

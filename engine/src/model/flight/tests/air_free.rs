@@ -4,7 +4,7 @@
 //! after a fall of h from rest √(g/k (1 − e^(−2kh))); without gravity, a path of ln(1 + k v t) / k.
 //! The figures are for CD 0.25, air of 1.225 kg/m³, a ball of 45.93 g and 42.67 mm.
 
-use super::super::aerodynamics::{Coefficients, Extremes, Law};
+use super::super::aerodynamics::{Coefficients, Ends, Extremes, Law};
 use super::super::integrate::{GRAVITY_M_S2, Motion, State};
 use super::super::{Conditions, Launch, fly};
 use crate::model::answer::BeyondLiterature;
@@ -19,9 +19,15 @@ const MPH_M_S: f64 = 0.447_04;
 struct ConstantDrag;
 
 impl Law for ConstantDrag {
-    type Place = ();
+    type Piece = ();
 
-    fn coefficients(&self, _: f64, _: f64, (): &mut ()) -> Coefficients {
+    fn piece(&self, _: f64, _: f64) {}
+
+    fn ends((): &()) -> Ends {
+        Ends::NONE
+    }
+
+    fn coefficients(&self, (): &(), _: f64, _: f64) -> Coefficients {
         Coefficients {
             drag: DRAG,
             lift: 0.0,
@@ -42,7 +48,8 @@ fn motion() -> Motion<ConstantDrag> {
 fn stepped(motion: &Motion<ConstantDrag>, state: &State, step_s: f64) -> State {
     let [x, y, z] = state.velocity_m_s;
     let speed_m_s = (x * x + y * y + z * z).sqrt();
-    motion.step::<false>(state, speed_m_s, &AXIS, step_s, &mut ())
+    let rate = motion.rate::<false>(state, speed_m_s, &AXIS, &());
+    motion.step::<false>(state, &rate, &AXIS, step_s, &())
 }
 
 fn drag_per_m() -> f64 {
