@@ -110,21 +110,29 @@ fn rounding_is_that_of_the_library() {
 }
 
 #[test]
-fn what_is_left_of_one_is_never_below_nothing() {
-    for (distance, library_distance) in fractions() {
-        for (within, library_within) in fractions().into_iter().step_by(5) {
-            if within.is_zero() {
-                continue;
+fn what_is_left_of_a_weight_is_never_below_nothing() {
+    let few = || fractions().into_iter().step_by(11);
+    for ((one, library_one), (other, library_other)) in
+        few().flat_map(|one| few().map(move |other| (one, other)))
+    {
+        for (within, library_within) in few().filter(|(within, _)| !within.is_zero()) {
+            let distance = library_one.checked_sub(&library_other);
+            let share = distance.and_then(|distance| {
+                // Not Ratio::abs, which is for numbers whose size has no end.
+                let distance = distance.max(-distance);
+                Ratio::from_integer(1).checked_sub(&distance.checked_div(&library_within)?)
+            });
+            let left = share.map(|share| share.max(Ratio::from_integer(0)));
+            for (numerator, denominator) in [(1, 1), (12, 1), (3, 254), (1_i128 << 61, 7)] {
+                let weight = Rational::fraction(numerator, denominator).expect("a weight");
+                let weighed =
+                    left.and_then(|left| left.checked_mul(&Ratio::new(numerator, denominator)));
+                assert_eq!(
+                    raw(one.nearness(other, within, weight)),
+                    expected(weighed),
+                    "{one:?} to {other:?} within {within:?}, of {weight:?}"
+                );
             }
-            let left = library_distance
-                .checked_div(&library_within)
-                .and_then(|share| Ratio::from_integer(1).checked_sub(&share))
-                .map(|left| left.max(Ratio::from_integer(0)));
-            assert_eq!(
-                raw(Rational::share_left(distance, within)),
-                expected(left),
-                "{distance:?} within {within:?}"
-            );
         }
     }
 }
@@ -132,5 +140,8 @@ fn what_is_left_of_one_is_never_below_nothing() {
 #[test]
 fn a_division_by_zero_is_a_fault_of_its_own() {
     let fault = Rational::ONE.over(Rational::ZERO);
+    assert_eq!(fault, Err(ArithmeticFault::DivisionByZero));
+    let one = Rational::ONE;
+    let fault = one.nearness(one, Rational::ZERO, one);
     assert_eq!(fault, Err(ArithmeticFault::DivisionByZero));
 }

@@ -161,19 +161,26 @@ impl Rational {
             .ok_or(ArithmeticFault::Overflow)
     }
 
-    /// What is left of 1 at this distance, where nothing is left at `within` and beyond:
-    /// 1 − distance ÷ within, at least 0.
+    /// What is left of `weight` at this distance from `other`, where nothing is left at `within` and
+    /// beyond: weight × max(0, 1 − distance ÷ within).
     ///
     /// # Errors
     /// [`ArithmeticFault::DivisionByZero`] where `within` is zero, [`ArithmeticFault::Overflow`].
-    pub fn share_left(distance: Self, within: Self) -> Result<Self, ArithmeticFault> {
-        if let Some((short, long)) = distance.small_with(within)
-            && let Some(share) = short.share_left_within(long)
+    pub fn nearness(
+        self,
+        other: Self,
+        within: Self,
+        weight: Self,
+    ) -> Result<Self, ArithmeticFault> {
+        if let Some((one, two)) = self.small_with(other)
+            && let Some((within, weight)) = within.small_with(weight)
+            && let Some(nearness) = one.nearness(two, within, weight)
         {
-            return Ok(Rational(share));
+            return Ok(Rational(nearness));
         }
+        let distance = self.minus(other)?.size();
         let share = Rational::ONE.minus(distance.over(within)?)?;
-        Ok(share.max(Rational::ZERO))
+        share.max(Rational::ZERO).times(weight)
     }
 
     #[inline]

@@ -25,9 +25,14 @@ pub(super) struct Small {
 impl Small {
     #[inline]
     pub(super) fn of(fraction: &Ratio<i128>) -> Option<Self> {
-        let numerator = i64::try_from(*fraction.numer()).ok()?;
-        // A reduced fraction has a positive denominator.
-        let denominator = i64::try_from(*fraction.denom()).ok()?;
+        Small::of_parts(*fraction.numer(), *fraction.denom())
+    }
+
+    /// Of a fraction in these parts; the denominator is above 0.
+    #[inline]
+    pub(super) fn of_parts(numerator: i128, denominator: i128) -> Option<Self> {
+        let numerator = i64::try_from(numerator).ok()?;
+        let denominator = i64::try_from(denominator).ok()?;
         (-SMALL < numerator && numerator < SMALL && denominator < SMALL).then_some(Small {
             numerator,
             denominator,
@@ -44,8 +49,8 @@ impl Small {
         }
         let common = common_divisor(numerator, denominator);
         Some(Ratio::new_raw(
-            i128::from(numerator / common),
-            i128::from(denominator / common),
+            i128::from(without(numerator, common)),
+            i128::from(without(denominator, common)),
         ))
     }
 
@@ -62,8 +67,8 @@ impl Small {
             let numerator = self.numerator + other.numerator;
             let common = common_divisor(numerator, self.denominator);
             return Ratio::new_raw(
-                i128::from(numerator / common),
-                i128::from(self.denominator / common),
+                i128::from(without(numerator, common)),
+                i128::from(without(self.denominator, common)),
             );
         }
         let common = common_divisor(self.denominator, other.denominator);
@@ -80,7 +85,7 @@ impl Small {
         let (numerator, rest) = match i64::try_from(numerator) {
             Ok(small) => {
                 let rest = common_divisor(small, common);
-                (i128::from(small / rest), rest)
+                (i128::from(without(small, rest)), rest)
             }
             Err(_) => {
                 let beyond = i64::try_from(numerator % i128::from(common)).unwrap_or(0);
@@ -88,7 +93,7 @@ impl Small {
                 (numerator / i128::from(rest), rest)
             }
         };
-        Ratio::new_raw(numerator, product(own, other.denominator / rest))
+        Ratio::new_raw(numerator, product(own, without(other.denominator, rest)))
     }
 
     #[inline]
@@ -97,8 +102,11 @@ impl Small {
         let one = common_divisor(self.numerator, other.denominator);
         let two = common_divisor(other.numerator, self.denominator);
         Ratio::new_raw(
-            product(self.numerator / one, other.numerator / two),
-            product(self.denominator / two, other.denominator / one),
+            product(without(self.numerator, one), without(other.numerator, two)),
+            product(
+                without(self.denominator, two),
+                without(other.denominator, one),
+            ),
         )
     }
 
@@ -107,8 +115,14 @@ impl Small {
     pub(super) fn over(self, other: Self) -> Ratio<i128> {
         let above = common_divisor(self.numerator, other.numerator);
         let below = common_divisor(self.denominator, other.denominator);
-        let numerator = product(self.numerator / above, other.denominator / below);
-        let denominator = product(self.denominator / below, other.numerator / above);
+        let numerator = product(
+            without(self.numerator, above),
+            without(other.denominator, below),
+        );
+        let denominator = product(
+            without(self.denominator, below),
+            without(other.numerator, above),
+        );
         if denominator < 0 {
             Ratio::new_raw(-numerator, -denominator)
         } else {
@@ -116,19 +130,42 @@ impl Small {
         }
     }
 
-    /// 1 − self ÷ `within`, at least 0, where that is short to work out: as one fraction, reduced
-    /// once.
+    /// The distance of two fractions; it need not be reduced. `None` where it is not small.
     #[inline]
-    pub(super) fn share_left_within(self, within: Self) -> Option<Ratio<i128>> {
+    fn distance(self, other: Self) -> Option<Self> {
+        let (numerator, denominator) = if self.denominator == other.denominator {
+            (
+                i128::from(self.numerator - other.numerator),
+                i128::from(self.denominator),
+            )
+        } else {
+            (
+                product(self.numerator, other.denominator)
+                    - product(other.numerator, self.denominator),
+                product(self.denominator, other.denominator),
+            )
+        };
+        Small::of_parts(numerator.abs(), denominator)
+    }
+
+    /// `weight` × (1 − distance from `other` ÷ `within`), at least 0, where that is short to work
+    /// out: as one fraction, reduced once.
+    #[inline]
+    pub(super) fn nearness(self, other: Self, within: Self, weight: Self) -> Option<Ratio<i128>> {
+        let distance = self.distance(other)?;
         if within.numerator <= 0 {
             return None;
         }
-        let all = product(within.numerator, self.denominator);
-        let left = all - product(self.numerator, within.denominator);
+        let all = product(within.numerator, distance.denominator);
+        let left = all - product(distance.numerator, within.denominator);
         if left <= 0 {
             return Some(Ratio::new_raw(0, 1));
         }
-        Small::reduced(left, all)
+        let left = Small::of_parts(left, all)?;
+        Small::reduced(
+            product(left.numerator, weight.numerator),
+            product(left.denominator, weight.denominator),
+        )
     }
 
     /// The nearest whole number in the direction of `rounding`.
@@ -158,6 +195,16 @@ impl Small {
 #[inline]
 fn product(one: i64, other: i64) -> i128 {
     i128::from(one) * i128::from(other)
+}
+
+/// A number without a divisor of it. Mostly that is 1, and a division takes longer than to see it.
+#[inline]
+fn without(number: i64, divisor: i64) -> i64 {
+    if divisor == 1 {
+        number
+    } else {
+        number / divisor
+    }
 }
 
 /// The greatest common divisor of two small numbers, of which the second is not zero.

@@ -53,6 +53,21 @@ pub(super) fn difference(value_type: Type, left: &Value, right: &Value) -> Resul
     }
 }
 
+/// What is left of `weight` at the distance of two values, where nothing is left at `within`.
+pub(super) fn nearness(
+    value_type: Type,
+    left: &Value,
+    right: &Value,
+    within: Rational,
+    weight: Rational,
+) -> Result<Rational, Ended> {
+    let (one, other) = match (left, right) {
+        (Value::Number(left), Value::Number(right)) if value_type != Type::Date => (*left, *right),
+        _ => (difference(value_type, left, right)?, Rational::ZERO),
+    };
+    Ok(one.nearness(other, within, weight)?)
+}
+
 /// Whether `left` stands in this relation to `right`.
 pub(super) fn relation(relation: Relation, left: &Value, right: &Value) -> bool {
     let order = compare(left, right);

@@ -168,8 +168,8 @@ impl<S: TraceSink> Asker<'_, S> {
                 return None;
             };
             // That it has an answer was seen before.
-            let share = self.share(measure, *when, candidate, at).ok()??;
-            share.times(prefers.weight).ok()
+            self.scored(prefers.weight, measure, *when, candidate, at)
+                .ok()?
         });
         let scores = scores.collect();
         self.is_recording = was_recording;
@@ -254,10 +254,10 @@ impl<S: TraceSink> Asker<'_, S> {
                 line.scores.push(score);
                 continue;
             }
-            let Some(share) = self.share(measure, when, candidate, at)? else {
+            let scored = self.scored(prefers.weight, measure, when, candidate, at)?;
+            let Some(score) = scored else {
                 return Ok(false);
             };
-            let score = share.times(prefers.weight)?;
             line.scores.push(score);
             if let (Some(value), true) = (deciding, line.by_value.len() < MOST_WEIGHED) {
                 line.by_value.push((value, score));
@@ -266,9 +266,11 @@ impl<S: TraceSink> Asker<'_, S> {
         Ok(true)
     }
 
-    /// From 0 to 1; `None` where the ruleset's side turns out not to be decided.
-    fn share(
+    /// From nothing to the line's weight; `None` where the ruleset's side turns out not to be
+    /// decided.
+    fn scored(
         &mut self,
+        weight: Rational,
         measure: &Measure<'_>,
         when: Option<&Expression>,
         candidate: &Candidate<'_>,
@@ -297,7 +299,7 @@ impl<S: TraceSink> Asker<'_, S> {
                     None => self.of_candidate(condition, at)?,
                 };
                 return Ok(match holds {
-                    State::Known(Value::Flag(true)) => Some(Rational::ONE),
+                    State::Known(Value::Flag(true)) => Some(weight),
                     open => self.nothing_scored(open),
                 });
             }
@@ -316,8 +318,8 @@ impl<S: TraceSink> Asker<'_, S> {
             };
         }
         let [at_hand, wanted, within] = &known;
-        let distance = operators::difference(value_type, at_hand, wanted)?.size();
-        Ok(Some(Rational::share_left(distance, number(within)?)?))
+        let nearness = operators::nearness(value_type, at_hand, wanted, number(within)?, weight);
+        nearness.map(Some)
     }
 
     /// What a line scores whose value is not there: nothing, where that is the candidate's own.
@@ -383,10 +385,12 @@ pub(super) fn better(
         return by_total;
     };
     let by_ties = || {
-        let orders = ties
+        let mut orders = ties
             .iter()
             .map(|tie| by_tie(*tie, left_at_hand, right_at_hand));
-        orders.fold(Ordering::Equal, Ordering::then)
+        orders
+            .find(|order| order.is_ne())
+            .unwrap_or(Ordering::Equal)
     };
     by_total.then_with(by_ties).then(left.cmp(&right))
 }
