@@ -30,6 +30,14 @@ pub(crate) struct Standing<'c> {
     set: Option<&'c Places>,
 }
 
+/// Which values of a column pass a test: those that lie together below the wanted value, and from it
+/// on.
+#[derive(Clone, Debug)]
+pub(crate) struct Passing {
+    below: Range<usize>,
+    above: Range<usize>,
+}
+
 /// A value has a set of places where a word of the set has one place or more for every so many
 /// words: to join the words is then the shorter way.
 const WORDS_FOR_A_PLACE: usize = 4;
@@ -79,44 +87,9 @@ impl Column {
         self.values_in(0..self.values.len())
     }
 
-    /// Adds to some places those of the values that pass a test which passes what lies together, on
-    /// one side of a wanted value or on both; it may fail the wanted value itself.
-    pub(crate) fn add_passing(
-        &self,
-        places: &mut Places,
-        wanted: &Value,
-        holds: impl Fn(&Value) -> bool,
-    ) {
-        for passing in self.passing(wanted, holds) {
-            let all = self.places_of(passing.clone());
-            if places.word_count().saturating_mul(passing.len()) < all.len() {
-                self.values_in(passing)
-                    .for_each(|standing| standing.add_to(places));
-            } else {
-                places.add_all(all);
-            }
-        }
-    }
-
-    /// The values that fail such a test: those below the wanted value and those from it on, the
-    /// nearest first.
-    pub(crate) fn failing(
-        &self,
-        wanted: &Value,
-        holds: impl Fn(&Value) -> bool,
-    ) -> (
-        impl Iterator<Item = Standing<'_>>,
-        impl Iterator<Item = Standing<'_>>,
-    ) {
-        let [below, above] = self.passing(wanted, holds);
-        let lower = self.values_in(0..below.start);
-        let itself = self.values_in(below.end..above.start);
-        let higher = self.values_in(above.end..self.values.len());
-        (lower.rev(), itself.chain(higher))
-    }
-
-    /// The values that pass, below the wanted value and from it on.
-    fn passing(&self, wanted: &Value, holds: impl Fn(&Value) -> bool) -> [Range<usize>; 2] {
+    /// What passes a test which passes what lies together, on one side of a wanted value or on both;
+    /// it may fail the wanted value itself.
+    pub(crate) fn passing(&self, wanted: &Value, holds: impl Fn(&Value) -> bool) -> Passing {
         let split = self.split(wanted);
         let (below, above) = self.values.split_at_checked(split).unwrap_or_default();
         let first = below.partition_point(|value| !holds(value));
@@ -126,7 +99,37 @@ impl Column {
         let start = split + usize::from(fails_itself);
         let above = self.values.get(start..).unwrap_or_default();
         let end = start + above.partition_point(holds);
-        [first..split, start..end]
+        Passing {
+            below: first..split,
+            above: start..end,
+        }
+    }
+
+    /// Adds to some places those of the values that pass.
+    pub(crate) fn add_passing(&self, places: &mut Places, passing: &Passing) {
+        for values in [&passing.below, &passing.above] {
+            let all = self.places_of(values.clone());
+            if places.word_count().saturating_mul(values.len()) < all.len() {
+                self.values_in(values.clone())
+                    .for_each(|standing| standing.add_to(places));
+            } else {
+                places.add_all(all);
+            }
+        }
+    }
+
+    /// The values that fail: those below the wanted value and those from it on, the nearest first.
+    pub(crate) fn failing(
+        &self,
+        Passing { below, above }: &Passing,
+    ) -> (
+        impl Iterator<Item = Standing<'_>>,
+        impl Iterator<Item = Standing<'_>>,
+    ) {
+        let lower = self.values_in(0..below.start);
+        let itself = self.values_in(below.end..above.start);
+        let higher = self.values_in(above.end..self.values.len());
+        (lower.rev(), itself.chain(higher))
     }
 
     fn split(&self, value: &Value) -> usize {
@@ -257,12 +260,13 @@ mod tests {
                 let holds = |value: &Value| value.word().is_some_and(|it| test(it - wanted + 5));
                 let around = Value::Word(wanted);
                 let mut by_halves = Places::none(size);
-                column.add_passing(&mut by_halves, &around, holds);
+                let passing = column.passing(&around, holds);
+                column.add_passing(&mut by_halves, &passing);
                 let mut one_by_one = Places::none(size);
                 column.add_where(&mut one_by_one, holds);
                 assert_eq!(by_halves, one_by_one, "{name} {wanted} of {size}");
 
-                let (below, above) = column.failing(&around, holds);
+                let (below, above) = column.failing(&passing);
                 let (mut below, above) = (words(below), words(above));
                 below.reverse();
                 let (lower, higher): (Vec<_>, Vec<_>) =

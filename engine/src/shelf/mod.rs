@@ -20,7 +20,7 @@ use std::ops::Range;
 use loftwright_dsl::program::{Record, Value};
 use loftwright_dsl::quantity::Rational;
 
-pub(crate) use self::column::{Column, Standing};
+pub(crate) use self::column::{Column, Passing, Standing};
 use self::families::Families;
 pub(crate) use self::families::{Alike, FamilyValues};
 use crate::parts::{CataloguePart, OnHand};

@@ -9,8 +9,8 @@ use super::candidate::Candidate;
 use super::first::first_in_order;
 use super::needs::Line;
 use super::on_shelf::OnShelf;
-use super::settled::{Nearer, Settled};
-use super::sieve::Sieve;
+use super::settled::Nearer;
+use super::sieve::{Asked, Sieve};
 use crate::evaluate::algebra::number;
 use crate::evaluate::expression::{Asker, At};
 use crate::evaluate::operators;
@@ -40,10 +40,9 @@ pub(super) fn note_failed_on_shelf(
         }
         let value = line.of_shelf.as_ref().map(|of_shelf| of_shelf.value);
         let column = value.and_then(|value| on_shelf.column(value));
-        let misses = answered.asked.iter().filter_map(|(asked, settled)| {
-            let (miss, place) = nearest(settled, column?, |place| {
-                failed.has(place) && asked.has(place)
-            })?;
+        let misses = answered.asked.iter().filter_map(|asked| {
+            let is_here = |place| failed.has(place) && asked.places.has(place);
+            let (miss, place) = nearest(asked, column?, is_here)?;
             let Spot { item, setting } = on_shelf.shelf.spot(place)?;
             Some((item.part, item.piece, setting, miss))
         });
@@ -54,17 +53,17 @@ pub(super) fn note_failed_on_shelf(
 
 /// The nearest miss of a line that compares numbers, with its place, the first of several.
 fn nearest(
-    settled: &Settled<'_>,
+    asked: &Asked<'_>,
     column: &Column,
     failed: impl Fn(usize) -> bool,
 ) -> Option<(Rational, usize)> {
-    let aim = settled.aim.as_ref()?;
+    let aim = asked.settled.aim.as_ref()?;
     let first = |standing: Standing<'_>| {
         let place = standing.places.iter().find(|place| failed(**place))?;
         Some((aim.miss(standing.value)?, *place))
     };
     // On either side the misses only grow.
-    let (mut below, mut above) = column.failing(&aim.wanted, |value| settled.holds(value));
+    let (mut below, mut above) = column.failing(asked.passing.as_ref()?);
     let nearest = [below.find_map(first), above.find_map(first)];
     nearest.into_iter().flatten().min()
 }

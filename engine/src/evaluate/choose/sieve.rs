@@ -17,7 +17,7 @@ use super::on_shelf::OnShelf;
 use super::settled::Settled;
 use crate::evaluate::expression::{Asker, At};
 use crate::places::Places;
-use crate::shelf::{Column, Shelf};
+use crate::shelf::{Column, Passing, Shelf};
 use crate::trace::TraceSink;
 
 /// What the shelf says of the lines of a level, of all that stands on it.
@@ -34,8 +34,37 @@ pub(super) struct Sieve<'p> {
 pub(super) struct Answered<'p> {
     /// What fails it first.
     pub(super) failed: Places,
-    /// Who was asked what.
-    pub(super) asked: Vec<(Places, Settled<'p>)>,
+    pub(super) asked: Vec<Asked<'p>>,
+}
+
+/// What was asked of whom.
+pub(super) struct Asked<'p> {
+    pub(super) places: Places,
+    pub(super) settled: Settled<'p>,
+    /// Which values pass, where what is asked has an aim.
+    pub(super) passing: Option<Passing>,
+}
+
+impl<'p> Asked<'p> {
+    fn of(places: Places, settled: Settled<'p>, column: &Column) -> Self {
+        let aim = settled.aim.as_ref();
+        let passing = aim.map(|aim| column.passing(&aim.wanted, |value| settled.holds(value)));
+        Asked {
+            places,
+            settled,
+            passing,
+        }
+    }
+
+    /// The places of what passes, asked or not.
+    fn passing_places(&self, shelf: &Shelf, column: &Column) -> Places {
+        let mut places = shelf.nothing();
+        match &self.passing {
+            Some(passing) => column.add_passing(&mut places, passing),
+            None => column.add_where(&mut places, |value| self.settled.holds(value)),
+        }
+        places
+    }
 }
 
 impl Sieve<'_> {
@@ -45,7 +74,7 @@ impl Sieve<'_> {
         self.is_order == is_order
             && self.answered.len() == asked.len()
             && lines.all(|(answered, asked)| match answered.asked.as_slice() {
-                [(_, settled)] => settled == *asked,
+                [one] => one.settled == **asked,
                 _ => false,
             })
     }
@@ -110,17 +139,18 @@ impl<S: TraceSink> Asker<'_, S> {
             let Some(column) = on_shelf.column(of_shelf.value) else {
                 break;
             };
-            let Some(asked) = self.ask_shelf(choose, shelf, line, of_shelf, &left, at) else {
+            let Some(asked) = self.ask_shelf(choose, (shelf, column), line, of_shelf, &left, at)
+            else {
                 break;
             };
             let mut passing = shelf.nothing();
-            for (places, settled) in &asked {
-                let mut of_these = passing_places(shelf, column, settled);
+            for asked in &asked {
+                let mut of_these = asked.passing_places(shelf, column);
                 if on_shelf.is_order && of_shelf.is_of_each_piece {
                     // What is measured on each piece counts as met: it is ordered to measure.
                     of_these.join(&not_known(shelf, column));
                 }
-                of_these.keep(places);
+                of_these.keep(&asked.places);
                 passing.join(&of_these);
             }
             let failed = left.without(&passing);
@@ -139,14 +169,14 @@ impl<S: TraceSink> Asker<'_, S> {
     fn ask_shelf<'p>(
         &mut self,
         choose: &Choose,
-        shelf: &Shelf,
+        (shelf, column): (&Shelf, &Column),
         line: &Line<'p>,
         of_shelf: &OfShelf,
         left: &Places,
         at: At<'_>,
-    ) -> Option<Vec<(Places, Settled<'p>)>> {
+    ) -> Option<Vec<Asked<'p>>> {
         if let Some(settled) = &line.settled {
-            return Some(vec![(left.clone(), settled.clone())]);
+            return Some(vec![Asked::of(left.clone(), settled.clone(), column)]);
         }
         let makes = shelf.alike(left, &of_shelf.beside)?;
         let mut asked = Vec::with_capacity(makes.len());
@@ -158,7 +188,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 ..at
             };
             let settled = self.settle_for_the_candidate(&line.needs.condition, at);
-            asked.push((places, settled.ok()??));
+            asked.push(Asked::of(places, settled.ok()??, column));
         }
         Some(asked)
     }
@@ -176,16 +206,6 @@ fn same_for_all<'l, 'p>(
     };
     let answered = lines.iter().take_while(is_answered);
     answered.map(|line| line.settled.as_ref()).collect()
-}
-
-fn passing_places(shelf: &Shelf, column: &Column, settled: &Settled<'_>) -> Places {
-    let mut passing = shelf.nothing();
-    let Some(aim) = &settled.aim else {
-        column.add_where(&mut passing, |value| settled.holds(value));
-        return passing;
-    };
-    column.add_passing(&mut passing, &aim.wanted, |value| settled.holds(value));
-    passing
 }
 
 fn not_known(shelf: &Shelf, column: &Column) -> Places {
