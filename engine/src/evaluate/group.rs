@@ -5,7 +5,6 @@ use loftwright_dsl::quantity::Rational;
 
 use super::algebra::{Ended, merge, outcome_of};
 use super::expression::{Asker, At};
-use super::reference::unknown_club_field;
 use super::state::{Club, GroupState};
 use crate::contract::Maker;
 use crate::outcome::{Fault, Infeasible, Outcome, State, Undecided};
@@ -54,7 +53,11 @@ impl NewGroup {
     }
 
     /// A group with these clubs and their fields, club after club.
-    pub(super) fn made(identities: Vec<Identity>, fields: Vec<State>, width: usize) -> Self {
+    pub(super) fn made(
+        identities: Vec<Identity>,
+        fields: Vec<Option<State>>,
+        width: usize,
+    ) -> Self {
         let outcome = Some(size(identities.len()));
         NewGroup {
             identities,
@@ -78,7 +81,7 @@ impl<S: TraceSink> Asker<'_, S> {
     pub(super) fn group(&mut self, id: GroupId, group: &Group) -> NewGroup {
         match &group.members {
             Members::GivenWithThePlayer => self.given(id, group),
-            Members::AsManyAs(count) => match self.as_many_as(id, group, count) {
+            Members::AsManyAs(count) => match self.as_many_as(group, count) {
                 Ok(made) => made,
                 Err(ended) => NewGroup::without_clubs(ended.into()),
             },
@@ -88,8 +91,8 @@ impl<S: TraceSink> Asker<'_, S> {
             },
             Members::MadeBy { .. } => match self.world.prepared.maker(id) {
                 Some(Ok(Maker::LoftsOnHand(names))) => self.make_candidates(id, names),
-                Some(Ok(Maker::MakeUp(names))) => self.make_plan(id, names),
-                Some(Ok(Maker::StandardSet(names))) => self.make_standard_set(id, names),
+                Some(Ok(Maker::MakeUp(names))) => self.make_plan(names),
+                Some(Ok(Maker::StandardSet(names))) => self.make_standard_set(names),
                 Some(Ok(Maker::Assemble(names))) => self.make_assembled(id, names),
                 Some(Err(missing)) => {
                     NewGroup::without_clubs(Outcome::Infeasible(Infeasible(missing.to_string())))
@@ -108,23 +111,14 @@ impl<S: TraceSink> Asker<'_, S> {
             .map_or(&[][..], Vec::as_slice);
         let width = group.fields.len();
         let mut fields = Vec::with_capacity(records.len().saturating_mul(width));
-        for (member, record) in records.iter().enumerate() {
-            for field in 0..width {
-                fields.push(match record.get(field) {
-                    Some(Some(value)) => State::Known(value.clone()),
-                    _ => unknown_club_field(id, member, field),
-                });
-            }
+        for record in records {
+            let known = |field: usize| record.get(field)?.clone().map(State::Known);
+            fields.extend((0..width).map(known));
         }
         NewGroup::made(vec![Identity::New; records.len()], fields, width)
     }
 
-    fn as_many_as(
-        &mut self,
-        id: GroupId,
-        group: &Group,
-        count: &Expression,
-    ) -> Result<NewGroup, Ended> {
+    fn as_many_as(&mut self, group: &Group, count: &Expression) -> Result<NewGroup, Ended> {
         let count = match self.ask(count, At::default())? {
             State::Known(value) => value,
             open => return Ok(NewGroup::without_clubs(outcome_of(open))),
@@ -135,16 +129,12 @@ impl<S: TraceSink> Asker<'_, S> {
             .ok_or(Ended::Faulted(Fault::NotANumberOfClubs))?;
         let mut fields = Vec::new();
         let mut identities = Vec::new();
-        let numbers = (1..=clubs).enumerate();
-        for (member, number) in numbers {
+        for number in 1..=clubs {
             identities.push(Identity::New);
-            for (field, declared) in group.fields.iter().enumerate() {
-                fields.push(if declared.name == "number" {
-                    State::Known(Value::Number(Rational::whole(number)))
-                } else {
-                    unknown_club_field(id, member, field)
-                });
-            }
+            fields.extend(group.fields.iter().map(|declared| {
+                let number = State::Known(Value::Number(Rational::whole(number)));
+                (declared.name == "number").then_some(number)
+            }));
         }
         Ok(NewGroup::made(identities, fields, group.fields.len()))
     }

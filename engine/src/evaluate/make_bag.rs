@@ -1,6 +1,6 @@
 //! The maker `standard_set` at work: what it reads of the evaluation, and the bag that it leaves.
 
-use loftwright_dsl::program::{GroupId, Value};
+use loftwright_dsl::program::Value;
 
 use super::algebra::{merge, outcome_of};
 use super::expression::Asker;
@@ -14,7 +14,7 @@ use crate::trace::TraceSink;
 
 impl<S: TraceSink> Asker<'_, S> {
     /// The whole bag.
-    pub(super) fn make_standard_set(&mut self, id: GroupId, names: &StandardSetNames) -> NewGroup {
+    pub(super) fn make_standard_set(&mut self, names: &StandardSetNames) -> NewGroup {
         let made = self.plan(names).and_then(|plan| {
             let kept = self.kept_clubs(names)?;
             Ok((standard_set(plan, &kept), kept))
@@ -38,9 +38,9 @@ impl<S: TraceSink> Asker<'_, S> {
         };
         let identities = bag.iter().map(identity).collect();
         let mut fields = Vec::with_capacity(bag.len().saturating_mul(names.width));
-        for (member, club) in bag.iter().enumerate() {
+        for club in &bag {
             let known = self.bag_fields(names, club).into_iter();
-            add_club(id, member, names.width, known, &mut fields);
+            add_club(names.width, known, &mut fields);
         }
         NewGroup::made(identities, fields, names.width)
     }

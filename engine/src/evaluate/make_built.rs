@@ -36,7 +36,7 @@ impl<S: TraceSink> Asker<'_, S> {
         id: GroupId,
         names: &AssembleNames,
         member: usize,
-        fields: &mut Vec<State>,
+        fields: &mut Vec<Option<State>>,
     ) -> Option<String> {
         let of_club = |field| {
             self.evaluation
@@ -53,14 +53,14 @@ impl<S: TraceSink> Asker<'_, S> {
         if of_club(names.club_is_kept) == State::Known(Value::Flag(true)) {
             known.push((length, of_club(names.club_kept_length)));
             known.extend(worked_out.map(|field| (field, State::None)));
-            add_club(id, member, names.width, known.into_iter(), fields);
+            add_club(names.width, known.into_iter(), fields);
             return None;
         }
         let at = Some((names.club, member));
         known.push((length, self.read(names.club_length, at)));
         let (states, note) = self.built(id, names, member);
         known.extend(worked_out.into_iter().zip(states));
-        add_club(id, member, names.width, known.into_iter(), fields);
+        add_club(names.width, known.into_iter(), fields);
         note
     }
 

@@ -47,11 +47,11 @@ impl<S: TraceSink> Asker<'_, S> {
         candidates.extend(kept);
         let mut identities = Vec::with_capacity(candidates.len());
         let mut fields = Vec::with_capacity(candidates.len().saturating_mul(names.width));
-        for (member, (identity, values)) in candidates.into_iter().enumerate() {
+        for (identity, values) in candidates {
             identities.push(identity);
             let known = names.fields.into_iter().zip(values);
             let known = known.filter(|(_, value)| *value != State::None);
-            add_club(id, member, names.width, known, &mut fields);
+            add_club(names.width, known, &mut fields);
         }
         NewGroup::made(identities, fields, names.width)
     }

@@ -1,6 +1,6 @@
 //! The maker `make_up` at work: what it reads of the candidates, and the plan that it leaves.
 
-use loftwright_dsl::program::{GroupId, Node, Value};
+use loftwright_dsl::program::{Node, Value};
 use loftwright_dsl::quantity::Rational;
 
 use super::algebra::{Ended, merge, outcome_of};
@@ -26,7 +26,7 @@ struct Field {
 
 impl<S: TraceSink> Asker<'_, S> {
     /// The set for full swings.
-    pub(super) fn make_plan(&mut self, id: GroupId, names: &MakeUpNames) -> NewGroup {
+    pub(super) fn make_plan(&mut self, names: &MakeUpNames) -> NewGroup {
         let planned = self.terms(names).and_then(|terms| {
             let field = self.field_of_contenders(names)?;
             Ok((terms, field))
@@ -49,9 +49,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 };
                 Ok((make_up(&field.contenders, of_search)?, of_search))
             })
-            .and_then(|(made, terms)| {
-                Ok((self.planned_clubs(id, names, &field, &made)?, made, terms))
-            });
+            .and_then(|(made, terms)| Ok((self.planned_clubs(names, &field, &made)?, made, terms)));
         match made {
             Ok((group, made, terms)) => NewGroup {
                 plan: S::IS_KEPT.then(|| Box::new(trace_of(names, &field, made, terms))),
@@ -176,7 +174,6 @@ impl<S: TraceSink> Asker<'_, S> {
 
     fn planned_clubs(
         &self,
-        id: GroupId,
         names: &MakeUpNames,
         field: &Field,
         made: &MadeUp,
@@ -186,7 +183,7 @@ impl<S: TraceSink> Asker<'_, S> {
         let mut fields = Vec::with_capacity(made.clubs.len().saturating_mul(names.width));
         let mut numbers: Vec<i32> = Vec::with_capacity(made.clubs.len());
         let mut longer: Option<Rational> = None;
-        for (member, contender) in made.clubs.iter().enumerate() {
+        for contender in &made.clubs {
             let place = field.places.get(*contender).copied();
             let place = place.ok_or_else(Ended::not_checked)?;
             let club = candidates.get(place).copied();
@@ -214,7 +211,7 @@ impl<S: TraceSink> Asker<'_, S> {
                 gap.map_or(State::None, known),
             ];
             let known = names.fields.into_iter().zip(values);
-            add_club(id, member, names.width, known, &mut fields);
+            add_club(names.width, known, &mut fields);
         }
         Ok(NewGroup::made(identities, fields, names.width))
     }

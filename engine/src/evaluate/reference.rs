@@ -12,7 +12,7 @@ use super::algebra::{blocked_by, seen_from_outside};
 use super::choose::Candidate;
 use super::expression::{Asker, At};
 use super::state::{Evaluation, PerClub};
-use crate::outcome::{Cause, Outcome, Place, State};
+use crate::outcome::{Outcome, Place, State};
 use crate::trace::TraceSink;
 
 impl<'a, S: TraceSink> Asker<'a, S> {
@@ -35,8 +35,8 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 evaluation.members(*group)?;
                 let member = member_of(evaluation, *group, *member, at)?;
                 return match evaluation.field_in_place(*group, member, *field)? {
-                    State::Known(value) => Some(value),
-                    State::None | State::Undecided(_) => None,
+                    (_, _, Some(State::Known(value))) => Some(value),
+                    _ => None,
                 };
             }
             ExpressionKind::Input(id) => (Node::Input(*id), None, Member::Only),
@@ -182,7 +182,21 @@ fn find<'e>(
 }
 
 /// The place in `group` of the club that is meant.
+#[inline]
 fn member_of(evaluation: &Evaluation, group: GroupId, member: Member, at: At<'_>) -> Option<usize> {
+    match (member, at.club) {
+        // Nearly always.
+        (Member::Same, Some((own, place))) if own == group => Some(place),
+        _ => other_member_of(evaluation, group, member, at),
+    }
+}
+
+fn other_member_of(
+    evaluation: &Evaluation,
+    group: GroupId,
+    member: Member,
+    at: At<'_>,
+) -> Option<usize> {
     match member {
         Member::First => evaluation.members(group)?.first().map(|_| 0),
         Member::Last => evaluation.members(group)?.len().checked_sub(1),
@@ -238,42 +252,17 @@ pub(super) fn widest(program: &Program, group: GroupId) -> GroupId {
     widest
 }
 
-/// Adds a club to the fields of a group, which has so many of each: what is not known of it is not
-/// known.
+/// Adds a club to the fields of a group, which has so many of each.
 pub(super) fn add_club(
-    group: GroupId,
-    member: usize,
     width: usize,
     known: impl Iterator<Item = (usize, State)>,
-    fields: &mut Vec<State>,
+    fields: &mut Vec<Option<State>>,
 ) {
     let first = fields.len();
-    let mut is_known = vec![false; width];
-    fields.resize(first.saturating_add(width), State::None);
+    fields.resize(first.saturating_add(width), None);
     for (field, state) in known {
-        if let (Some(place), Some(is_known)) = (
-            fields.get_mut(first.saturating_add(field)),
-            is_known.get_mut(field),
-        ) {
-            *place = state;
-            *is_known = true;
+        if let Some(place) = fields.get_mut(first.saturating_add(field)) {
+            *place = Some(state);
         }
     }
-    for (field, is_known) in is_known.into_iter().enumerate() {
-        if let Some(place) = fields
-            .get_mut(first.saturating_add(field))
-            .filter(|_| !is_known)
-        {
-            *place = unknown_club_field(group, member, field);
-        }
-    }
-}
-
-/// A field of a club that nobody knows.
-pub(super) fn unknown_club_field(group: GroupId, member: usize, field: usize) -> State {
-    super::algebra::not_known(Cause::ClubField {
-        group,
-        member,
-        field,
-    })
 }

@@ -49,8 +49,9 @@ pub(crate) struct GroupState {
     pub(crate) outcome: Option<Outcome>,
     /// Its clubs in its own order.
     pub(crate) clubs: Vec<Club>,
-    /// The fields of all clubs, club after club; empty where the fields are a wider group's.
-    pub(crate) fields: Arc<Vec<State>>,
+    /// The fields of all clubs, club after club; empty where the fields are a wider group's. What
+    /// nobody knows is not there: why not is only put into words where somebody asks.
+    pub(crate) fields: Arc<Vec<Option<State>>>,
     /// The number of fields of a club.
     pub(crate) width: usize,
     /// The wider group, where the group is a part of one, and the places of its clubs there.
@@ -173,16 +174,25 @@ impl Evaluation {
 
     /// A field of a club. The group may be a part of the wider group that has the field.
     pub fn field(&self, group: GroupId, member: usize, field: usize) -> Option<State> {
-        self.field_in_place(group, member, field).cloned()
+        let (group, member, known) = self.field_in_place(group, member, field)?;
+        let not_known = || {
+            algebra::not_known(Cause::ClubField {
+                group,
+                member,
+                field,
+            })
+        };
+        Some(known.map_or_else(not_known, State::clone))
     }
 
-    /// As [`Evaluation::field`], to be looked at only.
+    /// As [`Evaluation::field`], to be looked at only; with the group whose field it is, and the
+    /// club's place there.
     pub(crate) fn field_in_place(
         &self,
         group: GroupId,
         member: usize,
         field: usize,
-    ) -> Option<&State> {
+    ) -> Option<(GroupId, usize, Option<&State>)> {
         let state = self.group(group)?;
         if let Some((wider, places)) = &state.wider {
             return self.field_in_place(*wider, *places.get(member)?, field);
@@ -191,7 +201,7 @@ impl Evaluation {
             return None;
         }
         let index = member.checked_mul(state.width)?.checked_add(field)?;
-        state.fields.get(index)
+        Some((group, member, state.fields.get(index)?.as_ref()))
     }
 
     /// What the maker of a group says about a club that it could not work out, such as a shaft that

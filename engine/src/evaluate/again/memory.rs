@@ -66,7 +66,7 @@ pub(super) struct GroupMemory {
     /// What is made of it.
     pub(super) made: BTreeMap<Key, Made>,
     pub(super) clubs: Versions<Clubs>,
-    pub(super) fields: Vec<Versions<Vec<State>>>,
+    pub(super) fields: Vec<Versions<Vec<Option<State>>>>,
 }
 
 /// A group before its clubs have identities.
@@ -185,7 +185,7 @@ impl Versions<Clubs> {
     }
 }
 
-impl Versions<Vec<State>> {
+impl Versions<Vec<Option<State>>> {
     /// The version that a field of a group's clubs is.
     pub(super) fn of_field(
         &mut self,
@@ -204,7 +204,7 @@ impl Versions<Vec<State>> {
 }
 
 /// A field of all clubs of a group.
-fn field_of(state: &GroupState, field: usize) -> impl Iterator<Item = &State> {
+fn field_of(state: &GroupState, field: usize) -> impl Iterator<Item = &Option<State>> {
     let clubs = state.fields.chunks(state.width.max(1));
     clubs.filter_map(move |club| club.get(field))
 }
