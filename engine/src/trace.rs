@@ -10,7 +10,7 @@ use loftwright_dsl::program::{GroupId, ModelId, Value};
 use loftwright_dsl::quantity::{ArithmeticFault, Rational};
 
 use crate::model::BeyondLiterature;
-use crate::outcome::{Outcome, OutsideRange, Place, State};
+use crate::outcome::{OutsideRange, Place, State};
 use crate::set::make_up::{Objective, Terms};
 
 /// Where the evaluator's trace goes.
@@ -79,8 +79,8 @@ pub struct CompactTrace {
 
 impl CompactTrace {
     /// The steps of a decision, in order; `None` for anything else, and where it does not apply.
-    pub fn steps(&self, entry: &Entry) -> Option<&[StepTrace]> {
-        match &entry.how {
+    pub fn steps(&self, how: &How) -> Option<&[StepTrace]> {
+        match how {
             How::Steps(steps) => Some(steps.of(&self.steps)),
             _ => None,
         }
@@ -148,14 +148,12 @@ impl TraceSink for CompactTrace {
     }
 }
 
-/// One node for one club.
+/// One node for one club; what it came to the evaluation says.
 #[derive(Clone, Debug, PartialEq, Eq)]
 pub struct Entry {
     /// Which.
     pub place: Place,
-    /// What it came to.
-    pub outcome: Outcome,
-    /// How.
+    /// How it came to its outcome.
     pub how: How,
 }
 

@@ -6,7 +6,7 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use loftwright_dsl::program::{ChooseId, Node, Program};
 use loftwright_dsl::quantity::Date;
-use loftwright_engine::evaluate::Evaluator;
+use loftwright_engine::evaluate::{Evaluation, Evaluator};
 use loftwright_engine::explain::{CandidateStanding, Inquiry, RowStanding};
 use loftwright_engine::fit::fit_traced;
 use loftwright_engine::intake::read_player;
@@ -14,7 +14,7 @@ use loftwright_engine::outcome::Outcome;
 use loftwright_engine::parts::{OnHand, Parts};
 use loftwright_engine::player::Player;
 use loftwright_engine::recommendation::DecisionReport;
-use loftwright_engine::trace::{CompactTrace, Entry, How, Selection, StepTrace};
+use loftwright_engine::trace::{CompactTrace, Entry, How, NoTrace, Selection, StepTrace};
 use loftwright_tests::oracle::Person;
 use loftwright_tests::{engine_side, workshop};
 
@@ -94,20 +94,30 @@ fn the_row_that_decided_is_the_one_that_no_column_rules_out() {
 
 fn is_remaining(trace: &CompactTrace, entry: &Entry) -> bool {
     let remains = |step: &StepTrace| matches!(step, StepTrace::Remaining { .. });
-    trace.steps(entry).unwrap_or_default().iter().any(remains)
+    trace
+        .steps(&entry.how)
+        .unwrap_or_default()
+        .iter()
+        .any(remains)
 }
 
 /// What choices before one took of a kind of part, by index of part and piece.
 type Taken = BTreeMap<(usize, Option<usize>), i64>;
 
-fn taken_before(trace: &CompactTrace, program: &Program, entry: &Entry, id: ChooseId) -> Taken {
+fn taken_before(
+    (evaluation, trace): (&Evaluation, &CompactTrace),
+    program: &Program,
+    entry: &Entry,
+    id: ChooseId,
+) -> Taken {
     let choose = &program.chooses[id];
     let mut taken = Taken::new();
     for other in &trace.entries {
         if other.place == entry.place {
             break;
         }
-        let (Node::Choose(node), Outcome::Chosen(chosen)) = (other.place.node, &other.outcome)
+        let (Node::Choose(node), Some(Outcome::Chosen(chosen))) =
+            (other.place.node, evaluation.outcome(other.place))
         else {
             continue;
         };
@@ -147,6 +157,7 @@ fn candidates_fail_the_lines_that_the_choice_counted_them_by_and_score_what_it_s
         let (answer, trace) = fit_traced(&program, &parts, &player, day());
         let evaluator = Evaluator::new(&program);
         let inquiry = Inquiry::of(&evaluator, &parts, &player, day());
+        let evaluation = evaluator.evaluate(&parts, &player, day(), &mut NoTrace);
         let choices_of = told(&answer.decisions, &trace, &program);
         for (report, entry) in choices_of {
             let (Node::Choose(id), How::Selection(selection)) = (entry.place.node, &entry.how)
@@ -154,8 +165,8 @@ fn candidates_fail_the_lines_that_the_choice_counted_them_by_and_score_what_it_s
                 continue;
             };
             let choose = &program.chooses[id];
-            let by_the_first_needs = match &entry.outcome {
-                Outcome::Chosen(chosen) => chosen.rung.is_none(),
+            let by_the_first_needs = match evaluation.outcome(entry.place) {
+                Some(Outcome::Chosen(chosen)) => chosen.rung.is_none(),
                 _ => false,
             };
             // Settings multiply candidates, other rungs ask other lines, and of families those of
@@ -167,7 +178,7 @@ fn candidates_fail_the_lines_that_the_choice_counted_them_by_and_score_what_it_s
             }
             choices += 1;
             let place = format!("{name}: {} {:?}", report.name, report.club);
-            let taken = taken_before(&trace, &program, entry, id);
+            let taken = taken_before((&evaluation, &trace), &program, entry, id);
             let mut failed: BTreeMap<String, usize> = BTreeMap::new();
             for code in left(&parts, &program, id, &taken) {
                 let found = inquiry

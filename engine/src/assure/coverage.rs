@@ -5,6 +5,7 @@ use std::collections::{BTreeMap, BTreeSet};
 use loftwright_dsl::program::{DecisionId, Node, Program, Table};
 use loftwright_dsl::syntax::Span;
 
+use crate::evaluate::Evaluation;
 use crate::outcome::Outcome;
 use crate::trace::{CompactTrace, StepTrace};
 
@@ -91,15 +92,16 @@ pub(super) struct RowCounts {
 
 impl RowCounts {
     /// Notes the rows that decided in one evaluation of the case at hand.
-    pub(super) fn note(&mut self, trace: &CompactTrace) {
+    pub(super) fn note(&mut self, evaluation: &Evaluation, trace: &CompactTrace) {
         for entry in &trace.entries {
             let Node::Decision(id) = entry.place.node else {
                 continue;
             };
-            if let Outcome::Contradicted { table, row } = entry.outcome {
-                self.touched_by_case.insert((id, table, Some(row)));
+            let outcome = evaluation.outcome(entry.place);
+            if let Some(Outcome::Contradicted { table, row }) = outcome {
+                self.touched_by_case.insert((id, *table, Some(*row)));
             }
-            let steps = trace.steps(entry).unwrap_or_default();
+            let steps = trace.steps(&entry.how).unwrap_or_default();
             self.touched_by_case
                 .extend(steps.iter().filter_map(|step| match step {
                     StepTrace::Row { table, row, .. } => Some((id, *table, Some(*row))),

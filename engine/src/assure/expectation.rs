@@ -7,10 +7,10 @@ use loftwright_dsl::syntax::Span;
 use loftwright_dsl::syntax::tree::Position;
 
 use super::Failure;
-use crate::explain::{View, causes_of, in_force, listed, quoted};
+use crate::explain::{Evaluated, View, causes_of, in_force, listed, quoted};
 use crate::explain::{step_reports, unsettled_sentence, value_of};
 use crate::outcome::{Cause, Outcome, Place};
-use crate::trace::{Entry, StepTrace};
+use crate::trace::StepTrace;
 
 /// What is wrong with an expectation; `None` where it is met.
 pub(super) fn failure(view: &View<'_>, expectation: &Expectation) -> Option<Failure> {
@@ -51,9 +51,9 @@ fn condition_failure(
     flag: bool,
     word: &str,
 ) -> Option<Failure> {
-    let asked = || view.entries_of(node).filter(|entry| in_force(entry));
+    let asked = || view.evaluated_for(node).filter(|entry| in_force(entry));
     let hits: Vec<_> = asked()
-        .filter(|entry| entry.outcome == Outcome::Decided(Value::Flag(flag)))
+        .filter(|entry| *entry.outcome == Outcome::Decided(Value::Flag(flag)))
         .collect();
     let name = quoted(view.name_of(node));
     if wanted {
@@ -61,7 +61,7 @@ fn condition_failure(
             return None;
         }
         let open = view
-            .entries_of(node)
+            .evaluated_for(node)
             .find_map(|entry| unsettled_sentence(view, entry));
         let found = match open {
             Some(sentence) => format!("not {word}: {sentence}"),
@@ -70,7 +70,7 @@ fn condition_failure(
         return Some(plain(format!("{name} {word}"), found));
     }
     let found = if hits.is_empty() {
-        let mut open = asked().filter(|entry| entry.outcome != Outcome::DoesNotApply);
+        let mut open = asked().filter(|entry| *entry.outcome != Outcome::DoesNotApply);
         let sentence = open.find_map(|entry| unsettled_sentence(view, entry))?;
         format!("not known: {sentence}")
     } else {
@@ -87,7 +87,7 @@ fn every_failure(view: &View<'_>, valued: Valued, value: Option<&Value>) -> Opti
         quoted(view.name_of(node)),
         wanted_text(view, valued, value)
     );
-    let mut entries = view.entries_of(node).peekable();
+    let mut entries = view.evaluated_for(node).peekable();
     if entries.peek().is_none() {
         return Some(plain(expected, no_member_text(view, node)));
     }
@@ -101,10 +101,10 @@ fn every_failure(view: &View<'_>, valued: Valued, value: Option<&Value>) -> Opti
 fn cannot_happen_failure(view: &View<'_>, node: Node) -> Option<Failure> {
     let expected = format!("{} cannot happen", quoted(view.name_of(node)));
     let asked: Vec<_> = view
-        .entries_of(node)
-        .filter(|entry| entry.outcome != Outcome::DoesNotApply)
+        .evaluated_for(node)
+        .filter(|entry| *entry.outcome != Outcome::DoesNotApply)
         .collect();
-    let happens = |entry: &&&Entry| !matches!(entry.outcome, Outcome::Contradicted { .. });
+    let happens = |entry: &&&Evaluated<'_>| !matches!(entry.outcome, Outcome::Contradicted { .. });
     match asked.iter().find(happens) {
         Some(entry) => Some(with_reason(view, expected, entry)),
         None if asked.is_empty() => Some(plain(expected, no_member_text(view, node))),
@@ -116,10 +116,10 @@ fn needs_failure(view: &View<'_>, valued: Valued, input: InputId) -> Option<Fail
     let node = node_of(valued);
     let reading = quoted(&view.program.inputs[input].name);
     let expected = format!("{} needs {reading}", quoted(view.name_of(node)));
-    let waits = |entry: &Entry| causes_of(&entry.outcome).0.contains(&Cause::Reading(input));
+    let waits = |entry: &Evaluated<'_>| causes_of(entry.outcome).0.contains(&Cause::Reading(input));
     let asked: Vec<_> = view
-        .entries_of(node)
-        .filter(|entry| entry.outcome != Outcome::DoesNotApply)
+        .evaluated_for(node)
+        .filter(|entry| *entry.outcome != Outcome::DoesNotApply)
         .collect();
     match asked.iter().find(|entry| !waits(entry)) {
         Some(entry) => Some(with_reason(view, expected, entry)),
@@ -135,7 +135,7 @@ fn values_failure(view: &View<'_>, valued: Valued, values: &[Option<Value>]) -> 
         .map(|value| wanted_text(view, valued, value.as_ref()))
         .collect();
     let expected = format!("{} = {}", quoted(view.name_of(node)), texts.join(", "));
-    let entries: Vec<_> = view.entries_of(node).collect();
+    let entries: Vec<_> = view.evaluated_for(node).collect();
     // Not made, or not asked: the only entry there is says why.
     if let [only] = entries.as_slice()
         && only.place.member.is_none()
@@ -208,7 +208,7 @@ fn member_failure(
                 member: Some(member),
             }),
     };
-    let Some(entry) = place.and_then(|place| view.entry(place)) else {
+    let Some(entry) = place.and_then(|place| view.at(place)) else {
         let club = view.club_name(group, member);
         return Some(plain(
             expected,
@@ -220,7 +220,7 @@ fn member_failure(
 
 /// Whether an entry came to the value; `None` stands for *does not apply*. A choice comes to the
 /// code of its part or piece.
-fn comes_to(view: &View<'_>, entry: &Entry, wanted: Option<&Value>) -> bool {
+fn comes_to(view: &View<'_>, entry: &Evaluated<'_>, wanted: Option<&Value>) -> bool {
     match (&entry.outcome, wanted) {
         (Outcome::DoesNotApply, None) => true,
         (Outcome::Decided(value), Some(wanted)) => value == wanted,
@@ -237,7 +237,7 @@ fn comes_to(view: &View<'_>, entry: &Entry, wanted: Option<&Value>) -> bool {
 }
 
 /// What an entry came to in words.
-fn found_text(view: &View<'_>, entry: &Entry) -> String {
+fn found_text(view: &View<'_>, entry: &Evaluated<'_>) -> String {
     match (value_of(view, entry), unsettled_sentence(view, entry)) {
         (Some(shown), _) => shown.text,
         (None, Some(sentence)) => sentence,
@@ -246,7 +246,7 @@ fn found_text(view: &View<'_>, entry: &Entry) -> String {
 }
 
 /// The failure with the row that decided.
-fn with_reason(view: &View<'_>, expected: String, entry: &Entry) -> Failure {
+fn with_reason(view: &View<'_>, expected: String, entry: &Evaluated<'_>) -> Failure {
     let found = match view.club_of(entry.place) {
         Some(club) => format!("{} for the {club}", found_text(view, entry)),
         None => found_text(view, entry),
@@ -283,8 +283,8 @@ fn with_reason(view: &View<'_>, expected: String, entry: &Entry) -> Failure {
 }
 
 /// Where the last row stands that had a say.
-fn row_span(view: &View<'_>, entry: &Entry) -> Option<Span> {
-    let (Node::Decision(id), Some(steps)) = (entry.place.node, view.trace.steps(entry)) else {
+fn row_span(view: &View<'_>, entry: &Evaluated<'_>) -> Option<Span> {
+    let (Node::Decision(id), Some(steps)) = (entry.place.node, view.trace.steps(entry.how)) else {
         return None;
     };
     let tables = view.program.decisions[id].tables();
@@ -332,7 +332,7 @@ fn no_member_text(view: &View<'_>, node: Node) -> String {
 /// Why a group has no club to look at.
 fn group_text(view: &View<'_>, group: GroupId) -> String {
     let name = quoted(&view.program.groups[group].name);
-    let entry = view.entry(Place {
+    let entry = view.at(Place {
         node: Node::Group(group),
         member: None,
     });

@@ -131,7 +131,7 @@ fn try_player(
     let today = point.today.unwrap_or(today);
     let mut trace = CompactTrace::default();
     let evaluation = evaluate(program, parts, &point.player, today, &mut trace);
-    counts.note(&trace);
+    counts.note(&evaluation, &trace);
     let view = View::new(program, parts, &point.player, today, &evaluation, &trace);
     for (line, result) in case.expect.iter().zip(results) {
         if result.failure.is_some() {

@@ -6,11 +6,11 @@ use loftwright_dsl::program::{Decision, Node, Program};
 use loftwright_dsl::quantity::Date;
 
 use crate::evaluate::evaluate;
-use crate::explain::{View, quoted, unsettled_sentence, value_of};
+use crate::explain::{Evaluated, View, quoted, unsettled_sentence, value_of};
 use crate::intake::{PlayerText, ReadingText, read_player};
 use crate::outcome::{Outcome, State};
 use crate::parts::Parts;
-use crate::trace::{CompactTrace, Entry, StepTrace};
+use crate::trace::{CompactTrace, StepTrace};
 
 /// What a witness came to.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -59,8 +59,8 @@ pub fn confirm_witness(program: &Program, witness: &Witness, today: Date) -> Wit
     let mut trace = CompactTrace::default();
     let evaluation = evaluate(program, &parts, &player, today, &mut trace);
     let view = View::new(program, &parts, &player, today, &evaluation, &trace);
-    let entries: Vec<&Entry> = view.entries_of(Node::Decision(id)).collect();
-    let asked = |entry: &&Entry| steps_at(&trace, entry, witness.table).next().is_some();
+    let entries: Vec<&Evaluated<'_>> = view.evaluated_for(Node::Decision(id)).collect();
+    let asked = |entry: &&Evaluated<'_>| steps_at(&trace, entry, witness.table).next().is_some();
     if entries
         .iter()
         .any(|entry| shows(&trace, entry, decision, witness))
@@ -105,10 +105,10 @@ pub fn confirm_findings(output: &mut CheckOutput, today: Date) {
 /// What was noted where the table was asked.
 fn steps_at<'t>(
     trace: &'t CompactTrace,
-    entry: &Entry,
+    entry: &Evaluated<'_>,
     asked: usize,
 ) -> impl Iterator<Item = &'t StepTrace> {
-    let steps = trace.steps(entry).unwrap_or_default();
+    let steps = trace.steps(entry.how).unwrap_or_default();
     steps.iter().filter(move |step| match step {
         StepTrace::Row { table, .. }
         | StepTrace::IfUnknown { table, .. }
@@ -118,7 +118,12 @@ fn steps_at<'t>(
 }
 
 /// Whether the table did what the witness says.
-fn shows(trace: &CompactTrace, entry: &Entry, decision: &Decision, witness: &Witness) -> bool {
+fn shows(
+    trace: &CompactTrace,
+    entry: &Evaluated<'_>,
+    decision: &Decision,
+    witness: &Witness,
+) -> bool {
     let tables = decision.tables();
     let declared = tables.get(witness.table).map(|table| &table.columns);
     let takes_unknown = |place: usize| {
@@ -141,7 +146,7 @@ fn shows(trace: &CompactTrace, entry: &Entry, decision: &Decision, witness: &Wit
 }
 
 /// What the decision came to for a club.
-fn told(view: &View<'_>, decision: &Decision, entry: &Entry) -> String {
+fn told(view: &View<'_>, decision: &Decision, entry: &Evaluated<'_>) -> String {
     let text = match (&entry.outcome, value_of(view, entry)) {
         (_, Some(value)) => value.text,
         (Outcome::DoesNotApply, None) => "does not apply".to_owned(),

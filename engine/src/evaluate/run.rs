@@ -98,7 +98,7 @@ impl<'a, S: TraceSink> Run<'a, S> {
         for member in 0..size {
             asker.turn_to(Some(member));
             let (outcome, how) = evaluate(&mut asker, At::club(group, member));
-            asker.record(&outcome, how);
+            asker.record(how);
             outcomes.push(outcome);
         }
         self.evaluation.set(node, PerClub::Each(outcomes));
@@ -112,7 +112,7 @@ impl<'a, S: TraceSink> Run<'a, S> {
     ) {
         let mut asker = self.asker(node);
         let (outcome, how) = evaluate(&mut asker, At::default());
-        asker.record(&outcome, how);
+        asker.record(how);
         self.evaluation.set(node, PerClub::One(outcome));
     }
 
@@ -169,7 +169,7 @@ impl<'a, S: TraceSink> Run<'a, S> {
         let chosen = asker.choose_for_all(choose, each.group, &order, stock);
         for (member, (outcome, how)) in order.iter().copied().zip(chosen) {
             asker.turn_to(Some(member));
-            asker.record(&outcome, how);
+            asker.record(how);
             if let Some(place) = outcomes.get_mut(member) {
                 *place = Some(outcome);
             }
@@ -217,7 +217,7 @@ impl<'a, S: TraceSink> Run<'a, S> {
                 candidate: None,
             };
             let (outcome, how) = evaluate(&mut asker, at);
-            asker.record(&outcome, how);
+            asker.record(how);
             if let Some(place) = outcomes.get_mut(member) {
                 *place = Some(outcome);
             }
@@ -258,7 +258,7 @@ impl<'a, S: TraceSink> Run<'a, S> {
                 candidate: None,
             };
             let (outcome, how) = evaluate(&mut asker, at);
-            asker.record(&outcome, how);
+            asker.record(how);
             outcomes.push(outcome);
         }
         self.evaluation.set(node, PerClub::Each(outcomes));
@@ -270,7 +270,7 @@ impl<'a, S: TraceSink> Run<'a, S> {
         let size = self.evaluation.members(group).map(<[Club]>::len);
         if size.is_none() {
             let outcome = Outcome::Blocked(self.evaluation.not_made(group));
-            self.asker(node).record(&outcome, How::Plain);
+            self.asker(node).record(How::Plain);
             self.evaluation.set(node, PerClub::One(outcome));
         }
         size
@@ -291,8 +291,8 @@ impl<'a, S: TraceSink> Run<'a, S> {
             Some(Outcome::Decided(_)) => How::Members(id, made.identities.len()),
             _ => How::Plain,
         };
-        if let Some(outcome) = &made.state.outcome {
-            asker.record(outcome, how);
+        if made.state.outcome.is_some() {
+            asker.record(how);
         }
         made
     }

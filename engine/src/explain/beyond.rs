@@ -82,7 +82,7 @@ impl<'a> Beyond<'a> {
                     }
                     _ => None,
                 };
-                let entries = view.entries_of(node).map(|entry| entry.place);
+                let entries = view.evaluated_for(node).map(|entry| entry.place);
                 for other in entries.filter(|other| club.is_none() || other.member == club) {
                     if found.insert(other) {
                         open.push(other);

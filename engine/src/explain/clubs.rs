@@ -138,7 +138,7 @@ impl Club<'_, '_> {
                 node: Node::Group(built),
                 member: None,
             };
-            let entry = self.view.entry(place);
+            let entry = self.view.at(place);
             let why = entry.and_then(|entry| sentence::of_entry(self.view, entry));
             return why.map_or(Settled::None, Settled::Open);
         }

@@ -7,11 +7,11 @@ use loftwright_dsl::program::{Node, Origin, Source};
 use super::beyond::Beyond;
 use super::part_build::code_value;
 use super::value::shown_value;
-use super::view::View;
+use super::view::{Evaluated, View};
 use super::{selection, sentence, steps};
 use crate::outcome::{Cause, Outcome, Place};
 use crate::recommendation::{DecisionReport, Ending, ShownValue, Sureness};
-use crate::trace::{Entry, How};
+use crate::trace::How;
 
 /// Every decision and choice with its reasons, and how sure it is where that is known.
 pub(crate) fn reports(
@@ -20,7 +20,7 @@ pub(crate) fn reports(
 ) -> Vec<DecisionReport> {
     let beyond = Beyond::of(view);
     let is_told = told(view);
-    let entries = view.trace.entries.iter();
+    let entries = view.evaluated().iter();
     let reports = entries
         .filter(|entry| is_told(&entry.place))
         .filter_map(|entry| {
@@ -40,19 +40,19 @@ pub(super) fn told<'v>(view: &'v View<'_>) -> impl Fn(&Place) -> bool + 'v {
     }
 }
 
-fn report(view: &View<'_>, beyond: &Beyond<'_>, entry: &Entry) -> Option<DecisionReport> {
+fn report(view: &View<'_>, beyond: &Beyond<'_>, entry: &Evaluated<'_>) -> Option<DecisionReport> {
     let origin = match entry.place.node {
         Node::Decision(id) => &view.program.decisions[id].origin,
         Node::Choose(id) => &view.program.chooses[id].origin,
         _ => return None,
     };
     let group = view.group_of(entry.place.node);
-    let (causes, blockers) = causes_of(&entry.outcome);
+    let (causes, blockers) = causes_of(entry.outcome);
     Some(DecisionReport {
         name: view.name_of(entry.place.node).to_owned(),
         club: view.club_of(entry.place),
         group: group.map(|group| view.program.groups[group].name.clone()),
-        ending: ending_of(&entry.outcome),
+        ending: ending_of(entry.outcome),
         value: value_of(view, entry),
         explanation: sentence::of_entry(view, entry),
         needs: sentence::readings_of(view, &causes),
@@ -120,8 +120,8 @@ pub(super) fn ending_of(outcome: &Outcome) -> Ending {
 }
 
 /// The value of a decision or let, or the code of the part that was chosen.
-pub(crate) fn value_of(view: &View<'_>, entry: &Entry) -> Option<ShownValue> {
-    value_at(view, entry.place, &entry.outcome)
+pub(crate) fn value_of(view: &View<'_>, entry: &Evaluated<'_>) -> Option<ShownValue> {
+    value_at(view, entry.place, entry.outcome)
 }
 
 /// The same of a place and what it came to.

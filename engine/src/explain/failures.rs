@@ -5,12 +5,12 @@ use loftwright_dsl::program::{
 };
 
 use super::part_build::code_text;
-use super::view::View;
+use super::view::{Evaluated, View};
 use super::words::{listed, quoted};
-use crate::trace::{Entry, FailedGroup, How, Selection};
+use crate::trace::{FailedGroup, How, Selection};
 
 /// The sentence for a choice that is left open.
-pub(super) fn left_open(view: &View<'_>, entry: &Entry) -> String {
+pub(super) fn left_open(view: &View<'_>, entry: &Evaluated<'_>) -> String {
     let says = choose_of(view, entry).and_then(|choose| {
         let open = |rung: &&Rung| matches!(rung.kind, RungKind::LeavesOpen);
         choose
@@ -27,11 +27,11 @@ pub(super) fn left_open(view: &View<'_>, entry: &Entry) -> String {
 }
 
 /// The sentence for a choice that finds nothing.
-pub(super) fn none_on_hand(view: &View<'_>, entry: &Entry) -> String {
+pub(super) fn none_on_hand(view: &View<'_>, entry: &Evaluated<'_>) -> String {
     format!("none on hand, {}", failures(view, entry))
 }
 
-fn choose_of<'a>(view: &View<'a>, entry: &Entry) -> Option<&'a Choose> {
+fn choose_of<'a>(view: &View<'a>, entry: &Evaluated<'_>) -> Option<&'a Choose> {
     match entry.place.node {
         Node::Choose(id) => Some(&view.program.chooses[id]),
         _ => None,
@@ -40,7 +40,7 @@ fn choose_of<'a>(view: &View<'a>, entry: &Entry) -> Option<&'a Choose> {
 
 /// ``none of 12 meets the needs: 9 fail `kind is wedge`, 3 fail `mass over 200 g` (nearest by 2
 /// g)``.
-fn failures(view: &View<'_>, entry: &Entry) -> String {
+fn failures(view: &View<'_>, entry: &Evaluated<'_>) -> String {
     let (Some(choose), How::Selection(selection)) = (choose_of(view, entry), &entry.how) else {
         return "nothing meets the needs".to_owned();
     };

@@ -5,21 +5,21 @@ use loftwright_dsl::program::{CautionId, LimitId, Node, Value};
 use super::decisions::source_text;
 use super::sentence;
 use super::texts::filled;
-use super::view::View;
+use super::view::{Evaluated, View};
 use crate::outcome::{Outcome, Place};
 use crate::recommendation::{CautionReport, LimitAnswer, LimitReport};
-use crate::trace::{Entry, How};
+use crate::trace::How;
 
 /// Every limit, for every club it holds for, in the order of evaluation.
 pub(crate) fn limit_reports(view: &View<'_>) -> Vec<LimitReport> {
-    let report = |entry: &Entry| match entry.place.node {
+    let report = |entry: &Evaluated<'_>| match entry.place.node {
         Node::Limit(id) => Some(limit_report(view, entry, id)),
         _ => None,
     };
-    view.trace.entries.iter().filter_map(report).collect()
+    view.evaluated().iter().filter_map(report).collect()
 }
 
-fn limit_report(view: &View<'_>, entry: &Entry, id: LimitId) -> LimitReport {
+fn limit_report(view: &View<'_>, entry: &Evaluated<'_>, id: LimitId) -> LimitReport {
     let limit = &view.program.limits[id];
     let (answer, text) = match &entry.outcome {
         _ if !in_force(entry) => (
@@ -45,18 +45,18 @@ fn limit_report(view: &View<'_>, entry: &Entry, id: LimitId) -> LimitReport {
 }
 
 /// Whether a limit or caution was in force on the day.
-pub(crate) fn in_force(entry: &Entry) -> bool {
+pub(crate) fn in_force(entry: &Evaluated<'_>) -> bool {
     !matches!(entry.how, How::Condition { in_force: false })
 }
 
 /// The cautions that are raised; one report for all clubs of which it says the same.
 pub(crate) fn caution_reports(view: &View<'_>) -> Vec<CautionReport> {
     let mut reports: Vec<CautionReport> = Vec::new();
-    for entry in &view.trace.entries {
+    for entry in view.evaluated() {
         let Node::Caution(id) = entry.place.node else {
             continue;
         };
-        if !in_force(entry) || entry.outcome != Outcome::Decided(Value::Flag(true)) {
+        if !in_force(entry) || *entry.outcome != Outcome::Decided(Value::Flag(true)) {
             continue;
         }
         let report = caution_report(view, entry.place, id);

@@ -14,14 +14,14 @@ use crate::trace::How;
 /// order of evaluation; the readings by name.
 pub(crate) fn missing_readings(view: &View<'_>) -> Vec<MissingReading> {
     let mut waiting: BTreeMap<InputId, Vec<String>> = BTreeMap::new();
-    for entry in &view.trace.entries {
+    for entry in view.evaluated() {
         if matches!(
             entry.place.node,
             Node::Input(_) | Node::Let(_) | Node::Group(_)
         ) {
             continue;
         }
-        let (causes, _) = causes_of(&entry.outcome);
+        let (causes, _) = causes_of(entry.outcome);
         for cause in causes {
             let Cause::Reading(input) = cause else {
                 continue;
@@ -48,8 +48,7 @@ pub(crate) fn missing_readings(view: &View<'_>) -> Vec<MissingReading> {
 /// Every reading for which a default was assumed, by name.
 pub(crate) fn assumed_readings(view: &View<'_>) -> Vec<NamedText> {
     let mut assumed: Vec<_> = view
-        .trace
-        .entries
+        .evaluated()
         .iter()
         .filter_map(|entry| {
             let (Node::Input(id), How::Assumed) = (entry.place.node, &entry.how) else {

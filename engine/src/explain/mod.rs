@@ -56,7 +56,7 @@ pub(crate) use sentence::of_entry as unsettled_sentence;
 pub(crate) use sentence::of_other_side;
 pub(crate) use steps::of_entry as step_reports;
 pub use value::shown_value;
-pub(crate) use view::View;
+pub(crate) use view::{Evaluated, View};
 pub(crate) use words::{listed, quoted};
 
 /// The answer for a player: the bag with its reasons, and how sure it is.
@@ -97,7 +97,7 @@ pub fn recommendation(
 
 /// The player's hand, where it is known: a reading, or what the rules make of one.
 fn hand(view: &View<'_>) -> Option<String> {
-    let entry = view.trace.entries.iter().find(|entry| {
+    let entry = view.evaluated().iter().find(|entry| {
         entry.place.member.is_none() && view.name_of(entry.place.node) == "player_hand"
     })?;
     let Outcome::Decided(value) = &entry.outcome else {

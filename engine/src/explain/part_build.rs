@@ -15,7 +15,7 @@ use crate::recommendation::{PartBuild, Settled, ShownValue};
 
 /// The part that a choice came to for a club, or why it is open.
 pub(crate) fn settled_part(view: &View<'_>, choose: ChooseId, place: Place) -> Settled<PartBuild> {
-    let Some(entry) = view.entry(place) else {
+    let Some(entry) = view.at(place) else {
         return Settled::None;
     };
     let is_ordered = match &entry.outcome {
@@ -197,7 +197,7 @@ pub(crate) fn settled_state(
 
 /// What a decision, let or choice came to for a club.
 pub(crate) fn settled_place(view: &View<'_>, place: Place) -> Settled {
-    let Some(entry) = view.entry(place) else {
+    let Some(entry) = view.at(place) else {
         return Settled::None;
     };
     let (value_type, shown) = match place.node {

@@ -78,7 +78,7 @@ fn state_of(view: &View<'_>, place: Place, leaf: &Leaf<'_>) -> State {
 /// decided.
 fn neighbour(view: &View<'_>, place: Place, member: Member) -> Option<Place> {
     let order: Vec<Place> = view
-        .entries_of(place.node)
+        .evaluated_for(place.node)
         .map(|entry| entry.place)
         .collect();
     let position = order.iter().position(|known| *known == place)?;

@@ -7,17 +7,21 @@ use loftwright_dsl::quantity::{Rational, Rounding};
 use super::failures::failed_lines;
 use super::part_build::code_text;
 use super::sharing;
-use super::view::View;
+use super::view::{Evaluated, View};
 use super::words::quoted;
 use crate::outcome::{ChosenPart, Outcome};
 use crate::recommendation::StepReport;
-use crate::trace::{Entry, RunnerUp, Selection};
+use crate::trace::{RunnerUp, Selection};
 
 /// How many of those that came next are told.
 const RUNNERS_UP_SHOWN: usize = 3;
 
 /// The steps of a choice.
-pub(crate) fn steps(view: &View<'_>, entry: &Entry, selection: &Selection) -> Vec<StepReport> {
+pub(crate) fn steps(
+    view: &View<'_>,
+    entry: &Evaluated<'_>,
+    selection: &Selection,
+) -> Vec<StepReport> {
     let Node::Choose(id) = entry.place.node else {
         return Vec::new();
     };

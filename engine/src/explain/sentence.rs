@@ -5,10 +5,10 @@ use std::collections::BTreeSet;
 use loftwright_dsl::program::{Node, Shown, Value};
 
 use super::failures;
-use super::view::View;
+use super::view::{Evaluated, View};
 use super::words::{listed, quoted};
 use crate::outcome::{Cause, Outcome, OutsideRange, Place, Undecided};
-use crate::trace::{Entry, How};
+use crate::trace::How;
 
 /// ``needs `wrist_to_floor` ``, ``blocked by `club_length` of the 7 iron: needs `wrist_to_floor`
 /// ``.
@@ -45,7 +45,7 @@ pub(crate) fn readings_of(view: &View<'_>, causes: &BTreeSet<Cause>) -> Vec<Stri
 }
 
 /// The sentence for an outcome without a value; `None` where there is a value.
-pub(crate) fn of_entry(view: &View<'_>, entry: &Entry) -> Option<String> {
+pub(crate) fn of_entry(view: &View<'_>, entry: &Evaluated<'_>) -> Option<String> {
     Some(match &entry.outcome {
         Outcome::Decided(_) | Outcome::Chosen(_) | Outcome::Ordered(_) => return None,
         Outcome::Needs(causes) => undecided(
@@ -200,10 +200,10 @@ pub(crate) fn of_other_side(view: &View<'_>, place: Place, outcome: &Outcome) ->
     match outcome {
         Outcome::Decided(_) | Outcome::Chosen(_) | Outcome::Ordered(_) => None,
         outcome => {
-            let entry = Entry {
+            let entry = Evaluated {
                 place,
-                outcome: outcome.clone(),
-                how: How::Plain,
+                outcome,
+                how: &How::Plain,
             };
             of_entry(view, &entry)
         }

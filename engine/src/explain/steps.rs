@@ -6,14 +6,14 @@ use loftwright_dsl::program::{
 };
 
 use super::readings::{looked_at, table_readings};
-use super::view::View;
+use super::view::{Evaluated, View};
 use super::words::{clause, listed, moved_by};
 use crate::recommendation::StepReport;
-use crate::trace::{Entry, GivesWhich, StepTrace};
+use crate::trace::{GivesWhich, StepTrace};
 
 /// The steps of a decision; none for anything else.
-pub(crate) fn of_entry(view: &View<'_>, entry: &Entry) -> Vec<StepReport> {
-    let (Node::Decision(id), Some(steps)) = (entry.place.node, view.trace.steps(entry)) else {
+pub(crate) fn of_entry(view: &View<'_>, entry: &Evaluated<'_>) -> Vec<StepReport> {
+    let (Node::Decision(id), Some(steps)) = (entry.place.node, view.trace.steps(entry.how)) else {
         return Vec::new();
     };
     let decision = &view.program.decisions[id];
@@ -23,7 +23,12 @@ pub(crate) fn of_entry(view: &View<'_>, entry: &Entry) -> Vec<StepReport> {
         .collect()
 }
 
-fn report(view: &View<'_>, entry: &Entry, decision: &Decision, step: &StepTrace) -> StepReport {
+fn report(
+    view: &View<'_>,
+    entry: &Evaluated<'_>,
+    decision: &Decision,
+    step: &StepTrace,
+) -> StepReport {
     let text = |value: &Value| {
         let shown = &decision.shown;
         shown.text(view.program, decision.value_type, value)
@@ -101,7 +106,7 @@ fn table_report(
 
 fn gives_report(
     view: &View<'_>,
-    entry: &Entry,
+    entry: &Evaluated<'_>,
     decision: &Decision,
     which: GivesWhich,
     value: String,

@@ -13,7 +13,17 @@ use crate::evaluate::Evaluation;
 use crate::outcome::{Outcome, Place};
 use crate::parts::Parts;
 use crate::player::Player;
-use crate::trace::{CompactTrace, Entry};
+use crate::trace::{CompactTrace, How};
+
+/// A node for a club, or for none: what it came to, and how.
+pub(crate) struct Evaluated<'a> {
+    /// Which.
+    pub(crate) place: Place,
+    /// What it came to.
+    pub(crate) outcome: &'a Outcome,
+    /// How.
+    pub(crate) how: &'a How,
+}
 
 /// One evaluation with all that it was made from.
 pub(crate) struct View<'a> {
@@ -25,13 +35,16 @@ pub(crate) struct View<'a> {
     pub(crate) player: &'a Player,
     /// The day of the answer.
     pub(crate) today: Date,
-    /// What each node came to, and how, in the order of evaluation.
+    /// What was asked on the way.
     pub(crate) trace: &'a CompactTrace,
     /// The clubs of the groups.
     pub(crate) groups: Groups<'a>,
-    entries: BTreeMap<Place, &'a Entry>,
+    /// Every node for every club, in the order of evaluation.
+    evaluated: Vec<Evaluated<'a>>,
+    /// Where each stands there.
+    places: BTreeMap<Place, usize>,
     /// By node, in the order of evaluation.
-    of_nodes: BTreeMap<Node, Vec<&'a Entry>>,
+    of_nodes: BTreeMap<Node, Vec<usize>>,
     names: ClubNames,
 }
 
@@ -45,14 +58,19 @@ impl<'a> View<'a> {
         evaluation: &'a Evaluation,
         trace: &'a CompactTrace,
     ) -> Self {
-        let entries = trace
-            .entries
-            .iter()
-            .map(|entry| (entry.place, entry))
-            .collect();
-        let mut of_nodes: BTreeMap<Node, Vec<&Entry>> = BTreeMap::new();
-        for entry in &trace.entries {
-            of_nodes.entry(entry.place.node).or_default().push(entry);
+        let evaluated = trace.entries.iter().filter_map(|entry| {
+            Some(Evaluated {
+                place: entry.place,
+                outcome: evaluation.outcome(entry.place)?,
+                how: &entry.how,
+            })
+        });
+        let evaluated: Vec<Evaluated<'_>> = evaluated.collect();
+        let mut places = BTreeMap::new();
+        let mut of_nodes: BTreeMap<Node, Vec<usize>> = BTreeMap::new();
+        for (index, it) in evaluated.iter().enumerate() {
+            places.insert(it.place, index);
+            of_nodes.entry(it.place.node).or_default().push(index);
         }
         let groups = Groups::new(program, evaluation);
         let mut view = View {
@@ -62,7 +80,8 @@ impl<'a> View<'a> {
             today,
             trace,
             groups,
-            entries,
+            evaluated,
+            places,
             of_nodes,
             names: ClubNames::default(),
         };
@@ -71,8 +90,13 @@ impl<'a> View<'a> {
     }
 
     /// What a node came to for a club, and how.
-    pub(crate) fn entry(&self, place: Place) -> Option<&'a Entry> {
-        self.entries.get(&place).copied()
+    pub(crate) fn at(&self, place: Place) -> Option<&Evaluated<'a>> {
+        self.evaluated.get(*self.places.get(&place)?)
+    }
+
+    /// Every node for every club, in the order of evaluation.
+    pub(crate) fn evaluated(&self) -> &[Evaluated<'a>] {
+        &self.evaluated
     }
 
     /// What a node came to for a club.
@@ -80,9 +104,10 @@ impl<'a> View<'a> {
         self.groups.outcome(place)
     }
 
-    /// Every club of a node with its outcome, in the order of evaluation.
-    pub(crate) fn entries_of(&self, node: Node) -> impl Iterator<Item = &'a Entry> {
-        self.of_nodes.get(&node).into_iter().flatten().copied()
+    /// A node for every club, in the order of evaluation.
+    pub(crate) fn evaluated_for(&self, node: Node) -> impl Iterator<Item = &Evaluated<'a>> {
+        let places = self.of_nodes.get(&node).into_iter().flatten();
+        places.filter_map(|index| self.evaluated.get(*index))
     }
 
     /// The group a node is evaluated for.

@@ -7,22 +7,22 @@ use loftwright_dsl::program::{
 use loftwright_dsl::quantity::Rational;
 
 use super::{Band, Bands};
-use crate::explain::View;
+use crate::explain::{Evaluated, View};
 use crate::outcome::State;
 use crate::recommendation::Borderline;
 use crate::sure::AffineForms;
-use crate::trace::{Entry, StepTrace};
+use crate::trace::StepTrace;
 
 /// A picture for each borderline decision, club and reading, in the order they are told.
 pub(super) fn bands(view: &View<'_>, borderlines: &[Borderline]) -> Vec<Bands> {
     let mut found: Vec<Bands> = Vec::new();
     for near in borderlines {
-        let is_of = |entry: &&Entry| {
+        let is_of = |entry: &&Evaluated<'_>| {
             matches!(entry.place.node, Node::Decision(_))
                 && view.name_of(entry.place.node) == near.decision
                 && view.club_of(entry.place) == near.club
         };
-        let entries = view.trace.entries.iter().filter(is_of);
+        let entries = view.evaluated().iter().filter(is_of);
         let drawn = entries.flat_map(|entry| of_entry(view, entry, near));
         for drawn in drawn.collect::<Vec<_>>() {
             if !found.contains(&drawn) {
@@ -33,8 +33,8 @@ pub(super) fn bands(view: &View<'_>, borderlines: &[Borderline]) -> Vec<Bands> {
     found
 }
 
-fn of_entry(view: &View<'_>, entry: &Entry, near: &Borderline) -> Vec<Bands> {
-    let (Node::Decision(id), Some(steps)) = (entry.place.node, view.trace.steps(entry)) else {
+fn of_entry(view: &View<'_>, entry: &Evaluated<'_>, near: &Borderline) -> Vec<Bands> {
+    let (Node::Decision(id), Some(steps)) = (entry.place.node, view.trace.steps(entry.how)) else {
         return Vec::new();
     };
     let decision = &view.program.decisions[id];

@@ -27,10 +27,10 @@ impl Base {
             (Some(group), Some(member)) => !left_out.contains(&(group, member)),
             _ => true,
         };
-        let entries = view.trace.entries.iter();
+        let entries = view.evaluated().iter();
         for entry in entries.filter(|entry| is_told(&entry.place)) {
             if matches!(entry.place.node, Node::Decision(_) | Node::Choose(_)) {
-                let seen = Seen::of(&entry.outcome);
+                let seen = Seen::of(entry.outcome);
                 let text = seen.text(view, entry.place);
                 base.outcomes.insert(entry.place, (seen, text));
                 base.order.push(entry.place);

@@ -11,11 +11,11 @@ use super::affine::{AffineForms, Slanted};
 use super::bounds::{Edge, edges, room_beyond};
 use super::places::Moving;
 use super::spread::spreads_within_one;
-use crate::explain::{View, of_other_side};
+use crate::explain::{Evaluated, View, of_other_side};
 use crate::outcome::{Outcome, Place, State};
 use crate::player::Reading;
 use crate::recommendation::Borderline;
-use crate::trace::{Entry, StepTrace};
+use crate::trace::StepTrace;
 
 /// Just past a bound is this share of the reading's spread behind it.
 const SHARE_OF_SPREAD: (i128, i128) = (1, 1_000);
@@ -28,7 +28,7 @@ pub(crate) fn borderlines(view: &View<'_>, moving: &mut Moving<'_>) -> Vec<Borde
         moving,
         found: Vec::new(),
     };
-    for entry in &view.trace.entries {
+    for entry in view.evaluated() {
         search.look_at(entry);
     }
     search.found
@@ -49,9 +49,9 @@ struct Measured<'a> {
 }
 
 impl<'a> Search<'_, 'a, '_> {
-    fn look_at(&mut self, entry: &Entry) {
+    fn look_at(&mut self, entry: &Evaluated<'_>) {
         let trace = self.view.trace;
-        let (Node::Decision(id), Some(steps)) = (entry.place.node, trace.steps(entry)) else {
+        let (Node::Decision(id), Some(steps)) = (entry.place.node, trace.steps(entry.how)) else {
             return;
         };
         if !matches!(entry.outcome, Outcome::Decided(_)) {

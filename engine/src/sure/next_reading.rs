@@ -161,11 +161,11 @@ pub(crate) struct Missing {
 /// The missing reading that decisions wait for most; `None` where none waits for a reading.
 pub(crate) fn missing(view: &View<'_>) -> Option<Missing> {
     let mut weights: BTreeMap<InputId, (Rational, Vec<Place>)> = BTreeMap::new();
-    for entry in &view.trace.entries {
+    for entry in view.evaluated() {
         if !matches!(entry.place.node, Node::Decision(_) | Node::Choose(_)) {
             continue;
         }
-        let (causes, _) = causes_of(&entry.outcome);
+        let (causes, _) = causes_of(entry.outcome);
         let count = i128::try_from(causes.len()).ok()?;
         for cause in &causes {
             if let Cause::Reading(input) = cause {
@@ -244,7 +244,7 @@ pub(crate) fn largest(view: &View<'_>, splits: Vec<Split>) -> Option<NextReading
 
 /// The inputs for which a default stands in.
 pub(crate) fn assumed_inputs(view: &View<'_>) -> Vec<InputId> {
-    let assumed = view.trace.entries.iter().filter_map(|entry| {
+    let assumed = view.evaluated().iter().filter_map(|entry| {
         match (entry.place.node, &entry.how, &entry.outcome) {
             (Node::Input(id), How::Assumed, Outcome::Decided(_)) => Some(id),
             _ => None,

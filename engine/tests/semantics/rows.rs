@@ -257,7 +257,10 @@ decide x : grade
     let answer = answer(&rules, "keen = yes");
     assert_eq!(answer.of("x"), "blocked by first_grade: turf");
     let trace = &answer.trace;
-    let steps = trace.entries.iter().filter_map(|entry| trace.steps(entry));
+    let steps = trace
+        .entries
+        .iter()
+        .filter_map(|entry| trace.steps(&entry.how));
     let remaining = steps.flatten().any(|step| {
         matches!(
             step,

@@ -189,7 +189,7 @@ fn the_trace_has_every_step_and_says_when_an_end_stopped_it() {
         .iter()
         .find(|entry| entry.place.node == node)
         .unwrap();
-    let Some(steps) = answer.trace.steps(entry) else {
+    let Some(steps) = answer.trace.steps(&entry.how) else {
         panic!("{entry:?}")
     };
     assert!(matches!(

@@ -32,7 +32,7 @@ impl Follower<'_> {
         if applies != Motion::Still {
             return applies;
         }
-        let Some(steps) = entry.and_then(|entry| self.trace.steps(entry)) else {
+        let Some(steps) = entry.and_then(|entry| self.trace.steps(&entry.how)) else {
             return Motion::Still;
         };
         let mut walk = Walk {

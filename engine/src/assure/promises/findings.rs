@@ -69,8 +69,8 @@ fn run(test: &Test<'_>, somebody: &Somebody, member: Option<usize>) -> Run {
         node: Node::Decision(test.id),
         member,
     };
-    let row = view.entry(place).and_then(|entry| {
-        let steps = trace.steps(entry)?;
+    let row = view.at(place).and_then(|entry| {
+        let steps = trace.steps(entry.how)?;
         let tables = test.decision.tables();
         steps.iter().rev().find_map(|step| match step {
             StepTrace::Row { table, row, .. } => Some(tables.get(*table)?.rows.get(*row)?.span),

@@ -226,14 +226,15 @@ impl Test<'_> {
             self.players += 1;
             let (player, today) = somebody.player(self.program, self.today);
             let mut trace = CompactTrace::default();
-            self.evaluator
+            let evaluation = self
+                .evaluator
                 .evaluate(self.parts, &player, today, &mut trace);
             let own = trace
                 .entries
                 .iter()
                 .filter(|entry| entry.place.node == self.node());
             let values: Vec<(Option<usize>, &Value)> = own
-                .filter_map(|entry| match &entry.outcome {
+                .filter_map(|entry| match evaluation.outcome(entry.place)? {
                     Outcome::Decided(value) => Some((entry.place.member, value)),
                     _ => None,
                 })

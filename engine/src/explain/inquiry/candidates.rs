@@ -10,12 +10,12 @@ use crate::explain::part_build::{code_text, setting_texts};
 use crate::explain::selection::score_text;
 use crate::explain::sentence;
 use crate::explain::value::state_text;
-use crate::explain::view::View;
+use crate::explain::view::{Evaluated, View};
 use crate::outcome::{ChosenPart, Outcome, Place, State};
 use crate::parts::{CataloguePart, OnHand};
 use crate::recommendation::NamedText;
 use crate::shelf::Item;
-use crate::trace::{Entry, How};
+use crate::trace::How;
 
 /// The most candidates of one code that are told of.
 const MOST_CANDIDATES: usize = 40;
@@ -94,7 +94,7 @@ pub struct LineScore {
 pub(super) fn reports(
     inquiry: &Inquiry<'_>,
     view: &View<'_>,
-    entry: &Entry,
+    entry: &Evaluated<'_>,
     id: ChooseId,
     code: &str,
 ) -> Vec<CandidateReport> {
@@ -170,7 +170,7 @@ fn own_values<'e>(
 struct Question<'q, 'a> {
     inquiry: &'q Inquiry<'a>,
     view: &'q View<'q>,
-    entry: &'q Entry,
+    entry: &'q Evaluated<'q>,
     choose: &'q Choose,
     id: ChooseId,
 }
@@ -221,10 +221,10 @@ impl Question<'_, '_> {
         let tried = match self.tried(item, to_order) {
             Ok(tried) => tried,
             Err(outcome) => {
-                let ended = Entry {
+                let ended = Evaluated {
                     place: self.entry.place,
-                    outcome,
-                    how: How::Plain,
+                    outcome: &outcome,
+                    how: &How::Plain,
                 };
                 let why = sentence::of_entry(self.view, &ended).unwrap_or_default();
                 return (None, CandidateStanding::NotAsked { why });
@@ -336,12 +336,12 @@ impl Question<'_, '_> {
             Node::Choose(id) => self.view.program.chooses[id].part == self.choose.part,
             _ => false,
         };
-        let took = |entry: &&Entry| {
+        let took = |entry: &&Evaluated<'_>| {
             entry.place != self.entry.place
                 && is_of_the_same_part(entry.place)
                 && matches!(&entry.outcome, Outcome::Chosen(chosen) if chosen.item() == item)
         };
-        let takers: Vec<&Entry> = self.view.trace.entries.iter().filter(took).collect();
+        let takers: Vec<&Evaluated<'_>> = self.view.evaluated().iter().filter(took).collect();
         let record = self.view.parts.of(self.choose.part).get(item.part)?;
         let there = match record.on_hand {
             OnHand::Counted(count) => usize::try_from(count).unwrap_or(0),

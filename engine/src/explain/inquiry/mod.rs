@@ -13,14 +13,14 @@ use loftwright_dsl::program::{Node, Program};
 use loftwright_dsl::quantity::Date;
 
 use super::recommendation;
-use super::view::View;
+use super::view::{Evaluated, View};
 use crate::evaluate::{Evaluation, Evaluator};
 use crate::parts::Parts;
 use crate::picture::{self, Bands};
 use crate::player::Player;
 use crate::recommendation::{Borderline, Recommendation};
 use crate::sure::Depth;
-use crate::trace::{CompactTrace, Entry};
+use crate::trace::CompactTrace;
 
 pub use candidates::{CandidateReport, CandidateStanding, LineScore};
 pub use rows::{RowReport, RowStanding, TableReport};
@@ -126,8 +126,12 @@ impl std::fmt::Debug for Inquiry<'_> {
     }
 }
 
-fn entry_of<'a>(view: &View<'a>, name: &str, club: Option<&str>) -> Option<&'a Entry> {
-    view.trace.entries.iter().find(|entry| {
+fn entry_of<'v, 'a>(
+    view: &'v View<'a>,
+    name: &str,
+    club: Option<&str>,
+) -> Option<&'v Evaluated<'a>> {
+    view.evaluated().iter().find(|entry| {
         let is_decided = matches!(entry.place.node, Node::Decision(_) | Node::Choose(_));
         is_decided
             && view.name_of(entry.place.node) == name

@@ -8,9 +8,9 @@ use loftwright_dsl::program::{
 
 use super::words::condition_text;
 use crate::explain::value::state_text;
-use crate::explain::view::View;
+use crate::explain::view::{Evaluated, View};
 use crate::outcome::State;
-use crate::trace::{Entry, StepTrace};
+use crate::trace::StepTrace;
 
 /// A table of a decision.
 #[derive(Clone, Debug, PartialEq, Eq)]
@@ -62,12 +62,12 @@ pub enum RowStanding {
 }
 
 /// The tables of a decision; `None` for anything else.
-pub(super) fn tables(view: &View<'_>, entry: &Entry) -> Option<Vec<TableReport>> {
+pub(super) fn tables(view: &View<'_>, entry: &Evaluated<'_>) -> Option<Vec<TableReport>> {
     let Node::Decision(id) = entry.place.node else {
         return None;
     };
     let decision = &view.program.decisions[id];
-    let steps = view.trace.steps(entry).unwrap_or_default();
+    let steps = view.trace.steps(entry.how).unwrap_or_default();
     let tables = decision.tables().into_iter().enumerate();
     let report = |(number, table): (usize, &Table)| {
         let asked = steps.iter().find_map(|step| match step {
