@@ -125,18 +125,25 @@ pub(crate) fn merge(into: &mut Undecided, other: Undecided) {
     into.causes.extend(other.causes);
 }
 
-/// Both values, or the state that the operands make together: none before undecided.
+/// Both values, or the state that the operands make together.
 pub(crate) fn both<T>(left: State<T>, right: State<T>) -> Result<(T, T), State<T>> {
     match (left, right) {
         (State::Known(left), State::Known(right)) => Ok((left, right)),
-        (State::None, _) | (_, State::None) => Err(State::None),
+        (left, right) => Err(not_both(left, right)),
+    }
+}
+
+/// The state that two operands make together of which one at least is not known: none before
+/// undecided.
+pub(crate) fn not_both<T>(left: State<T>, right: State<T>) -> State<T> {
+    match (left, right) {
         (State::Undecided(mut left), State::Undecided(right)) => {
             merge(&mut left, *right);
-            Err(State::Undecided(left))
+            State::Undecided(left)
         }
-        (State::Undecided(undecided), _) | (_, State::Undecided(undecided)) => {
-            Err(State::Undecided(undecided))
-        }
+        (State::Undecided(undecided), State::Known(_))
+        | (State::Known(_), State::Undecided(undecided)) => State::Undecided(undecided),
+        (State::None, _) | (_, State::None) | (State::Known(_), State::Known(_)) => State::None,
     }
 }
 

@@ -12,7 +12,7 @@ use loftwright_dsl::program::{
 };
 use loftwright_dsl::quantity::Date;
 
-use super::algebra::{Answer, Ended, all_three, both, flag, merge, number};
+use super::algebra::{Answer, Ended, all_three, flag, merge, not_both, number};
 use super::budget::Budget;
 use super::choose::Candidate;
 use super::models::Flown;
@@ -107,12 +107,11 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         self.budget = Budget::default();
     }
 
-    /// Hands the outcome of the place at hand to the trace.
-    pub(super) fn record(&mut self, outcome: &Outcome, how: How) {
+    /// Tells the trace how the place at hand came to its outcome.
+    pub(super) fn record(&mut self, how: How) {
         if S::IS_KEPT {
             self.sink.node(Entry {
                 place: self.place,
-                outcome: outcome.clone(),
                 how,
             });
         }
@@ -307,9 +306,9 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         compute: impl FnOnce(&Value, &Value) -> Result<Value, Ended>,
     ) -> Answer {
         let (left, right) = (self.look(left, at)?, self.look(right, at)?);
-        match both(left, right) {
-            Ok((left, right)) => compute(&left, &right).map(State::Known),
-            Err(open) => Ok(open.map(Cow::into_owned)),
+        match (left, right) {
+            (State::Known(left), State::Known(right)) => compute(&left, &right).map(State::Known),
+            (left, right) => Ok(not_both(left, right).map(Cow::into_owned)),
         }
     }
 
@@ -335,13 +334,17 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         right: &Expression,
         at: At<'_>,
     ) -> Answer {
+        let is_settled = |state: &State| match state {
+            State::Known(Value::Flag(flag)) => *flag == settles,
+            _ => false,
+        };
         let left = self.ask(left, at)?;
-        if left == flag(settles) {
+        if is_settled(&left) {
             return Ok(left);
         }
         let right = self.ask(right, at)?;
         Ok(match (left, right) {
-            (_, right) if right == flag(settles) => right,
+            (_, right) if is_settled(&right) => right,
             (State::None, _) | (_, State::None) => State::None,
             (State::Undecided(mut left), State::Undecided(right)) => {
                 merge(&mut left, *right);

@@ -253,6 +253,8 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         candidate: &mut Candidate<'_>,
         at: At<'_>,
     ) -> Result<(), Ended> {
+        let missing = count.saturating_sub(candidate.lets.len());
+        candidate.lets.reserve_exact(missing);
         while candidate.lets.len() < count
             && let Some(computed) = choose.lets.get(candidate.lets.len())
         {
