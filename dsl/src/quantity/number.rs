@@ -161,8 +161,8 @@ impl Rational {
             .ok_or(ArithmeticFault::Overflow)
     }
 
-    /// What is left of `weight` at this distance from `other`, where nothing is left at `within` and
-    /// beyond: weight × max(0, 1 − distance ÷ within).
+    /// What is left of `weight` at this distance from `other`, where nothing is left at `within`
+    /// and beyond: weight × max(0, 1 − distance ÷ within).
     ///
     /// # Errors
     /// [`ArithmeticFault::DivisionByZero`] where `within` is zero, [`ArithmeticFault::Overflow`].

@@ -30,8 +30,8 @@ pub(crate) struct Standing<'c> {
     set: Option<&'c Places>,
 }
 
-/// Which values of a column pass a test: those that lie together below the wanted value, and from it
-/// on.
+/// Which values of a column pass a test: those that lie together below the wanted value, and from
+/// it on.
 #[derive(Clone, Debug)]
 pub(crate) struct Passing {
     below: Range<usize>,
@@ -87,8 +87,8 @@ impl Column {
         self.values_in(0..self.values.len())
     }
 
-    /// What passes a test which passes what lies together, on one side of a wanted value or on both;
-    /// it may fail the wanted value itself.
+    /// What passes a test which passes what lies together, on one side of a wanted value or on
+    /// both; it may fail the wanted value itself.
     pub(crate) fn passing(&self, wanted: &Value, holds: impl Fn(&Value) -> bool) -> Passing {
         let split = self.split(wanted);
         let (below, above) = self.values.split_at_checked(split).unwrap_or_default();

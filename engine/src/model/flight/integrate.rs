@@ -4,8 +4,8 @@
 //! grid the coefficients are smooth, at a node their slopes jump, and a step across one would be no
 //! better than its square. So each step ends about where the ball will pass a node, by how fast it
 //! slows and loses spin, and for as long the coefficients go on as they began. That leaves less
-//! than a centimetre of carry against steps of 0.1 ms, with about seventeen steps. Nothing adapts to
-//! an estimate of the error, and nothing in a step is more than + − × ÷ √.
+//! than a centimetre of carry against steps of 0.1 ms, with about seventeen steps. Nothing adapts
+//! to an estimate of the error, and nothing in a step is more than + − × ÷ √.
 //!
 //! The last step is cut to the time at which the cubic through its two ends meets the ground.
 
@@ -97,7 +97,8 @@ impl<L: Law> Motion<L> {
         }
     }
 
-    /// Follows the ball to its landing, seen from the ground; `visit` sees every stretch of the way.
+    /// Follows the ball to its landing, seen from the ground; `visit` sees every stretch of the
+    /// way.
     pub(super) fn fly(&self, launch: &Launch, visit: impl FnMut(&Stretch)) -> Landing {
         let Start { velocity_m_s, axis } = Start::of(launch);
         let state = State {
@@ -162,8 +163,8 @@ impl<L: Law> Motion<L> {
         landing
     }
 
-    /// How fast a step sets out and how long it takes: to about the end of the piece. Where that end
-    /// is near, the step is in the next piece.
+    /// How fast a step sets out and how long it takes: to about the end of the piece. Where that
+    /// end is near, the step is in the next piece.
     #[inline(always)]
     fn sets_out<const IS_STRAIGHT: bool>(
         &self,
