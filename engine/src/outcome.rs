@@ -12,24 +12,13 @@ use crate::shelf::Item;
 
 /// The state of a value on its way through expressions.
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord)]
-pub enum State<T = Value> {
+pub enum State {
     /// A value.
-    Known(T),
+    Known(Value),
     /// Does not apply.
     None,
     /// Not decided, and why.
     Undecided(Box<Undecided>),
-}
-
-impl<T> State<T> {
-    /// With what a value becomes.
-    pub(crate) fn map<U>(self, becomes: impl FnOnce(T) -> U) -> State<U> {
-        match self {
-            State::Known(value) => State::Known(becomes(value)),
-            State::None => State::None,
-            State::Undecided(undecided) => State::Undecided(undecided),
-        }
-    }
 }
 
 /// Why a value is not decided. Sets are merged and ordered, so that no evaluation order shows.

@@ -85,6 +85,10 @@ impl Element {
 }
 
 /// A value. Its type is known from where it stands.
+///
+/// The tag takes a whole word, and nothing lies beside it: values are moved about all day, and what
+/// is written in scraps and read as a whole makes a processor wait.
+#[repr(u64)]
 #[derive(Clone, Debug, PartialEq, Eq, PartialOrd, Ord, Hash)]
 pub enum Value {
     /// A quantity in base units, a temperature in kelvin, a swingweight in points above A0, a

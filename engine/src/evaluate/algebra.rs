@@ -126,43 +126,39 @@ pub(crate) fn merge(into: &mut Undecided, other: Undecided) {
 }
 
 /// Both values, or the state that the operands make together.
-pub(crate) fn both<T>(left: State<T>, right: State<T>) -> Result<(T, T), State<T>> {
+pub(crate) fn both(left: State, right: State) -> Result<(Value, Value), State> {
     match (left, right) {
         (State::Known(left), State::Known(right)) => Ok((left, right)),
-        (left, right) => Err(not_both(left, right)),
-    }
-}
-
-/// The state that two operands make together of which one at least is not known: none before
-/// undecided.
-pub(crate) fn not_both<T>(left: State<T>, right: State<T>) -> State<T> {
-    match (left, right) {
-        (State::Undecided(mut left), State::Undecided(right)) => {
-            merge(&mut left, *right);
-            State::Undecided(left)
-        }
-        (State::Undecided(undecided), State::Known(_))
-        | (State::Known(_), State::Undecided(undecided)) => State::Undecided(undecided),
-        (State::None, _) | (_, State::None) | (State::Known(_), State::Known(_)) => State::None,
+        (left, right) => Err(not_all_known([left, right])),
     }
 }
 
 /// Three values, or the state that the operands make together.
-pub(crate) fn all_three<T>(
-    first: State<T>,
-    second: State<T>,
-    third: State<T>,
-) -> Result<(T, T, T), State<T>> {
-    match (both(first, second), third) {
-        (Ok((first, second)), State::Known(third)) => Ok((first, second, third)),
-        (Ok(_), third) => Err(third),
-        (Err(State::Undecided(mut undecided)), State::Undecided(third)) => {
-            merge(&mut undecided, *third);
-            Err(State::Undecided(undecided))
+pub(crate) fn all_three(
+    first: State,
+    second: State,
+    third: State,
+) -> Result<(Value, Value, Value), State> {
+    match (first, second, third) {
+        (State::Known(first), State::Known(second), State::Known(third)) => {
+            Ok((first, second, third))
         }
-        (Err(_), State::None) => Err(State::None),
-        (Err(state), _) => Err(state),
+        (first, second, third) => Err(not_all_known([first, second, third])),
     }
+}
+
+/// The state that operands make together of which one at least is not known: none before undecided.
+pub(crate) fn not_all_known(operands: impl IntoIterator<Item = State>) -> State {
+    let mut together: Option<Box<Undecided>> = None;
+    for operand in operands {
+        match (operand, &mut together) {
+            (State::Known(_), _) => {}
+            (State::None, _) => return State::None,
+            (State::Undecided(more), Some(undecided)) => merge(undecided, *more),
+            (State::Undecided(first), together) => *together = Some(first),
+        }
+    }
+    together.map_or(State::None, State::Undecided)
 }
 
 /// A flag as a state.

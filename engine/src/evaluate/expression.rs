@@ -5,14 +5,12 @@
 //! operands from left to right and stop where the answer is settled, so that a condition on the
 //! left guards what stands on its right.
 
-use std::borrow::Cow;
-
 use loftwright_dsl::program::{
     CandidateValue, Expression, ExpressionKind, GroupId, Program, Value,
 };
 use loftwright_dsl::quantity::Date;
 
-use super::algebra::{Answer, Ended, all_three, flag, merge, not_both, number};
+use super::algebra::{Answer, Ended, flag, merge, not_all_known, number};
 use super::budget::Budget;
 use super::choose::Candidate;
 use super::models::Flown;
@@ -152,13 +150,13 @@ impl<'a, S: TraceSink> Asker<'a, S> {
     /// Operators on one value, and those that look at none and undecided themselves.
     fn operator(&mut self, expression: &Expression, at: At<'_>) -> Answer {
         match &expression.kind {
-            ExpressionKind::Negative(value) => self.known(value, at, |value| {
+            ExpressionKind::Negative(value) => self.strict([value], at, |[value]| {
                 Ok(Value::Number(number(value)?.negated()))
             }),
-            ExpressionKind::SizeOf(value) => {
-                self.known(value, at, |value| Ok(Value::Number(number(value)?.size())))
-            }
-            ExpressionKind::Not(value) => self.known(value, at, |value| {
+            ExpressionKind::SizeOf(value) => self.strict([value], at, |[value]| {
+                Ok(Value::Number(number(value)?.size()))
+            }),
+            ExpressionKind::Not(value) => self.strict([value], at, |[value]| {
                 value
                     .flag()
                     .map(|flag| Value::Flag(!flag))
@@ -168,13 +166,13 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 negated,
                 value,
                 values,
-            } => self.known(value, at, |value| {
+            } => self.strict([value], at, |[value]| {
                 Ok(Value::Flag(values.contains(value) != *negated))
             }),
             ExpressionKind::Moved(value, half_steps) => {
                 let program = self.world.program;
                 let value_type = value.value_type;
-                self.known(value, at, |value| {
+                self.strict([value], at, |[value]| {
                     Ok(operators::moved(program, value_type, value, *half_steps)?.0)
                 })
             }
@@ -211,7 +209,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
     fn operator_on_several(&mut self, expression: &Expression, at: At<'_>) -> Answer {
         match &expression.kind {
             ExpressionKind::Arithmetic(operator, left, right) => {
-                self.known_both(left, right, at, |left, right| {
+                self.strict([left, right], at, |[left, right]| {
                     operators::arithmetic(*operator, left, right)
                 })
             }
@@ -219,11 +217,11 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 negated,
                 left,
                 right,
-            } => self.known_both(left, right, at, |left, right| {
+            } => self.strict([left, right], at, |[left, right]| {
                 Ok(Value::Flag((left == right) != *negated))
             }),
             ExpressionKind::Includes { list, value } => {
-                self.known_both(list, value, at, |list, value| match list {
+                self.strict([list, value], at, |[list, value]| match list {
                     Value::Values(values) => Ok(Value::Flag(values.contains(value))),
                     _ => Err(Ended::not_checked()),
                 })
@@ -232,11 +230,11 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 relation,
                 left,
                 right,
-            } => self.known_both(left, right, at, |left, right| {
+            } => self.strict([left, right], at, |[left, right]| {
                 Ok(Value::Flag(operators::relation(*relation, left, right)))
             }),
             ExpressionKind::Extreme(extreme, left, right) => {
-                self.known_both(left, right, at, |left, right| {
+                self.strict([left, right], at, |[left, right]| {
                     let is_more = operators::is_more_extreme(*extreme, right, left);
                     Ok(if is_more { right } else { left }.clone())
                 })
@@ -245,7 +243,7 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 value,
                 rounding,
                 to,
-            } => self.known_both(value, to, at, |value, to| {
+            } => self.strict([value, to], at, |[value, to]| {
                 Ok(Value::Number(
                     number(value)?.rounded_to(number(to)?, *rounding)?,
                 ))
@@ -256,13 +254,13 @@ impl<'a, S: TraceSink> Asker<'a, S> {
                 of,
             } => {
                 let value_type = subject.value_type;
-                self.known_three([subject, of, tolerance], at, |subject, of, tolerance| {
+                self.strict([subject, of, tolerance], at, |[subject, of, tolerance]| {
                     let distance = operators::difference(value_type, subject, of)?.size();
                     Ok(Value::Flag(distance <= number(tolerance)?))
                 })
             }
             ExpressionKind::KeptWithin { value, low, high } => {
-                self.known_three([value, low, high], at, |value, low, high| {
+                self.strict([value, low, high], at, |[value, low, high]| {
                     Ok(operators::kept_within(value, low, high).clone())
                 })
             }
@@ -270,59 +268,45 @@ impl<'a, S: TraceSink> Asker<'a, S> {
         }
     }
 
-    /// The state of an operand; what a name stands for is looked at in its place.
+    /// A strict operator: the state that the operands make together, or what is computed of their
+    /// values.
+    fn strict<const OPERANDS: usize>(
+        &mut self,
+        operands: [&Expression; OPERANDS],
+        at: At<'_>,
+        compute: impl FnOnce([&Value; OPERANDS]) -> Result<Value, Ended>,
+    ) -> Answer {
+        let mut worked_out = [const { None }; OPERANDS];
+        let mut values = [None; OPERANDS];
+        let places = values.iter_mut().zip(&mut worked_out);
+        for ((value, place), operand) in places.zip(operands) {
+            *value = self.look(operand, at, place)?;
+        }
+        if values.iter().any(Option::is_none) {
+            return Ok(not_all_known(worked_out.into_iter().flatten()));
+        }
+        compute(values.map(|value| value.unwrap_or(&Value::Flag(false)))).map(State::Known)
+    }
+
+    /// The value of an operand, where it is known; what a name stands for is looked at in its
+    /// place, and what has to be worked out is put into one.
     fn look<'v>(
         &mut self,
         expression: &'v Expression,
         at: At<'v>,
-    ) -> Result<State<Cow<'v, Value>>, Ended>
+        place: &'v mut Option<State>,
+    ) -> Result<Option<&'v Value>, Ended>
     where
         'a: 'v,
     {
         if let Some(value) = self.in_place(expression, at) {
             self.step()?;
-            return Ok(State::Known(Cow::Borrowed(value)));
+            return Ok(Some(value));
         }
-        self.ask(expression, at).map(|state| state.map(Cow::Owned))
-    }
-
-    fn known(
-        &mut self,
-        value: &Expression,
-        at: At<'_>,
-        compute: impl FnOnce(&Value) -> Result<Value, Ended>,
-    ) -> Answer {
-        match self.look(value, at)? {
-            State::Known(value) => compute(&value).map(State::Known),
-            open => Ok(open.map(Cow::into_owned)),
-        }
-    }
-
-    fn known_both(
-        &mut self,
-        left: &Expression,
-        right: &Expression,
-        at: At<'_>,
-        compute: impl FnOnce(&Value, &Value) -> Result<Value, Ended>,
-    ) -> Answer {
-        let (left, right) = (self.look(left, at)?, self.look(right, at)?);
-        match (left, right) {
-            (State::Known(left), State::Known(right)) => compute(&left, &right).map(State::Known),
-            (left, right) => Ok(not_both(left, right).map(Cow::into_owned)),
-        }
-    }
-
-    fn known_three(
-        &mut self,
-        [first, second, third]: [&Expression; 3],
-        at: At<'_>,
-        compute: impl FnOnce(&Value, &Value, &Value) -> Result<Value, Ended>,
-    ) -> Answer {
-        let (first, second) = (self.look(first, at)?, self.look(second, at)?);
-        match all_three(first, second, self.look(third, at)?) {
-            Ok((first, second, third)) => compute(&first, &second, &third).map(State::Known),
-            Err(open) => Ok(open.map(Cow::into_owned)),
-        }
+        Ok(match place.insert(self.ask(expression, at)?) {
+            State::Known(value) => Some(value),
+            State::None | State::Undecided(_) => None,
+        })
     }
 
     /// `and` where `settles` is no, `or` where it is yes: one operand that settles is enough,
