@@ -16,6 +16,7 @@ mod bearman_harvey_grid;
 mod integrate;
 mod launch;
 mod smits_smith;
+mod stretch;
 
 #[cfg(test)]
 mod tests;
