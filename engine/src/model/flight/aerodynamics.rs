@@ -64,19 +64,19 @@ pub(super) trait Law: Copy {
     fn beyond(&self, extremes: &Extremes) -> Option<BeyondLiterature>;
 }
 
-/// The least and the most of a piece.
+/// Where a ball can leave a piece.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub(super) struct Ends {
-    /// Speeds through the air.
+    /// The least and the greatest speed through the air.
     pub(super) speed_m_s: (f64, f64),
-    /// Spins.
-    pub(super) spin_rpm: (f64, f64),
+    /// The least spin; a spin only falls.
+    pub(super) least_spin_rpm: f64,
 }
 
 impl Ends {
     /// Of a law that is smooth everywhere.
     pub(super) const NONE: Self = Self {
         speed_m_s: (0.0, f64::INFINITY),
-        spin_rpm: (0.0, f64::INFINITY),
+        least_spin_rpm: 0.0,
     };
 }

@@ -71,12 +71,16 @@ impl Law for BearmanHarvey {
         let column = part_of(&SPEED_ENDS_M_S, speed_m_s * self.speed_scale);
         let row = part_of(&SPIN_ENDS_RPM, spin_rpm * self.spin_scale);
         let cell = CELLS.get(row.number).and_then(|row| row.get(column.number));
-        let worth = |(least, most): (f64, f64), worth: f64| (least * worth, most * worth);
+        let (slowest_m_s, fastest_m_s) = column.ends;
+        let (least_spin_rpm, _) = row.ends;
         Piece {
             cell: cell.unwrap_or(&Cell::NOTHING),
             ends: Ends {
-                speed_m_s: worth(column.ends, self.speed_worth),
-                spin_rpm: worth(row.ends, self.spin_worth),
+                speed_m_s: (
+                    slowest_m_s * self.speed_worth,
+                    fastest_m_s * self.speed_worth,
+                ),
+                least_spin_rpm: least_spin_rpm * self.spin_worth,
             },
         }
     }

@@ -323,7 +323,6 @@ impl Slowing {
     #[inline(always)]
     fn time_within_s(&self, state: &State, speed_m_s: f64, ends: &Ends) -> f64 {
         let (slowest_m_s, fastest_m_s) = ends.speed_m_s;
-        let (least_rpm, _) = ends.spin_rpm;
         let speed_s = if self.speed_m_s2 < 0.0 {
             let above_m_s = speed_m_s - slowest_m_s;
             speed_m_s * above_m_s / (-self.speed_m_s2 * slowest_m_s)
@@ -331,7 +330,7 @@ impl Slowing {
             (fastest_m_s - speed_m_s) / self.speed_m_s2
         };
         // No number where neither moves: then the other one counts.
-        speed_s.min((least_rpm - state.spin_rpm) / self.spin_rpm_s)
+        speed_s.min((ends.least_spin_rpm - state.spin_rpm) / self.spin_rpm_s)
     }
 }
 
