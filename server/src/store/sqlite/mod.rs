@@ -15,7 +15,7 @@ mod subjects;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::PathBuf;
-use std::sync::{MutexGuard, PoisonError};
+use std::sync::{Arc, MutexGuard, PoisonError};
 
 use async_trait::async_trait;
 use sha2::{Digest, Sha256};
@@ -39,7 +39,7 @@ use crate::audit::merkle::{Frontier, Hash, NodePlace};
 pub struct SqliteStore {
     file: PathBuf,
     identity: LogIdentity,
-    writer: Mutex<Writer>,
+    writer: Arc<Mutex<Writer>>,
     readers: SqlitePool,
     backfill: Backfill,
     /// Requests that the index has not taken yet; the writer alone changes them.

@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 use std::path::Path;
+use std::sync::Arc;
 use std::time::Duration;
 
 use sqlx::sqlite::{
@@ -65,7 +66,7 @@ impl SqliteStore {
             .await
             .map_err(fault)?;
         let identity = identity(&mut connection, &file, key).await?;
-        let backfill = Backfill::start(options.connect().await.map_err(fault)?);
+        let moving = options.connect().await.map_err(fault)?;
         let readers = SqlitePoolOptions::new()
             .max_connections(MOST_READERS)
             // There is nobody at the other end who could be gone.
@@ -85,19 +86,20 @@ impl SqliteStore {
                 }
             }
         }
+        let writer = Arc::new(Mutex::new(Writer {
+            connection,
+            frontier: Some(frontier),
+            revisions: BTreeMap::new(),
+            is_within: false,
+            // Whoever wrote it before may have been killed within an erasure.
+            is_erasing: true,
+        }));
         Ok(SqliteStore {
             file,
             identity,
-            writer: Mutex::new(Writer {
-                connection,
-                frontier: Some(frontier),
-                revisions: BTreeMap::new(),
-                is_within: false,
-                // Whoever wrote it before may have been killed within an erasure.
-                is_erasing: true,
-            }),
+            backfill: Backfill::start(moving, Arc::clone(&writer)),
+            writer,
             readers,
-            backfill,
             pending: std::sync::Mutex::new(pending),
             subjects: std::sync::Mutex::default(),
         })
