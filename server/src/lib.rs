@@ -27,3 +27,4 @@ pub mod sheet;
 pub mod stock;
 pub mod store;
 pub mod ticket;
+pub mod wiped;

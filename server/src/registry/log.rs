@@ -2,8 +2,6 @@
 
 use std::sync::Arc;
 
-use zeroize::Zeroizing;
-
 use super::not_read::NotRead;
 use crate::audit::encoding::EncodeFault;
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind};
@@ -11,6 +9,7 @@ use crate::audit::merkle::Hash;
 use crate::store::{
     Entry, EntryFacts, KeptBody, NotRecorded, Placed, Recorder, SaltedBody, Store, StoreError,
 };
+use crate::wiped::WipedBytes;
 
 /// Where acts are recorded.
 pub(super) struct Log {
@@ -108,7 +107,7 @@ impl Log {
 pub(super) async fn read_act(
     store: &dyn Store,
     position: u64,
-) -> Result<(LeafHeader, Zeroizing<Vec<u8>>), StoreError> {
+) -> Result<(LeafHeader, WipedBytes), StoreError> {
     let damaged = |what| StoreError::Row { position, what };
     let leaf = store.leaf(position).await?;
     let leaf = leaf.ok_or(damaged("the leaf is missing"))?;

@@ -3,24 +3,24 @@
 
 use loftwright_engine::explain::Brief;
 use sha2::{Digest, Sha256};
-use zeroize::Zeroizing;
 
 use super::compared::{ending_words, is_choice};
 use crate::audit::encoding::write_counted;
 use crate::audit::merkle::Hash;
+use crate::wiped::WipedBytes;
 
 /// With what it begins, so that it is no hash of another sort.
 const WORDS: &[u8] = b"loftwright compared 1\n";
 
 /// A digest that decisions are told to, in their order.
 pub(crate) struct ComparedDigest {
-    told: Zeroizing<Vec<u8>>,
+    told: WipedBytes,
 }
 
 impl Default for ComparedDigest {
     fn default() -> Self {
         ComparedDigest {
-            told: Zeroizing::new(WORDS.to_vec()),
+            told: WipedBytes(WORDS.to_vec()),
         }
     }
 }

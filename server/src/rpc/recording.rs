@@ -7,7 +7,6 @@ use std::time::SystemTime;
 use loftwright_engine::SEMANTICS_VERSION;
 use loftwright_proto::v1 as pb;
 use tokio::task::JoinHandle;
-use zeroize::Zeroizing;
 
 use super::convert::body::{Body, outcome, request_content};
 pub(super) use super::record_refusals::{act_refusal, keys_refusal};
@@ -30,6 +29,7 @@ use crate::store::{
     DataFolder, Entry, EntryFacts, KeptBody, KeyChangeError, KnownRequest, NotRecorded, Notary,
     Placed, Recorder, RecorderSettings, RequestMark, SaltedBody, SqliteStore, Store, keys_of_log,
 };
+use crate::wiped::WipedBytes;
 
 /// The record that a service writes and reads.
 pub struct Recording {
@@ -60,7 +60,7 @@ pub(crate) struct Found {
     pub(crate) reference: pb::RecordReference,
     pub(crate) leaf: Leaf,
     pub(crate) leaf_bytes: Vec<u8>,
-    pub(super) body: Option<Zeroizing<Vec<u8>>>,
+    pub(super) body: Option<WipedBytes>,
     /// The texts that the body of a recommendation refers to, or why there are none.
     texts: Result<Arc<KnownTexts>, String>,
 }
@@ -194,7 +194,7 @@ impl Recording {
         request: &pb::RecommendRequest,
     ) -> Result<RequestMark, Refusal> {
         let content = request_content(&recorded(request)).ok_or(Refusal::OwnFault)?;
-        let content = Zeroizing::new(content);
+        let content = WipedBytes(content);
         let id = request.request_id.to_ascii_lowercase();
         let identity = self.store.identity();
         Ok(identity.request_mark(&principal.name, &id, &content))

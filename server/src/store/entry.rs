@@ -12,6 +12,7 @@ use super::fault::StoreError;
 use super::salted::SaltedBody;
 use crate::audit::leaf::{LeafHeader, Salt, request_id_hash};
 use crate::audit::merkle::Hash;
+use crate::wiped::WipedBytes;
 
 /// What the keyed hash of a subject begins with.
 const SUBJECT_LOOKUP: &[u8] = b"loftwright subject lookup 1\n";
@@ -101,7 +102,7 @@ pub enum KeptBody {
         /// The salt of its commitment.
         salt: Salt,
         /// The canonical encoding.
-        body: Zeroizing<Vec<u8>>,
+        body: WipedBytes,
     },
     /// Its subject's key was destroyed.
     Erased,

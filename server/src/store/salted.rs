@@ -6,16 +6,15 @@
 
 use std::sync::Arc;
 
-use zeroize::Zeroizing;
-
 use super::sealed::Sealed;
 use crate::audit::leaf::{Salt, SaltError, body_commitment};
 use crate::audit::merkle::Hash;
+use crate::wiped::WipedBytes;
 
 /// A body with a salt, and the commitment to both.
 #[derive(Clone)]
 pub struct SaltedBody {
-    bytes: Zeroizing<Vec<u8>>,
+    bytes: WipedBytes,
     commitment: Hash,
     ready: Option<Ready>,
 }
@@ -48,9 +47,9 @@ impl SaltedBody {
     /// # Errors
     /// [`SaltError`].
     pub fn new(body: Vec<u8>) -> Result<Self, SaltError> {
-        let body = Zeroizing::new(body);
+        let body = WipedBytes(body);
         let salt = Salt::generate()?;
-        let mut bytes = Zeroizing::new(Vec::with_capacity(Salt::BYTES + body.len()));
+        let mut bytes = WipedBytes(Vec::with_capacity(Salt::BYTES + body.len()));
         bytes.extend_from_slice(&salt.0);
         bytes.extend_from_slice(&body);
         let commitment = body_commitment(&salt, &body);
@@ -83,7 +82,7 @@ impl SaltedBody {
 }
 
 /// Salt and body apart, the body where both were.
-pub(super) fn apart(mut content: Zeroizing<Vec<u8>>) -> Option<(Salt, Zeroizing<Vec<u8>>)> {
+pub(super) fn apart(mut content: WipedBytes) -> Option<(Salt, WipedBytes)> {
     let salt = Salt(*content.first_chunk()?);
     content.drain(..Salt::BYTES);
     Some((salt, content))

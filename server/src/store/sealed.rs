@@ -9,6 +9,7 @@ use super::fault::StoreError;
 use super::salted::{SaltedBody, apart};
 use crate::audit::leaf::Salt;
 use crate::audit::merkle::Hash;
+use crate::wiped::WipedBytes;
 
 /// The key of a subject.
 pub(super) type SubjectKey = Zeroizing<[u8; 32]>;
@@ -45,8 +46,8 @@ pub(super) fn open(
     commitment: Hash,
     nonce: &[u8; NONCE_BYTES],
     sealed: Vec<u8>,
-) -> Option<(Salt, Zeroizing<Vec<u8>>)> {
-    let mut content = Zeroizing::new(sealed);
+) -> Option<(Salt, WipedBytes)> {
+    let mut content = WipedBytes(sealed);
     let nonce = Nonce::assume_unique_for_key(*nonce);
     let opened = cipher(key)
         .ok()?

@@ -10,11 +10,11 @@ use loftwright_server::audit::act::{Activated, Published};
 use loftwright_server::audit::leaf::{Leaf, LeafHeader, LeafKind};
 use loftwright_server::audit::merkle::{Hash, leaf_hash};
 use loftwright_server::store::{Entry, EntryFacts, KeptBody, SaltedBody, Store};
+use loftwright_server::wiped::WipedBytes;
 use loftwright_testing::{Service, preview, reason, recorded};
 use pb::explain_record_request::Question;
 use pb::replay_records_response::Piece;
 use tokio::io::{AsyncReadExt, AsyncWriteExt};
-use zeroize::Zeroizing;
 
 use crate::support::{Log, entry};
 
@@ -68,7 +68,7 @@ struct Elsewhere {
     source: Vec<u8>,
     parts: Vec<u8>,
     header: LeafHeader,
-    body: Zeroizing<Vec<u8>>,
+    body: WipedBytes,
 }
 
 async fn elsewhere() -> Elsewhere {

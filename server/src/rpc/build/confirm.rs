@@ -5,7 +5,6 @@ use std::time::SystemTime;
 
 use loftwright_engine::intake::{nearest, quoted};
 use loftwright_proto::v1 as pb;
-use zeroize::Zeroizing;
 
 use super::compare::compare;
 use super::form::faults_of_form;
@@ -23,6 +22,7 @@ use crate::rpc::request::together;
 use crate::rpc::stock_acts::{self, StockAct, reader, refused_files, with_stock};
 use crate::stock::Book;
 use crate::store::{Entry, EntryFacts, KnownRequest, Placed, RequestMark, SaltedBody};
+use crate::wiped::WipedBytes;
 
 /// What a retry is recognised by.
 const REQUEST: &str = "loftwright.v1.ConfirmBuildRequest";
@@ -98,7 +98,7 @@ fn mark(
         validate_only: false,
         ..request.clone()
     };
-    let content = Zeroizing::new(content_of(REQUEST, &said).ok_or(Refusal::OwnFault)?);
+    let content = WipedBytes(content_of(REQUEST, &said).ok_or(Refusal::OwnFault)?);
     let id = request.request_id.to_ascii_lowercase();
     let identity = recording.store.identity();
     Ok(identity.request_mark(&principal.name, &id, &content))

@@ -13,7 +13,6 @@ use loftwright_proto::v1 as pb;
 use miniz_oxide::deflate::compress_to_vec;
 use miniz_oxide::inflate::decompress_to_vec_with_limit;
 use prost::Message;
-use zeroize::Zeroizing;
 
 use super::canonical::{from_value, to_value};
 use crate::audit::columns::{KnownTexts, of_columns, to_columns};
@@ -21,6 +20,7 @@ use crate::audit::encoding::{Borrowed, decode, encode_borrowed};
 use crate::audit::merkle::Hash;
 use crate::replay::digest::ComparedDigest;
 use crate::store::Outcome;
+use crate::wiped::WipedBytes;
 
 /// The version of this layout.
 const VERSION: u32 = 2;
@@ -62,7 +62,7 @@ impl Body {
         let mut recommendation = to_value(RECOMMENDATION, &wire)?;
         // It stands at the head.
         recommendation.remove(MADE_ON);
-        let content = Zeroizing::new(to_columns(&recommendation, known).ok()?);
+        let content = WipedBytes(to_columns(&recommendation, known).ok()?);
         let deflated = compress_to_vec(&content, DEFLATE_LEVEL);
         let wire = self.request.encode_to_vec();
         let request = to_columns(&to_value(REQUEST, &wire)?, known).ok()?;
@@ -126,9 +126,9 @@ impl<'b> BodyHead<'b> {
     }
 
     /// The recommendation without its day, in columns; `None` where it is none.
-    pub(crate) fn content(&self) -> Option<Zeroizing<Vec<u8>>> {
+    pub(crate) fn content(&self) -> Option<WipedBytes> {
         let content = decompress_to_vec_with_limit(self.deflated, LONGEST_CONTENT_BYTES);
-        content.ok().map(Zeroizing::new)
+        content.ok().map(WipedBytes)
     }
 }
 

@@ -4,7 +4,6 @@ use std::collections::BTreeMap;
 
 use sqlx::Row;
 use sqlx::sqlite::{SqliteExecutor, SqlitePool, SqliteRow};
-use zeroize::Zeroizing;
 
 use super::records::{KeptContent, Records, Rows, Wanted};
 use crate::audit::leaf::{Leaf, Salt, body_commitment};
@@ -14,6 +13,7 @@ use crate::store::facts::Outcome;
 use crate::store::fault::StoreError;
 use crate::store::salted::apart;
 use crate::store::sealed::{self, SubjectKey};
+use crate::wiped::WipedBytes;
 
 /// A number as the database has it: no log has as many as would not fit.
 pub(super) fn signed(number: u64) -> i64 {
@@ -134,7 +134,7 @@ pub(super) fn open_body(
     let opened = match sealed_for {
         // It has no nonce.
         SealedFor::Nobody if nonce.iter().any(|byte| *byte != 0) => None,
-        SealedFor::Nobody => apart(Zeroizing::new(content.to_vec())),
+        SealedFor::Nobody => apart(WipedBytes(content.to_vec())),
         SealedFor::Erased => return Ok(KeptBody::Erased),
         SealedFor::Kept(key) => {
             let key = key.as_ref();
