@@ -110,7 +110,8 @@ pub trait Store: Send + Sync {
     /// What stands beside a leaf; nothing of one that is not there.
     async fn beside(&self, position: u64) -> Result<Beside, StoreError>;
 
-    /// Leaves with their bodies, in order from a place on, `most` of them at most.
+    /// Leaves with their bodies, in order from a place on, `most` of them at most; none only where
+    /// there is none.
     async fn records(&self, from: u64, most: usize) -> Result<Vec<KeptRecord>, StoreError>;
 
     /// The places of the leaves of these kinds, in order from a place on, `most` of them at most.

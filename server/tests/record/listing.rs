@@ -191,6 +191,27 @@ async fn records_come_with_leaf_and_body_page_by_page() {
 }
 
 #[tokio::test]
+async fn a_page_ends_with_what_was_kept_together_unless_it_begins_there() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let log = Log::open(folder.path()).await.expect("a log");
+    for count in [5, 3, 4] {
+        let entries = vec![entry("player-1", "a body"); count];
+        log.store.append(&entries).await.expect("kept");
+    }
+    let places = async |from, most| {
+        let records = log.store.records(from, most).await.expect("records");
+        let positions = records.iter().map(|record| record.position);
+        positions.collect::<Vec<u64>>()
+    };
+    assert_eq!(places(0, 8).await, (0..8).collect::<Vec<_>>());
+    assert_eq!(places(0, 7).await, (0..5).collect::<Vec<_>>());
+    assert_eq!(places(3, 4).await, [3, 4]);
+    assert_eq!(places(1, 2).await, [1, 2]);
+    assert_eq!(places(5, 100).await, (5..12).collect::<Vec<_>>());
+    assert!(places(12, 8).await.is_empty());
+}
+
+#[tokio::test]
 async fn a_line_that_is_not_that_of_its_leaf_is_found_by_its_place() {
     for change in [
         "UPDATE facts SET kind = 'published' WHERE position = 3",

@@ -24,8 +24,9 @@ pub(super) async fn records(
     let last = read::last_of(from, most);
     // In this order: of a record that is there it is known for whom it is sealed.
     let rows = Rows::read(readers, Wanted::LeavesAndBodies, from, last).await?;
-    let mut sealed_for = read::sealed_for(readers, from, last).await?;
     let records = rows.records()?;
+    let last = last.min(records.end());
+    let mut sealed_for = read::sealed_for(readers, from, last).await?;
     let leaves = (from..=last).map_while(|position| Some((position, records.leaf(position)?)));
     let record = |(position, leaf): (u64, KeptLeaf<'_>)| {
         let sealed_for = sealed_for.remove(&position).unwrap_or_default();

@@ -100,26 +100,29 @@ fn length_of(bytes: &[u8]) -> [u8; size_of::<u32>()] {
 
 /// The rows of the records from one place through another.
 const OF_A_STRETCH: &str =
-    "first <= ? AND first >= (SELECT max(first) FROM records WHERE first <= ?)";
+    "first <= ?2 AND first >= (SELECT max(first) FROM records WHERE first <= ?1)";
+/// Of those the ones that do not go on beyond it, and the first.
+const THAT_END_IN_IT: &str = "AND (first <= ?1 OR first + length(hashes) / 32 <= ?2 + 1)";
 
 impl Rows {
-    /// Those of the records from one place through another.
+    /// Those of the records from one place through another. With bodies it may be fewer: whoever
+    /// goes on where they end reads each row once.
     pub(super) async fn read(
         executor: impl SqliteExecutor<'_>,
         wanted: Wanted,
         first: u64,
         last: u64,
     ) -> Result<Self, sqlx::Error> {
-        let bodies = match wanted {
-            Wanted::Leaves => "x''",
-            Wanted::LeavesAndBodies => "bodies",
+        let (bodies, which) = match wanted {
+            Wanted::Leaves => ("x''", ""),
+            Wanted::LeavesAndBodies => ("bodies", THAT_END_IN_IT),
         };
         let columns = format!("first, request_contents, leaves, {bodies}");
-        let sql = format!("SELECT {columns} FROM records WHERE {OF_A_STRETCH}");
+        let sql = format!("SELECT {columns} FROM records WHERE {OF_A_STRETCH} {which}");
         // Made of words of ours alone.
         let rows = sqlx::query(AssertSqlSafe(sql))
-            .bind(signed(last))
             .bind(signed(first))
+            .bind(signed(last))
             .fetch_all(executor)
             .await?;
         Ok(Rows(rows))
@@ -162,6 +165,15 @@ impl<'r> Kept<'r> {
 }
 
 impl<'r> Records<'r> {
+    /// The place after the last one.
+    pub(super) fn end(&self) -> u64 {
+        let last = self.0.last_key_value();
+        last.map_or(0, |(first, kept)| {
+            let count = kept.request_contents.len() / Hash::BYTES;
+            first.saturating_add(u64::try_from(count).unwrap_or(u64::MAX))
+        })
+    }
+
     /// The leaf at a place, if there is one.
     pub(super) fn leaf(&self, position: u64) -> Option<KeptLeaf<'r>> {
         let (first, kept) = self.0.range(..=position).next_back()?;
