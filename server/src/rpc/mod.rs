@@ -20,6 +20,7 @@ mod record_refusals;
 pub mod recording;
 pub mod refusal;
 mod replay_pieces;
+mod replay_reading;
 pub(crate) mod request;
 pub(crate) mod row_statistics;
 pub mod ruleset;

@@ -2,7 +2,8 @@
 //! what comes of each handed on.
 //!
 //! It runs on a thread of its own beside those that answer players, and ends where nobody takes its
-//! pieces any more (`replay_pieces` is their way out).
+//! pieces any more (`replay_reading` is where its records come from, `replay_pieces` their way
+//! out).
 
 use std::collections::BTreeSet;
 use std::sync::Arc;
@@ -18,6 +19,7 @@ use tokio::sync::{OwnedSemaphorePermit, mpsc};
 use super::recording::{damaged, reference, store_refusal};
 use super::refusal::{FieldFault, Refusal};
 use super::replay_pieces::{Erasures, Item, Pieces, WayOut};
+use super::replay_reading::Reading;
 use crate::audit::columns::KnownTexts;
 use crate::audit::leaf::{Leaf, LeafHeader, LeafKind};
 use crate::audit::merkle::{Hash, leaf_hash};
@@ -26,8 +28,6 @@ use crate::registry::{KeptTexts, NotRead, Registry, Revised, hash_of};
 use crate::replay::{NotComparable, Replayed, Replays};
 use crate::store::{KeptBody, KeptRecord, Store};
 
-/// The most records that are read at once.
-const RECORDS_AT_ONCE: usize = 256;
 /// The most snapshots of parts that stay read.
 const MOST_SNAPSHOTS: usize = 8;
 /// The most that waits to be sent.
@@ -125,17 +125,9 @@ impl Replaying {
         let mut snapshots = Snapshots::new();
         let mut texts = None;
         let mut same = 0;
-        let mut from = 0;
-        while from < self.size {
-            let erasures = self.erasures.count();
-            let records = handle.block_on(self.store.records(from, RECORDS_AT_ONCE));
-            let records = records.map_err(|why| Ended::Refused(store_refusal(why)))?;
-            let Some(last) = records.last() else {
-                let why = format!("record {from} is missing");
-                return Err(Ended::Refused(damaged(&why)));
-            };
-            from = last.position + 1;
-            for kept in records.into_iter().filter(|kept| kept.position < self.size) {
+        let mut reading = Reading::begin(handle, &self.store, &self.erasures, self.size);
+        while let Some(batch) = reading.next().map_err(Ended::Refused)? {
+            for kept in batch.records {
                 let replayed = self.one(handle, &evaluator, (&mut snapshots, &mut texts), &kept)?;
                 let Some(replayed) = replayed else { continue };
                 if replayed == Replayed::Same && !self.with_same {
@@ -146,12 +138,12 @@ impl Replaying {
                     position: kept.position,
                     reference: reference_of(&kept),
                     replayed,
-                    erasures,
+                    erasures: batch.erasures,
                 };
                 send(items, item)?;
             }
             let progress = pb::ReplayProgress {
-                done: from.min(self.size),
+                done: batch.end,
                 of: self.size,
             };
             send(items, Item::Progress(progress))?;
