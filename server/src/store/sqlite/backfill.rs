@@ -64,7 +64,7 @@ async fn move_log(
     if move_pages(connection).await? < PAGES {
         return Ok(());
     }
-    // What came meanwhile, and then what came while that was moved: whoever writes waits for little.
+    // What came meanwhile, then what came while that was moved: whoever writes waits for little.
     move_pages(connection).await?;
     let _nobody_writes = writer.lock().await;
     move_pages(connection).await?;
