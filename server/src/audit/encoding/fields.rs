@@ -6,8 +6,10 @@ use super::super::merkle::Hash;
 use super::borrowed::Borrowed;
 
 /// The values of a map that are not taken yet.
+///
+/// Names descend: whoever takes them as they ascend takes each from the end.
 #[derive(Clone, Debug)]
-pub struct Fields<'a>(Borrowed<'a>);
+pub struct Fields<'a>(Vec<(&'a str, Borrowed<'a>)>);
 
 /// What is wrong with a map.
 #[derive(Clone, Debug, PartialEq, Eq, thiserror::Error)]
@@ -47,7 +49,10 @@ impl<'a> Fields<'a> {
     /// [`FieldFault::NoMap`].
     pub fn of(value: Borrowed<'a>) -> Result<Self, FieldFault> {
         match value {
-            Borrowed::Map(_) => Ok(Fields(value)),
+            Borrowed::Map(mut entries) => {
+                entries.reverse();
+                Ok(Fields(entries))
+            }
             _ => Err(FieldFault::NoMap),
         }
     }
@@ -72,10 +77,19 @@ impl<'a> Fields<'a> {
             name,
             what: T::WHAT,
         };
-        let value = self.0.remove(name);
+        let value = self.take(name);
         value
             .map(|value| T::from_value(value).ok_or(form))
             .transpose()
+    }
+
+    fn take(&mut self, name: &str) -> Option<Borrowed<'a>> {
+        let is_next = |(next, _): &mut (&str, _)| *next == name;
+        let taken = self.0.pop_if(is_next).or_else(|| {
+            let place = self.0.binary_search_by(|(known, _)| name.cmp(known));
+            Some(self.0.remove(place.ok()?))
+        });
+        taken.map(|(_, value)| value)
     }
 
     /// Makes sure that nothing is left.
@@ -83,7 +97,7 @@ impl<'a> Fields<'a> {
     /// # Errors
     /// [`FieldFault::Unknown`].
     pub fn none_left(self) -> Result<(), FieldFault> {
-        match self.0.entries().and_then(<[_]>::first) {
+        match self.0.last() {
             None => Ok(()),
             Some((name, _)) => Err(FieldFault::Unknown((*name).to_owned())),
         }

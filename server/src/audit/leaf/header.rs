@@ -178,19 +178,20 @@ impl LeafHeader {
             return Err(LeafFault::Version(version));
         }
         let kind: &str = fields.needed("kind")?;
+        // As the names ascend: in this order they are taken soonest.
         let header = LeafHeader {
-            position: fields.needed("position")?,
+            contract_version: fields.optional("contract_version")?,
             instant_ms: fields.needed("instant_ms")?,
             kind: LeafKind::of_text(kind).ok_or_else(|| LeafFault::Kind(kind.to_owned()))?,
+            meaning_digest: fields.optional("meaning_digest")?,
+            parts_digest: fields.optional("parts_digest")?,
+            position: fields.needed("position")?,
             principal: fields.needed("principal")?,
             request_id_hash: fields.optional("request_id_hash")?,
-            meaning_digest: fields.optional("meaning_digest")?,
-            text_digest: fields.optional("text_digest")?,
             rules_digest: fields.optional("rules_digest")?,
-            contract_version: fields.optional("contract_version")?,
             semantics_version: fields.optional("semantics_version")?,
-            parts_digest: fields.optional("parts_digest")?,
             subject_commitment: fields.optional("subject_commitment")?,
+            text_digest: fields.optional("text_digest")?,
         };
         fields.none_left()?;
         header.check()?;
