@@ -1,44 +1,19 @@
-//! Lists: records with their bodies in order, the places of a kind, what is drawn from facts, the
-//! contents and checkpoints that are kept.
+//! Lists: the places of a kind, what is drawn from facts, the contents and checkpoints that are
+//! kept.
 
 use sqlx::sqlite::{SqlitePool, SqliteRow};
 use sqlx::{QueryBuilder, Row, Sqlite};
 
-use super::read::{self, signed, unsigned};
-use super::records::{KeptLeaf, Records, Rows, Wanted};
+use super::read::{signed, unsigned};
+use super::records::{Records, Rows};
 use crate::audit::leaf::{Leaf, LeafKind};
 use crate::audit::merkle::Hash;
-use crate::store::facts::{KeptRecord, ListFilter, Listed, Outcome};
+use crate::store::facts::{ListFilter, Listed, Outcome};
 use crate::store::fault::StoreError;
 
 /// A number of rows as the database has it.
 fn count(most: usize) -> i64 {
     i64::try_from(most).unwrap_or(i64::MAX)
-}
-
-pub(super) async fn records(
-    readers: &SqlitePool,
-    from: u64,
-    most: usize,
-) -> Result<Vec<KeptRecord>, StoreError> {
-    let last = read::last_of(from, most);
-    // In this order: of a record that is there it is known for whom it is sealed.
-    let rows = Rows::read(readers, Wanted::LeavesAndBodies, from, last).await?;
-    let records = rows.records()?;
-    let last = last.min(records.end());
-    let mut sealed_for = read::sealed_for(readers, from, last).await?;
-    let leaves = (from..=last).map_while(|position| Some((position, records.leaf(position)?)));
-    let record = |(position, leaf): (u64, KeptLeaf<'_>)| {
-        let sealed_for = sealed_for.remove(&position).unwrap_or_default();
-        let leaf = leaf.bytes.to_vec();
-        let body = read::open_body(&records, position, &leaf, &sealed_for)?;
-        Ok(KeptRecord {
-            position,
-            leaf,
-            body,
-        })
-    };
-    leaves.map(record).collect()
 }
 
 pub(super) async fn places_of_kinds(

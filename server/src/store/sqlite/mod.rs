@@ -3,6 +3,7 @@
 mod append;
 mod backfill;
 mod begin;
+mod bodies;
 mod list;
 mod nodes;
 mod open;
@@ -167,7 +168,7 @@ impl Store for SqliteStore {
     }
 
     async fn records(&self, from: u64, most: usize) -> Result<Vec<KeptRecord>, StoreError> {
-        let records = list::records(&self.readers, from, most).await;
+        let records = bodies::records(&self.readers, from, most).await;
         records.map_err(|error| self.of_file(error))
     }
 

@@ -33,6 +33,9 @@ const PAGE_BYTES: u32 = 8192;
 const MOST_PAGES_OF_LOG: &str = "4000";
 /// The most readers at once.
 const MOST_READERS: u32 = 4;
+/// The most rows that wait for whoever asked for them: as many as a stretch of records has, so that
+/// what reads them need not be woken for each.
+const MOST_ROWS_WAITING: usize = 256;
 
 impl SqliteStore {
     /// Opens the database of a data directory; a new one is made where there is none. `key` is the
@@ -71,7 +74,12 @@ impl SqliteStore {
             .max_connections(MOST_READERS)
             // There is nobody at the other end who could be gone.
             .test_before_acquire(false)
-            .connect_lazy_with(options.read_only(true).create_if_missing(false));
+            .connect_lazy_with(
+                options
+                    .read_only(true)
+                    .create_if_missing(false)
+                    .row_buffer_size(MOST_ROWS_WAITING),
+            );
         let frontier = frontier(&mut connection, &file).await?;
         let pending = requests::pending(&mut connection, &file, frontier.size()).await?;
         let was_signed = read::last_checkpoint(&readers).await.map_err(fault)?;

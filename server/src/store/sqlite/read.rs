@@ -1,19 +1,14 @@
 //! What is read.
 
-use std::collections::BTreeMap;
-
 use sqlx::Row;
 use sqlx::sqlite::{SqliteExecutor, SqlitePool, SqliteRow};
 
-use super::records::{KeptContent, Records, Rows, Wanted};
-use crate::audit::leaf::{Leaf, Salt, body_commitment};
+use super::records::Rows;
+use crate::audit::leaf::{Leaf, Salt};
 use crate::audit::merkle::Hash;
-use crate::store::entry::{Beside, KeptBody};
+use crate::store::entry::Beside;
 use crate::store::facts::Outcome;
 use crate::store::fault::StoreError;
-use crate::store::salted::apart;
-use crate::store::sealed::{self, SubjectKey};
-use crate::wiped::WipedBytes;
 
 /// A number as the database has it: no log has as many as would not fit.
 pub(super) fn signed(number: u64) -> i64 {
@@ -52,107 +47,15 @@ pub(super) async fn leaf(
     readers: &SqlitePool,
     position: u64,
 ) -> Result<Option<Vec<u8>>, sqlx::Error> {
-    let rows = Rows::read(readers, Wanted::Leaves, position, position).await?;
+    let rows = Rows::read(readers, position, position).await?;
     let records = rows.records()?;
     Ok(records.leaf(position).map(|leaf| leaf.bytes.to_vec()))
-}
-
-/// For whom a body is sealed.
-#[derive(Default)]
-pub(super) enum SealedFor {
-    /// For nobody: it is in the clear.
-    #[default]
-    Nobody,
-    /// For a subject who is not kept any more.
-    Erased,
-    /// For a subject with this key; none where it is no key.
-    Kept(Option<SubjectKey>),
-}
-
-/// For whom the bodies of the records are sealed, from one place through another; of those that
-/// are in the clear nothing is said.
-pub(super) async fn sealed_for(
-    readers: &SqlitePool,
-    first: u64,
-    last: u64,
-) -> Result<BTreeMap<u64, SealedFor>, sqlx::Error> {
-    // One text: rows are handed from one thread to another, one after the other.
-    let row = sqlx::query(
-        "SELECT group_concat(facts.position || iif(subjects.number IS NULL, '-', \
-         '=' || hex(subjects.key)), ' ') \
-         FROM facts LEFT JOIN subjects ON subjects.number = facts.subject \
-         WHERE facts.position BETWEEN ? AND ? AND facts.subject IS NOT NULL",
-    )
-    .bind(signed(first))
-    .bind(signed(last))
-    .fetch_one(readers)
-    .await?;
-    let said: Option<&str> = row.try_get(0)?;
-    let said = said.unwrap_or_default().split_ascii_whitespace();
-    let entries = said.map(sealed_for_entry).collect::<Option<_>>();
-    entries.ok_or_else(|| sqlx::Error::Decode("for whom bodies are sealed cannot be read".into()))
-}
-
-fn sealed_for_entry(text: &str) -> Option<(u64, SealedFor)> {
-    let (position, sealed_for) = match (text.strip_suffix('-'), text.split_once('=')) {
-        (Some(position), _) => (position, SealedFor::Erased),
-        (None, Some((position, key))) => (position, SealedFor::Kept(key_of(key))),
-        (None, None) => return None,
-    };
-    Some((position.parse().ok()?, sealed_for))
-}
-
-fn key_of(hexadecimal: &str) -> Option<SubjectKey> {
-    let digit = |byte: u8| {
-        let digit = char::from(byte).to_digit(16)?;
-        u8::try_from(digit).ok()
-    };
-    let (pairs, rest) = hexadecimal.as_bytes().as_chunks();
-    let mut key = SubjectKey::default();
-    if pairs.len() != key.len() || !rest.is_empty() {
-        return None;
-    }
-    for (byte, [high, low]) in key.iter_mut().zip(pairs) {
-        *byte = digit(*high)? << 4 | digit(*low)?;
-    }
-    Some(key)
-}
-
-/// The body of the record at a place, which has this leaf, opened.
-pub(super) fn open_body(
-    records: &Records<'_>,
-    position: u64,
-    leaf: &[u8],
-    sealed_for: &SealedFor,
-) -> Result<KeptBody, StoreError> {
-    let damaged = |what| StoreError::Row { position, what };
-    let commitment = leaf.last_chunk().copied().map(Hash);
-    let commitment = commitment.ok_or(damaged("its leaf cannot be read"))?;
-    let KeptContent { nonce, content } = records
-        .body(position)
-        .ok_or(damaged("its body is missing"))?;
-    let opened = match sealed_for {
-        // It has no nonce.
-        SealedFor::Nobody if nonce.iter().any(|byte| *byte != 0) => None,
-        SealedFor::Nobody => apart(WipedBytes(content.to_vec())),
-        SealedFor::Erased => return Ok(KeptBody::Erased),
-        SealedFor::Kept(key) => {
-            let key = key.as_ref();
-            let key = key.ok_or(damaged("its subject's key is not 32 bytes"))?;
-            sealed::open(key, commitment, nonce, content.to_vec())
-        }
-    };
-    let (salt, body) = opened.ok_or(damaged("its body is not the one that was sealed"))?;
-    if body_commitment(&salt, &body) != commitment {
-        return Err(damaged("its body is not the one that was committed to"));
-    }
-    Ok(KeptBody::Whole { salt, body })
 }
 
 /// What stands beside a leaf.
 pub(super) async fn beside(readers: &SqlitePool, position: u64) -> Result<Beside, StoreError> {
     let damaged = |what| StoreError::Row { position, what };
-    let rows = Rows::read(readers, Wanted::Leaves, position, position).await?;
+    let rows = Rows::read(readers, position, position).await?;
     let kept = rows.records()?.leaf(position);
     let kept = kept.ok_or(damaged("the leaf is missing"))?;
     let leaf = Leaf::parse(kept.bytes).map_err(|_| damaged("its leaf cannot be read"))?;
@@ -183,7 +86,7 @@ pub(super) async fn leaves(
     from: u64,
     most: usize,
 ) -> Result<Vec<Vec<u8>>, sqlx::Error> {
-    let rows = Rows::read(readers, Wanted::Leaves, from, last_of(from, most)).await?;
+    let rows = Rows::read(readers, from, last_of(from, most)).await?;
     let records = rows.records()?;
     let leaves = (from..).map_while(|position| records.leaf(position));
     Ok(leaves.take(most).map(|leaf| leaf.bytes.to_vec()).collect())

@@ -33,25 +33,16 @@ pub(super) struct Columns {
     pub(super) bodies: Vec<u8>,
 }
 
-/// What of records is read: bodies are most of a row.
-#[derive(Clone, Copy)]
-pub(super) enum Wanted {
-    Leaves,
-    LeavesAndBodies,
-}
-
-/// The rows that a stretch of records is in.
+/// The rows that a stretch of records is in, without their bodies, which are most of them.
 pub(super) struct Rows(Vec<SqliteRow>);
 
 /// What stands in [`Rows`], by the place of the first record of each.
 pub(super) struct Records<'r>(BTreeMap<u64, Kept<'r>>);
 
-/// A row where it was read to: a batch of bodies is not copied once more.
+/// A row where it was read to.
 struct Kept<'r> {
     request_contents: &'r [u8],
     leaves: &'r [u8],
-    /// Empty, where only leaves are read.
-    bodies: &'r [u8],
 }
 
 /// A leaf as it is kept.
@@ -98,27 +89,19 @@ fn length_of(bytes: &[u8]) -> [u8; size_of::<u32>()] {
     u32::try_from(bytes.len()).unwrap_or(u32::MAX).to_be_bytes()
 }
 
-/// The rows of the records from one place through another.
-const OF_A_STRETCH: &str =
+/// Which rows the records from one place through another are in.
+pub(super) const OF_A_STRETCH: &str =
     "first <= ?2 AND first >= (SELECT max(first) FROM records WHERE first <= ?1)";
-/// Of those the ones that do not go on beyond it, and the first.
-const THAT_END_IN_IT: &str = "AND (first <= ?1 OR first + length(hashes) / 32 <= ?2 + 1)";
 
 impl Rows {
-    /// Those of the records from one place through another. With bodies it may be fewer: whoever
-    /// goes on where they end reads each row once.
+    /// Those of the records from one place through another.
     pub(super) async fn read(
         executor: impl SqliteExecutor<'_>,
-        wanted: Wanted,
         first: u64,
         last: u64,
     ) -> Result<Self, sqlx::Error> {
-        let (bodies, which) = match wanted {
-            Wanted::Leaves => ("x''", ""),
-            Wanted::LeavesAndBodies => ("bodies", THAT_END_IN_IT),
-        };
-        let columns = format!("first, request_contents, leaves, {bodies}");
-        let sql = format!("SELECT {columns} FROM records WHERE {OF_A_STRETCH} {which}");
+        let columns = "first, request_contents, leaves";
+        let sql = format!("SELECT {columns} FROM records WHERE {OF_A_STRETCH}");
         // Made of words of ours alone.
         let rows = sqlx::query(AssertSqlSafe(sql))
             .bind(signed(first))
@@ -128,14 +111,14 @@ impl Rows {
         Ok(Rows(rows))
     }
 
-    /// Those of some places, without their bodies.
+    /// Those of some places.
     pub(super) async fn read_leaves_at(
         executor: impl SqliteExecutor<'_>,
         places: &[u64],
     ) -> Result<Self, sqlx::Error> {
         let places: Vec<String> = places.iter().map(u64::to_string).collect();
         let rows = sqlx::query(
-            "SELECT first, request_contents, leaves, x'' FROM records WHERE first IN \
+            "SELECT first, request_contents, leaves FROM records WHERE first IN \
              (SELECT (SELECT max(first) FROM records WHERE first <= asked.value) \
              FROM json_each(?) AS asked)",
         )
@@ -158,37 +141,17 @@ impl<'r> Kept<'r> {
         let kept = Kept {
             request_contents: row.try_get(1)?,
             leaves: row.try_get(2)?,
-            bodies: row.try_get(3)?,
         };
         Ok((unsigned(row.try_get(0)?)?, kept))
     }
 }
 
 impl<'r> Records<'r> {
-    /// The place after the last one.
-    pub(super) fn end(&self) -> u64 {
-        let last = self.0.last_key_value();
-        last.map_or(0, |(first, kept)| {
-            let count = kept.request_contents.len() / Hash::BYTES;
-            first.saturating_add(u64::try_from(count).unwrap_or(u64::MAX))
-        })
-    }
-
     /// The leaf at a place, if there is one.
     pub(super) fn leaf(&self, position: u64) -> Option<KeptLeaf<'r>> {
         let (first, kept) = self.0.range(..=position).next_back()?;
         let before = position.checked_sub(*first)?;
         leaf_of(kept.request_contents, kept.leaves, before)
-    }
-
-    /// The body of the record at a place, if there is one.
-    pub(super) fn body(&self, position: u64) -> Option<KeptContent<'r>> {
-        let (first, kept) = self.0.range(..=position).next_back()?;
-        let mut rest = kept.bodies;
-        for _ in *first..position {
-            rest = split_body(rest)?.1;
-        }
-        Some(split_body(rest)?.0)
     }
 }
 
@@ -210,13 +173,13 @@ pub(super) fn leaf_of<'row>(
 }
 
 /// The first leaf, and the others.
-fn split_leaf(leaves: &[u8]) -> Option<(&[u8], &[u8])> {
+pub(super) fn split_leaf(leaves: &[u8]) -> Option<(&[u8], &[u8])> {
     let (length, rest) = leaves.split_first_chunk()?;
     rest.split_at_checked(usize::try_from(u32::from_be_bytes(*length)).ok()?)
 }
 
 /// The first body, and the others.
-fn split_body(bodies: &[u8]) -> Option<(KeptContent<'_>, &[u8])> {
+pub(super) fn split_body(bodies: &[u8]) -> Option<(KeptContent<'_>, &[u8])> {
     let (length, rest) = bodies.split_first_chunk()?;
     let (nonce, rest) = rest.split_first_chunk()?;
     let length = usize::try_from(u32::from_be_bytes(*length)).ok()?;
@@ -225,22 +188,23 @@ fn split_body(bodies: &[u8]) -> Option<(KeptContent<'_>, &[u8])> {
 }
 
 #[cfg(test)]
-mod tests {
+pub(super) mod tests {
     use std::sync::Arc;
 
     use super::*;
     use crate::store::sealed::Sealed;
     use crate::store::sqlite::rows::FactsRow;
 
-    fn line(byte: u8, length: usize) -> Line {
+    /// A line with this leaf, whose body is in the clear; its hashes are of this byte.
+    pub(in super::super) fn line(byte: u8, leaf: Vec<u8>, content: Vec<u8>) -> Line {
         Line {
             position: 0,
-            leaf: vec![byte; length],
+            leaf,
             hash: Hash([byte; Hash::BYTES]),
             request_content: Some(Hash([byte; Hash::BYTES])),
             body: Arc::new(Sealed {
-                nonce: [byte; NONCE_BYTES],
-                content: vec![byte; length],
+                nonce: [0; NONCE_BYTES],
+                content,
             }),
             facts: FactsRow {
                 instant_ms: 0,
@@ -253,27 +217,20 @@ mod tests {
         }
     }
 
-    fn kept(columns: &Columns) -> Kept<'_> {
-        Kept {
-            request_contents: &columns.request_contents,
-            leaves: &columns.leaves,
-            bodies: &columns.bodies,
-        }
-    }
-
     #[test]
-    fn each_record_of_a_row_is_found_at_its_place_and_none_beyond() {
+    fn each_leaf_of_a_row_is_found_at_its_place_and_none_beyond() {
+        let line = |byte, length| line(byte, vec![byte; length], Vec::new());
         let columns = columns(&[line(1, 40), line(2, 0), line(3, 300)]);
         assert_eq!(columns.hashes.len(), 3 * Hash::BYTES);
-        let mut cut = kept(&columns);
-        cut.bodies = cut.bodies.split_last().expect("bodies").1;
-        cut.leaves = cut.leaves.split_last().expect("leaves").1;
-        let records = Records(BTreeMap::from([(5, kept(&columns)), (8, cut)]));
+        let kept = |leaves| Kept {
+            request_contents: &columns.request_contents,
+            leaves,
+        };
+        let (_, cut) = columns.leaves.split_last().expect("leaves");
+        let records = Records(BTreeMap::from([(5, kept(&columns.leaves)), (8, kept(cut))]));
         let found = |position| {
-            let (leaf, body) = (records.leaf(position)?, records.body(position)?);
-            assert_eq!(leaf.bytes, body.content);
-            assert_eq!(leaf.request_content.0[0], body.nonce[0]);
-            Some((body.nonce[0], leaf.bytes.len()))
+            let leaf = records.leaf(position)?;
+            Some((leaf.request_content.0[0], leaf.bytes.len()))
         };
         assert_eq!(found(4), None);
         assert_eq!(found(5), Some((1, 40)));

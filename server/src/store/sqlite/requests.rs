@@ -18,7 +18,7 @@ use sqlx::Row;
 use sqlx::sqlite::{SqliteConnection, SqliteRow};
 
 use super::read::{signed, unsigned};
-use super::records::{KeptLeaf, Rows, Wanted, leaf_of};
+use super::records::{KeptLeaf, Rows, leaf_of};
 use crate::audit::leaf::Leaf;
 use crate::audit::merkle::Hash;
 use crate::store::entry::KnownRequest;
@@ -236,7 +236,7 @@ pub(super) async fn pending(
     if known_to.iter().any(|known_to| *known_to > size) {
         return Err(damaged("its index of requests goes beyond its records"));
     }
-    let rows = Rows::read(connection, Wanted::Leaves, first, size).await;
+    let rows = Rows::read(connection, first, size).await;
     let rows = rows.map_err(fault)?;
     let records = rows.records().map_err(fault)?;
     // The one that waits longest.
