@@ -8,14 +8,15 @@ use tokio::task::JoinHandle;
 use super::recording::{damaged, store_refusal};
 use super::refusal::Refusal;
 use super::replay_pieces::Erasures;
-use crate::store::{KeptRecord, Store, StoreError};
+use crate::audit::leaf::{Leaf, LeafHeader};
+use crate::store::{KeptRecord, Store};
 
 /// The most records that are read at once: so many may be in memory twice.
 const RECORDS_AT_ONCE: usize = 256;
 
-/// Records that were read together.
+/// Records that were read together, with what their leaves say in the clear.
 pub(super) struct Batch {
-    pub(super) records: Vec<KeptRecord>,
+    pub(super) records: Vec<(LeafHeader, KeptRecord)>,
     /// How many erasures there were before they were read.
     pub(super) erasures: u64,
     /// The place after the last one.
@@ -35,7 +36,7 @@ pub(super) struct Reading {
 struct Ahead {
     from: u64,
     erasures: u64,
-    records: JoinHandle<Result<Vec<KeptRecord>, StoreError>>,
+    records: JoinHandle<Result<Vec<(LeafHeader, KeptRecord)>, Refusal>>,
 }
 
 impl Reading {
@@ -64,9 +65,11 @@ impl Reading {
                 from,
                 erasures: self.erasures.count(),
                 // Unsealing is no work for the threads that answer players.
-                records: self
-                    .handle
-                    .spawn_blocking(move || handle.block_on(store.records(from, RECORDS_AT_ONCE))),
+                records: self.handle.spawn_blocking(move || {
+                    let records = handle.block_on(store.records(from, RECORDS_AT_ONCE));
+                    let records = records.map_err(store_refusal)?.into_iter();
+                    records.map(with_header).collect()
+                }),
             }
         });
     }
@@ -78,10 +81,9 @@ impl Reading {
             return Ok(None);
         };
         let records = self.handle.block_on(ahead.records);
-        let records = records.map_err(|_| Refusal::OwnFault)?;
-        let mut records = records.map_err(store_refusal)?;
-        records.retain(|kept| kept.position < self.size);
-        let Some(last) = records.last() else {
+        let mut records = records.map_err(|_| Refusal::OwnFault)??;
+        records.retain(|(_, kept)| kept.position < self.size);
+        let Some((_, last)) = records.last() else {
             return Err(damaged(&format!("record {} is missing", ahead.from)));
         };
         let end = last.position + 1;
@@ -92,4 +94,10 @@ impl Reading {
             end,
         }))
     }
+}
+
+fn with_header(kept: KeptRecord) -> Result<(LeafHeader, KeptRecord), Refusal> {
+    let leaf = Leaf::parse(&kept.leaf);
+    let leaf = leaf.map_err(|why| damaged(&format!("record {}: {why}", kept.position)))?;
+    Ok((leaf.header, kept))
 }

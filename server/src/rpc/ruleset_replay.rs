@@ -16,12 +16,12 @@ use loftwright_proto::v1 as pb;
 use tokio::runtime::Handle;
 use tokio::sync::{OwnedSemaphorePermit, mpsc};
 
-use super::recording::{damaged, reference, store_refusal};
+use super::recording::{reference, store_refusal};
 use super::refusal::{FieldFault, Refusal};
 use super::replay_pieces::{Erasures, Item, Pieces, WayOut};
 use super::replay_reading::Reading;
 use crate::audit::columns::KnownTexts;
-use crate::audit::leaf::{Leaf, LeafHeader, LeafKind};
+use crate::audit::leaf::{LeafHeader, LeafKind};
 use crate::audit::merkle::{Hash, leaf_hash};
 use crate::parts_snapshot::parts_of_text;
 use crate::registry::{KeptTexts, NotRead, Registry, Revised, hash_of};
@@ -127,9 +127,12 @@ impl Replaying {
         let mut same = 0;
         let mut reading = Reading::begin(handle, &self.store, &self.erasures, self.size);
         while let Some(batch) = reading.next().map_err(Ended::Refused)? {
-            for kept in batch.records {
-                let replayed = self.one(handle, &evaluator, (&mut snapshots, &mut texts), &kept)?;
-                let Some(replayed) = replayed else { continue };
+            for (header, kept) in batch.records {
+                if !self.is_asked_for(&header) {
+                    continue;
+                }
+                let known = (&mut snapshots, &mut texts);
+                let replayed = self.one(handle, &evaluator, known, (&header, &kept.body))?;
                 if replayed == Replayed::Same && !self.with_same {
                     same += 1;
                     continue;
@@ -151,24 +154,16 @@ impl Replaying {
         send(items, Item::End { same })
     }
 
-    /// What a record comes to; `None` where it is no recommendation that was asked for.
+    /// What a recommendation comes to.
     fn one<'a>(
         &self,
         handle: &Handle,
         evaluator: &'a Evaluator<'a>,
         (snapshots, texts): (&mut Snapshots<'a>, &mut Option<Texts>),
-        kept: &KeptRecord,
-    ) -> Result<Option<Replayed>, Ended> {
-        let leaf = Leaf::parse(&kept.leaf).map_err(|why| {
-            let why = format!("record {}: {why}", kept.position);
-            Ended::Refused(damaged(&why))
-        })?;
-        let header = &leaf.header;
-        if !self.is_asked_for(header) {
-            return Ok(None);
-        }
-        let not = |why| Ok(Some(Replayed::NotComparable(why)));
-        let KeptBody::Whole { body, .. } = &kept.body else {
+        (header, body): (&LeafHeader, &KeptBody),
+    ) -> Result<Replayed, Ended> {
+        let not = |why| Ok(Replayed::NotComparable(why));
+        let KeptBody::Whole { body, .. } = body else {
             return not(NotComparable::Erased);
         };
         let semantics = header.semantics_version.unwrap_or_default();
@@ -188,12 +183,10 @@ impl Replaying {
             },
         };
         let (_, known) = texts.insert((rules, known));
-        Ok(Some(
-            match self.replays(handle, evaluator, snapshots, digest)? {
-                Ok(replays) => replays.replay(body, known),
-                Err(why) => Replayed::NotComparable(NotComparable::Parts(why.clone())),
-            },
-        ))
+        match self.replays(handle, evaluator, snapshots, digest)? {
+            Ok(replays) => Ok(replays.replay(body, known)),
+            Err(why) => not(NotComparable::Parts(why.clone())),
+        }
     }
 
     fn is_asked_for(&self, header: &LeafHeader) -> bool {
