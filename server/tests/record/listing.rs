@@ -209,6 +209,10 @@ async fn a_page_ends_with_what_was_kept_together_unless_it_begins_there() {
     assert_eq!(places(1, 2).await, [1, 2]);
     assert_eq!(places(5, 100).await, (5..12).collect::<Vec<_>>());
     assert!(places(12, 8).await.is_empty());
+    // What is missing stands for the end: whoever goes on there is given nothing.
+    behind_its_back(folder.path(), "DELETE FROM records WHERE first = 5").await;
+    assert_eq!(places(0, 100).await, (0..5).collect::<Vec<_>>());
+    assert!(places(5, 100).await.is_empty());
 }
 
 #[tokio::test]
