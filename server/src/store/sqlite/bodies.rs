@@ -43,7 +43,7 @@ enum SealedFor {
 }
 
 /// A row where it was read to: a batch of bodies is not copied once more.
-struct Sealed<'r> {
+struct SealedRow<'r> {
     first: u64,
     count: u64,
     leaves: &'r [u8],
@@ -69,7 +69,7 @@ pub(super) async fn records(
         .fetch(readers);
     let (mut records, mut next) = (Vec::new(), from);
     while let Some(row) = rows.try_next().await? {
-        let row = Sealed::of_row(&row)?;
+        let row = SealedRow::of_row(&row)?;
         if row.first > next {
             break;
         }
@@ -79,13 +79,13 @@ pub(super) async fn records(
     Ok(records)
 }
 
-impl<'r> Sealed<'r> {
+impl<'r> SealedRow<'r> {
     fn of_row(row: &'r SqliteRow) -> Result<Self, sqlx::Error> {
         let said: Option<&str> = row.try_get(4)?;
         let said = said.unwrap_or_default().split_ascii_whitespace();
         let sealed_for = said.map(sealed_for_entry).collect::<Option<_>>();
         let unread = "for whom bodies are sealed cannot be read";
-        Ok(Sealed {
+        Ok(SealedRow {
             first: unsigned(row.try_get(0)?)?,
             count: unsigned(row.try_get(1)?)?,
             leaves: row.try_get(2)?,
@@ -197,7 +197,7 @@ mod tests {
         bodies: &[u8],
         (from, last): (u64, u64),
     ) -> Result<Vec<(u64, u8)>, String> {
-        let row = Sealed {
+        let row = SealedRow {
             first: 5,
             count: 3,
             leaves: &columns.leaves,
